@@ -1,0 +1,1 @@
+"""The hall: frozen values every room shares. No algorithms live here."""
