@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from types import MappingProxyType
 from typing import TypeAlias
 
 from loopwright.model.arrays import Floats, floats
@@ -28,7 +27,6 @@ WIDTHS = ("unknown", "narrow", "wide")
 ROUGH_FROM = ROUGHNESSES.index("bad")
 
 Amounts: TypeAlias = Mapping[str, float]
-NO_AMOUNTS: Amounts = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -137,7 +135,7 @@ class Passage:
 
     before: Arc
     after: Arc
-    amounts: Amounts = field(default_factory=lambda: NO_AMOUNTS)
+    amounts: Amounts = field(default_factory=dict)
     allowed: bool = True
     corner: Feature | None = None
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 from loopwright.model.arrays import Floats, floats
 
@@ -22,7 +21,7 @@ class Rider:
     bike_kg: float = 11.5
     critical_power_w: float | None = None
     w_prime_j: float | None = None
-    all_out_w: Mapping[float, float] = field(default_factory=lambda: MappingProxyType({}))
+    all_out_w: Mapping[float, float] = field(default_factory=dict)
     wheel_m: float = 2.31
     chainrings: tuple[int, ...] = (32,)
     sprockets: tuple[int, ...] = (10, 12, 14, 16, 18, 21, 24, 28, 33, 39, 45, 51)

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
-from types import MappingProxyType
 
 
 class DayLabel(StrEnum):
@@ -23,7 +22,7 @@ class Race:
 
     name: str
     on: date
-    ground_m: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    ground_m: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

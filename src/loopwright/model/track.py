@@ -8,12 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from types import MappingProxyType
 
 from loopwright.model.arrays import Floats, Ints, floats, ints
 from loopwright.model.ids import RideId
-
-NO_EXTRAS: Mapping[str, Floats] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,7 +30,7 @@ class RecordedTrack:
     ele_m: Floats
     time_s: Floats
     piece: Ints
-    extras: Mapping[str, Floats] = field(default_factory=lambda: NO_EXTRAS)
+    extras: Mapping[str, Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Check shapes and lock the arrays."""
@@ -42,7 +39,7 @@ class RecordedTrack:
             object.__setattr__(self, key, floats(getattr(self, key), rows=rows))
         object.__setattr__(self, "piece", ints(self.piece, rows=rows))
         extras = {key: floats(value, rows=rows) for key, value in self.extras.items()}
-        object.__setattr__(self, "extras", MappingProxyType(extras))
+        object.__setattr__(self, "extras", extras)
 
     def __len__(self) -> int:
         """Count the points."""

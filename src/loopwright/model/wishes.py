@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 from loopwright.model.arrays import Floats, floats
 from loopwright.model.ids import StretchId
@@ -16,7 +15,7 @@ class Mix:
 
     name: str
     targets: Mapping[str, float]
-    weights: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    weights: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Check the numbers; raises ValueError naming the kind."""
@@ -28,8 +27,8 @@ class Mix:
                 if not 0 < value < float("inf"):
                     message = f"{word} of {kind} must be a number above 0, got {value}"
                     raise ValueError(message)
-        object.__setattr__(self, "targets", MappingProxyType(dict(self.targets)))
-        object.__setattr__(self, "weights", MappingProxyType(dict(self.weights)))
+        object.__setattr__(self, "targets", dict(self.targets))
+        object.__setattr__(self, "weights", dict(self.weights))
 
     def weight(self, kind: str) -> float:
         """Weight of ``kind``, 1 if not given."""
