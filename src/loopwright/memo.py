@@ -1,0 +1,42 @@
+"""Remember the last few results of a pure function by the identity of its inputs.
+
+Promises: safe from several threads; inputs are held, so an identity is never reused by mistake.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from threading import Lock
+from typing import Generic, TypeVar
+
+T = TypeVar("T")
+
+
+class Memo(Generic[T]):
+    """Results of one stage. ``keep`` is how many; undo finds them ready."""
+
+    def __init__(self, keep: int = 6) -> None:
+        self._keep = keep
+        self._lock = Lock()
+        self._held: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
+
+    def get(self, inputs: tuple[object, ...], make: Callable[[], T]) -> T:
+        """Give the remembered result for the identical inputs, or make it."""
+        key = tuple(id(value) for value in inputs)
+        with self._lock:
+            if key in self._held:
+                self._held.move_to_end(key)
+                return self._held[key][1]
+        result = make()
+        with self._lock:
+            self._held[key] = (inputs, result)
+            while len(self._held) > self._keep:
+                self._held.popitem(last=False)
+        return result
+
+    def peek(self, inputs: tuple[object, ...]) -> T | None:
+        """Give the remembered result, or None without making it."""
+        with self._lock:
+            held = self._held.get(tuple(id(value) for value in inputs))
+        return None if held is None else held[1]
