@@ -1,0 +1,24 @@
+# Two commands do everything on a fresh machine: `make run` and `make test`.
+PYTHON ?= python3
+VENV := .venv/bin
+export QT_LOGGING_RULES ?= qt.qpa.*=false
+
+.PHONY: run test lint types cover bench judge pictures package clean
+
+run: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.cli.demo
+
+test: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pytest
+
+lint: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/ruff check . && $(VENV)/ruff format --check . && $(VENV)/lint-imports
+
+types: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/mypy
+
+bench: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && for f in tests/bench_*.py; do echo "== $$f"; $(VENV)/python $$f || exit 1; done
+
+judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright.judging $(if $(DATA),--data $(DATA),)
+
+pictures: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.app.picture docs/pictures
+
+package: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip wheel --quiet --no-deps --wheel-dir dist .
+
+clean: ; rm -rf .venv out dist build
