@@ -1,1 +1,1 @@
-"""Room: cli."""
+"""Room: the command line. Imports nothing heavy, so that ``--help`` is instant."""

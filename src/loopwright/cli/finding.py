@@ -1,0 +1,140 @@
+"""``loopwright find``: the best loops under a person's wishes."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loopwright.cli.common import Progress, open_area, table
+from loopwright.edits import set_found, set_wishes
+from loopwright.errors import NoAnswerError, UsageError
+
+if TYPE_CHECKING:
+    from loopwright.model.document import Document
+    from loopwright.model.loops import SearchResult
+    from loopwright.model.wishes import Mix, Wishes
+    from loopwright.reporting import LoopFacts
+
+
+def run(options: argparse.Namespace) -> int:
+    """Search, print the table, keep the loops in the area, write JSON if asked."""
+    if options.mix == "list":
+        return list_mixes()
+    if options.area is None:
+        message = "loopwright find: name an area, or --mix list"
+        raise UsageError(message)
+    from loopwright.io.area_file import AreaLock, save_area
+    from loopwright.pipeline import Pipeline
+    from loopwright.reporting import facts_of
+
+    pipeline, progress = Pipeline(), Progress()
+    with AreaLock(options.area):
+        document = open_area(options.area)
+        wishes = read_wishes(options, document)
+        result, loops = pipeline.search(document, wishes, progress)
+        progress.done()
+        if loops:
+            document = set_found(set_wishes(document, wishes), loops)
+            save_area(document, options.area)
+    facts = [facts_of(pipeline, document, loop) for loop in loops]
+    if options.json:
+        from loopwright.io.loops_json import loops_json, write_loops
+
+        seconds = 0.0 if options.now else result.seconds
+        write_loops(loops_json(wishes, result, facts, seconds=seconds), options.json)
+    if not loops:
+        raise NoAnswerError(str(options.area), _why_none(wishes, result), "widen the lap window")
+    if options.json != "-":
+        print(described(result, facts))
+    return 0
+
+
+def _why_none(wishes: Wishes, result: SearchResult) -> str:
+    window = f"{wishes.min_length_m / 1000:g} to {wishes.max_length_m / 1000:g} km"
+    if result.proven:
+        return f"no loop of {window} exists on this network under these wishes"
+    return f"no loop of {window} was found in the time given"
+
+
+def list_mixes() -> int:
+    """Print the built-in mixes, one a line with its targets."""
+    from loopwright.loops.mixes import built_in_mixes
+
+    for mix in built_in_mixes():
+        targets = ", ".join(f"{kind} {amount:g}" for kind, amount in mix.targets.items())
+        print(f"{mix.name}: {targets}")
+    return 0
+
+
+def read_wishes(options: argparse.Namespace, document: Document) -> Wishes:
+    """Turn the options into wishes; raises UsageError in one sentence."""
+    from loopwright.model.wishes import Wishes
+
+    shortest, longest = window_m(options.length)
+    if options.count < 1 or not options.seconds > 0 or options.repeats < 0:
+        message = "loopwright find: --count and --seconds must be above 0, --repeats not below 0"
+        raise UsageError(message)
+    return Wishes(
+        mix=read_mix(options.mix, document),
+        min_length_m=shortest,
+        max_length_m=longest,
+        start=point(options.start) if options.start else None,
+        count=options.count,
+        seconds=options.seconds,
+        repeats=options.repeats,
+    )
+
+
+def window_m(text: str) -> tuple[float, float]:
+    """Read a lap window in km such as ``3-5``."""
+    try:
+        low, high = (float(part) * 1000 for part in text.split("-"))
+    except ValueError:
+        low, high = math.nan, math.nan
+    if not 0 < low <= high < math.inf:
+        message = f"--length: {text!r} is no lap window; write it in km as 3-5"
+        raise UsageError(message)
+    return low, high
+
+
+def point(text: str) -> tuple[float, float]:
+    """Read ``LAT,LON`` in degrees."""
+    try:
+        lat, lon = (float(part) for part in text.split(","))
+    except ValueError:
+        lat, lon = math.nan, math.nan
+    if not (-90 <= lat <= 90 and -180 <= lon <= 180):
+        message = f"--start: {text!r} is no place; write it in degrees as LAT,LON"
+        raise UsageError(message)
+    return lat, lon
+
+
+def read_mix(wanted: str, document: Document) -> Mix:
+    """Find a mix by name (the area's own first), or read it from a JSON file."""
+    from loopwright.loops.mixes import built_in_mixes
+
+    for mix in (*document.mixes, *built_in_mixes()):
+        if mix.name == wanted:
+            return mix
+    if wanted.endswith(".json") or Path(wanted).exists():
+        from loopwright.io.mix_file import read_mix as read_file
+
+        return read_file(Path(wanted))
+    message = f"--mix: no mix is called {wanted!r}; see loopwright find --mix list"
+    raise UsageError(message)
+
+
+def described(result: SearchResult, facts: list[LoopFacts]) -> str:
+    """Say in a table what was found, and how close it is to the best possible."""
+    rows = [["loop", "score", "match", "km", "climb m", "per km", "inside", "lap"]]
+    rows += [fact.row() for fact in facts]
+    best = facts[0].loop.score
+    closing = (
+        "No loop on this network under these wishes scores higher than loop 1."
+        if result.proven
+        else f"No loop can score above {result.bound:.2f}; loop 1 has {best:.2f}. "
+        "More time may help."
+    )
+    return f"{table(rows, left=frozenset())}\n{closing}"

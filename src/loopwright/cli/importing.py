@@ -1,0 +1,112 @@
+"""``loopwright import``: rides into an area."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loopwright.cli.common import Progress, complain, open_area
+from loopwright.edits import add_rides
+from loopwright.errors import NoAnswerError, WorldError
+
+if TYPE_CHECKING:
+    from loopwright.model.document import Document
+    from loopwright.model.track import Ride, RideRole
+
+SUFFIXES = (".gpx", ".fit")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Read every track, add the readable ones, build the network and say what came of it."""
+    from loopwright.io.area_file import AreaLock, save_area
+    from loopwright.model.document import Document
+    from loopwright.model.track import RideRole
+
+    role = RideRole.RACE if options.race else RideRole.RIDE
+    rides = read_rides(options.sources, role)
+    path: Path = options.area
+    if not rides:
+        raise NoAnswerError(
+            str(path), "no usable track among what was given", "give GPX or FIT files, or a folder"
+        )
+    with AreaLock(path):
+        before = open_area(path) if path.exists() else Document(name=path.stem)
+        after = with_rides(before, rides)
+        words = described(after, path)
+        if after is not before:
+            save_area(after, path)
+    print(words)
+    return 0
+
+
+def read_rides(sources: Iterable[Path], role: RideRole) -> list[Ride]:
+    """Read files and folders; what cannot be read is reported on stderr and skipped."""
+    from loopwright.io.tracks import read_tracks, ride_id
+    from loopwright.model.track import Ride
+
+    rides = []
+    for path in track_files(sources):
+        try:
+            tracks = read_tracks(path)
+        except WorldError as error:
+            complain(error)
+            continue
+        rides.extend(Ride(id=ride_id(track), track=track, role=role) for track in tracks)
+    return rides
+
+
+def track_files(sources: Iterable[Path]) -> list[Path]:
+    """List the files meant: files as given, and tracks anywhere below folders, by name."""
+    files: list[Path] = []
+    for source in sources:
+        if source.is_dir():
+            inside = (p for p in source.rglob("*") if p.suffix.lower() in SUFFIXES and p.is_file())
+            files.extend(sorted(inside))
+        else:
+            files.append(source)
+    return files
+
+
+def with_rides(document: Document, rides: list[Ride]) -> Document:
+    """Add rides, and give a new area its origin from the first of them."""
+    import numpy as np
+
+    from loopwright.geo.frame import origin_for
+
+    lat = np.concatenate([ride.track.lat for ride in rides])
+    lon = np.concatenate([ride.track.lon for ride in rides])
+    return add_rides(document, rides, document.origin or origin_for(lat, lon))
+
+
+def described(document: Document, path: Path) -> str:
+    """Build the network once and say in a few lines what the area holds.
+
+    Raises NoAnswerError when the rides give no network, so that nothing useless is saved.
+    """
+    from loopwright.geo.polyline import length_m
+    from loopwright.model.track import RideRole
+    from loopwright.pipeline import Pipeline
+
+    progress, pipeline = Progress(), Pipeline()
+    builders = [r for r in document.rides if r.role is RideRole.RIDE]
+    if not builders:
+        return f"{path}: {len(document.rides)} race laps, no rides yet"
+    tracks = pipeline.clean(document, progress)
+    network = pipeline.network(document, progress)
+    progress.done()
+    by_id = {ride.id: ride for ride in document.rides}
+    lines = [
+        f"{by_id[track.ride].track.source}: {fault.words}"
+        for track in tracks
+        for fault in track.faults
+    ]
+    km = sum(length_m(s.xy) for s in network.stretches) / 1000
+    meetings = sum(j.degree > 2 for j in network.junctions)
+    used = sum(track.used for track in tracks)
+    lines.append(
+        f"{path}: {used} of {len(builders)} rides make {len(network.stretches)} stretches, "
+        f"{km:.1f} km of trail, {meetings} junctions"
+    )
+    return "\n".join(lines)

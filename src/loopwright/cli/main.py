@@ -1,0 +1,189 @@
+"""The command line: thin commands over the same functions as the window.
+
+Gets arguments, gives an exit code: 0 done, 1 the honest answer is no, 2 wrong use. Promises: every
+problem is one line on stderr, never a traceback without ``--debug``; ``--help`` is instant.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import NoReturn
+
+from loopwright import __version__
+from loopwright.errors import LoopwrightError, UsageError, one_line
+
+SAFETY = (
+    "Estimates, not promises. Check that the trail is open and legal for bikes, walk it first, "
+    "ride within your ability in protective gear, and ride no laps where others are about. Local "
+    "rules, land managers and qualified coaches or doctors decide."
+)
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose complaints are one line."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise instead of printing usage over several lines."""
+        raise UsageError(f"{self.prog}: {message}; see {self.prog} --help")
+
+
+def build_parser() -> Parser:
+    """Describe all commands."""
+    parser = Parser(
+        prog="loopwright", description="Practice loops from recorded rides.", epilog=SAFETY
+    )
+    parser.add_argument("--version", action="version", version=f"loopwright {__version__}")
+    shared = argparse.ArgumentParser(add_help=False)
+    shared.add_argument("--now", metavar="TIME", help="take this as the time, instead of the clock")
+    shared.add_argument("--debug", action="store_true", help="show where an error comes from")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
+
+    def command(name: str, words: str) -> argparse.ArgumentParser:
+        made = commands.add_parser(
+            name, help=words, description=words, parents=[shared], epilog=SAFETY
+        )
+        if name != "find":
+            made.add_argument("area", type=Path, metavar="AREA")
+        return made
+
+    _describe_rides(command)
+    _describe_loops(command)
+    _describe_after(command)
+    return parser
+
+
+def _describe_rides(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    p = command("import", "make an area from recorded rides, or add rides to it")
+    p.add_argument("sources", nargs="+", type=Path, metavar="TRACK_OR_FOLDER")
+    p.add_argument("--race", action="store_true", help="race laps to copy, not rides to build from")
+    p = command("tag", "say what the ground is like along a line")
+    p.add_argument("--line", required=True, type=Path, metavar="FILE.geojson")
+    p.add_argument("--surface", metavar="V", help="OpenStreetMap surface value")
+    p.add_argument("--roughness", metavar="V", help="OpenStreetMap smoothness value")
+    p.add_argument("--width", metavar="V", help="narrow or wide")
+    p.add_argument("--banked", action="store_true")
+    p.add_argument("--roots", action="store_true")
+    p.add_argument("--on", metavar="DATE", help="the day the ground was like that")
+    command("check", "integrity, what no longer fits, what is untagged")
+
+
+def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    p = command("find", "find the best loops; --mix list prints the built-in mixes")
+    p.add_argument("area", type=Path, nargs="?", metavar="AREA")
+    p.add_argument("--mix", default="race simulation", metavar="NAME|FILE.json")
+    p.add_argument("--length", default="3-5", metavar="KM-KM")
+    p.add_argument("--start", metavar="LAT,LON")
+    p.add_argument("--count", type=int, default=5, metavar="N")
+    p.add_argument("--seconds", type=float, default=10.0, metavar="S")
+    p.add_argument("--repeats", type=int, default=0, metavar="N", help="stretches ridden twice")
+    p.add_argument("--json", metavar="OUT")
+    p = command("card", "write the loop card")
+    p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
+    p.add_argument("--out", required=True, type=Path, metavar="FILE.pdf|FILE.png")
+    p.add_argument("--paper", choices=("A4", "A5", "strip"), default="A4")
+    p.add_argument("--units", choices=("metric", "imperial"), default="metric")
+    p = command("export", "write the network, a loop or the season")
+    p.add_argument("out", type=Path, metavar="OUT")
+    p.add_argument("--loop", metavar="RANK_OR_NAME")
+
+
+def _describe_after(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    p = command("laps", "find the laps of a loop in a ride, with splits")
+    p.add_argument("ride", metavar="RIDE", help="a file, or a ride of the area")
+    p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
+    p.add_argument("--json", metavar="OUT")
+    p = command("season", "plan the weeks to race day")
+    p.add_argument("--race", required=True, metavar="DATE")
+    p.add_argument("--weeks", type=int, default=12, metavar="N")
+    p.add_argument("--json", metavar="OUT")
+
+
+ROOMS = {
+    "import": "importing",
+    "tag": "tagging",
+    "check": "checking",
+    "find": "finding",
+    "card": "carding",
+    "export": "exporting",
+    "laps": "lapping",
+    "season": "seasoning",
+}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command, or open the window. Gives the exit code."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        return _dispatch(words)
+    except LoopwrightError as error:
+        return _ended(words, error, code=2 if isinstance(error, UsageError) else 1)
+    except KeyboardInterrupt:
+        sys.stderr.write("stopped\n")
+        return 1
+    except BrokenPipeError:
+        # The reader of our output went away; say nothing more to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:  # noqa: BLE001 - the outermost wall: no traceback reaches a rider
+        return _ended(words, UsageFault(error), code=1)
+
+
+class UsageFault(Exception):  # noqa: N818 - words for an unforeseen error, never raised
+    """One line for what should not have happened."""
+
+    def __str__(self) -> str:
+        """Say what broke and how to see more."""
+        cause = self.args[0]
+        return one_line(
+            f"loopwright: something unforeseen went wrong ({type(cause).__name__}: {cause}); "
+            "run the command again with --debug and report it; nothing saved was changed"
+        )
+
+
+def _ended(words: list[str], error: Exception, *, code: int) -> int:
+    if "--debug" in words:
+        raise error
+    sys.stderr.write(f"{one_line(str(error))}\n")
+    return code
+
+
+def _dispatch(words: list[str]) -> int:
+    if not words or (words[0] not in ROOMS and not words[0].startswith("-")):
+        return _window(words)
+    options = build_parser().parse_args(_joined(words))
+    run: Callable[[argparse.Namespace], int] = import_module(
+        f"loopwright.cli.{ROOMS[options.command]}"
+    ).run
+    return run(options)
+
+
+def _window(words: list[str]) -> int:
+    if len(words) > 1:
+        message = f"loopwright: {words[0]!r} is no command; see loopwright --help"
+        raise UsageError(message)
+    if words and not words[0].endswith(".loopwright") and not Path(words[0]).exists():
+        message = f"loopwright: {words[0]!r} is no command and no area; see loopwright --help"
+        raise UsageError(message)
+    from loopwright.app.main import run
+
+    return run(Path(words[0]) if words else None)
+
+
+def _joined(words: list[str]) -> list[str]:
+    """Join ``--start -12.3,45`` to one word, since a leading minus looks like an option."""
+    joined: list[str] = []
+    for word in words:
+        if joined and joined[-1] == "--start":
+            joined[-1] = f"--start={word}"
+        else:
+            joined.append(word)
+    return joined
+
+
+if __name__ == "__main__":
+    sys.exit(main())

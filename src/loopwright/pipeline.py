@@ -1,0 +1,222 @@
+"""The order of the rooms: the only file that knows it.
+
+Gets documents, gives clean tracks, networks, terrains, courses, plans. Each stage is remembered by
+the identity of its inputs, so a change of the rider does not rebuild the network, and undo finds
+the old one ready. Promises: nothing derived is written into the document here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loopwright.errors import NoAnswerError
+from loopwright.jobs import Report, Silent
+from loopwright.memo import Memo
+from loopwright.model.course import Course
+from loopwright.model.document import Document
+from loopwright.model.frame import Origin
+from loopwright.model.ground import Terrain
+from loopwright.model.ids import Arc, Way
+from loopwright.model.laps import LapSheet
+from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
+from loopwright.model.network import Network
+from loopwright.model.rider import LapPlan, RiderFit
+from loopwright.model.track import CleanTrack, Ride, RideRole
+from loopwright.model.wishes import Question, Wishes
+from loopwright.places import arcs_of_line, lap_line, resolve, with_start
+from loopwright.race import ring_network, whole_line
+
+QUIET: Report = Silent()
+
+
+class Pipeline:
+    """All stages, each remembering its last few results. Safe from several threads."""
+
+    def __init__(self) -> None:
+        self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
+        self._network: Memo[Network] = Memo()
+        self._terrain: Memo[Terrain] = Memo()
+        self._split: Memo[tuple[Terrain, Question]] = Memo()
+        self._courses: Memo[Course] = Memo(keep=40)
+        self._plans: Memo[LapPlan] = Memo(keep=40)
+        self._fits: Memo[RiderFit] = Memo()
+        self._races: Memo[Course | None] = Memo()
+
+    def clean(self, document: Document, report: Report = QUIET) -> tuple[CleanTrack, ...]:
+        """Clean the rides that build the network, one entry per ride in document order."""
+
+        def make() -> tuple[CleanTrack, ...]:
+            from loopwright.clean import clean_rides
+
+            rides = [r for r in document.rides if r.role is RideRole.RIDE and not r.hidden]
+            return clean_rides(
+                rides, _origin(document), private=document.settings.private, report=report
+            )
+
+        return self._clean.get((document.rides, document.settings.private), make)
+
+    def network(self, document: Document, report: Report = QUIET) -> Network:
+        """Build the trail network. Raises NoAnswerError when there is no usable track."""
+        tracks = self.clean(document, report)
+
+        def make() -> Network:
+            from loopwright.network import build_network
+
+            return build_network(
+                tracks, _origin(document), corrections=document.corrections, report=report
+            )
+
+        network = self._network.get((tracks, document.corrections), make)
+        if not network.stretches:
+            raise NoAnswerError(
+                document.name,
+                "no usable track in this area, so there is no trail network",
+                "import rides recorded with positions a few seconds apart",
+            )
+        return network
+
+    def terrain(self, document: Document, report: Report = QUIET) -> Terrain:
+        """Network with ground, features and amounts."""
+        network = self.network(document, report)
+        plan_for = document.settings.plan_for
+
+        def make() -> Terrain:
+            from loopwright.features import assess
+
+            return assess(network, document.tags, plan_for=plan_for, report=report)
+
+        return self._terrain.get((network, document.tags, plan_for), make)
+
+    def asked(
+        self, document: Document, wishes: Wishes, report: Report = QUIET
+    ) -> tuple[Terrain, Question]:
+        """Resolve wishes on the terrain; a start away from junctions splits its stretch."""
+        terrain = self.terrain(document, report)
+
+        def make() -> tuple[Terrain, Question]:
+            from loopwright.features import assess
+
+            if wishes.start is None:
+                return terrain, resolve(terrain, wishes, None)
+            network, gate = with_start(terrain.network, wishes.start)
+            split = terrain
+            if network is not terrain.network:
+                split = assess(network, document.tags, plan_for=document.settings.plan_for)
+            return split, resolve(split, wishes, gate)
+
+        return self._split.get((terrain, wishes), make)
+
+    def search(
+        self, document: Document, wishes: Wishes, report: Report = QUIET
+    ) -> tuple[SearchResult, tuple[SavedLoop, ...]]:
+        """Find loops, and give them as they are kept in a document."""
+        from loopwright.loops import find_loops
+
+        terrain, question = self.asked(document, wishes, report)
+        result = find_loops(terrain, question, report=report)
+        return result, saved_loops(terrain, wishes, result.loops)
+
+    def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
+        """Match a saved loop to today's network: arcs, and where the gate lies on the first.
+
+        Raises NoAnswerError when the loop no longer fits.
+        """
+        return arcs_of_line(self.terrain(document), loop)
+
+    def course(self, document: Document, loop: SavedLoop) -> Course:
+        """One lap of a saved loop, unrolled on today's network."""
+        terrain = self.terrain(document)
+
+        def make() -> Course:
+            from loopwright.features import unroll
+
+            arcs, start_m = arcs_of_line(terrain, loop)
+            return unroll(terrain, arcs, name=loop.name, start_m=start_m)
+
+        return self._courses.get((terrain, loop), make)
+
+    def fit(self, document: Document, report: Report = QUIET) -> RiderFit:
+        """Fit the rider to the area's own rides."""
+        terrain = self.terrain(document, report)
+        tracks = self.clean(document, report)
+
+        def make() -> RiderFit:
+            from loopwright.pacing import fit_rider
+
+            return fit_rider(tracks, terrain, document.rider)
+
+        return self._fits.get((terrain, tracks, document.rider), make)
+
+    def plan(self, document: Document, course: Course, laps: int = 1) -> LapPlan:
+        """Predicted lap with targets for the rider of this area."""
+        fit = self.fit(document)
+
+        def make() -> LapPlan:
+            from loopwright.pacing import plan_lap
+
+            return plan_lap(course, document.rider, fit=fit, laps=laps)
+
+        return self._plans.get((course, document.rider, fit, laps), make)
+
+    def lap_sheet(self, document: Document, ride: Ride, loop: SavedLoop) -> LapSheet:
+        """Laps of one ride on one loop, against the plan."""
+        from loopwright.laps import sheet_of
+
+        course = self.course(document, loop)
+        return sheet_of(_cleaned(document, ride), course, plan=self.plan(document, course))
+
+    def race_course(self, document: Document, ride: Ride) -> Course | None:
+        """Unroll a race lap as a course of its own, built from that recording alone.
+
+        Gives None when the recording neither repeats a circuit nor closes on itself.
+        """
+
+        def make() -> Course | None:
+            from loopwright.features import assess, unroll
+            from loopwright.laps import find_circuit
+
+            track = _cleaned(document, ride)
+            line = find_circuit(track)
+            network = ring_network(whole_line(track) if line is None else line, _origin(document))
+            if network is None:
+                return None
+            terrain = assess(network, document.tags)
+            arcs = ((network.stretches[0].id, Way.FORWARD),)
+            return unroll(terrain, arcs, name=ride.track.name)
+
+        return self._races.get((ride, document.tags), make)
+
+
+def saved_loops(
+    terrain: Terrain, wishes: Wishes, loops: Sequence[FoundLoop]
+) -> tuple[SavedLoop, ...]:
+    """Give found loops the form kept in a document: lines on the ground, named by rank."""
+    return tuple(
+        SavedLoop(
+            name=f"loop {loop.rank}",
+            line=lap_line(terrain, loop.arcs),
+            wishes=wishes,
+            score=loop.score,
+            match=loop.match,
+            rank=loop.rank,
+        )
+        for loop in loops
+    )
+
+
+def _origin(document: Document) -> Origin:
+    if document.origin is None:
+        raise NoAnswerError(
+            document.name, "this area holds no rides yet", "import a folder of recorded rides"
+        )
+    return document.origin
+
+
+def _cleaned(document: Document, ride: Ride) -> CleanTrack:
+    from loopwright.clean import clean_rides
+
+    (track,) = clean_rides([ride], _origin(document), private=document.settings.private)
+    if not track.used:
+        words = "; ".join(fault.words for fault in track.faults) or "nothing usable in it"
+        raise NoAnswerError(ride.track.source, words, "give another recording")
+    return track
