@@ -1,0 +1,76 @@
+"""Measure and fit text without a window system.
+
+Gets words and an em size in millimetres; gives widths, shortened words and wrapped lines, from the
+table of advances that ships beside the fonts. Promises: widths equal those painted (no kerning);
+letters the shipped fonts lack count as a full em, so that a layout errs on the roomy side.
+"""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from collections.abc import Mapping
+from functools import lru_cache
+
+from loopwright.resources import folder
+
+EM = 1000
+ASCENT = 0.80
+"""Height of letters with accents above the baseline, in em (box used for overlap)."""
+DESCENT = 0.24
+ELLIPSIS = "…"
+
+
+def width_mm(words: str, size_mm: float, *, bold: bool = False) -> float:
+    """Width in millimetres of one line of ``words`` at em height ``size_mm``."""
+    table = advances(bold)
+    return sum(_advance(table, letter) for letter in words) * size_mm / EM
+
+
+def _advance(table: Mapping[str, int], letter: str) -> int:
+    known = table.get(letter)
+    if known is not None:
+        return known
+    return 0 if unicodedata.category(letter) in {"Mn", "Me", "Cf", "Cc"} else EM
+
+
+@lru_cache(maxsize=2)
+def advances(bold: bool) -> Mapping[str, int]:  # noqa: FBT001 - a cache key
+    """Advance of each known letter in thousandths of an em."""
+    path = folder("assets") / "fonts" / "widths.json"
+    runs = json.loads(path.read_text(encoding="utf-8"))["bold" if bold else "regular"]
+    return {chr(first + i): value for first, values in runs for i, value in enumerate(values)}
+
+
+def fit(words: str, size_mm: float, room_mm: float, *, bold: bool = False) -> str:
+    """Give ``words`` cut with an ellipsis to at most ``room_mm``; empty if nothing fits."""
+    words = " ".join(words.split())
+    if width_mm(words, size_mm, bold=bold) <= room_mm:
+        return words
+    while words and width_mm(words.rstrip() + ELLIPSIS, size_mm, bold=bold) > room_mm:
+        words = words[:-1]
+    return words.rstrip() + ELLIPSIS if words.strip() else ""
+
+
+def wrap(
+    words: str, size_mm: float, room_mm: float, *, bold: bool = False, most: int = 99
+) -> tuple[str, ...]:
+    """Break ``words`` into lines of at most ``room_mm``, the last cut if more than ``most``."""
+    lines: list[str] = []
+    pending = ""
+    for word in words.split():
+        longer = f"{pending} {word}".strip()
+        if pending and width_mm(longer, size_mm, bold=bold) > room_mm:
+            lines.append(pending)
+            longer = word
+        pending = longer
+    if pending:
+        lines.append(pending)
+    kept = [*lines[: most - 1], " ".join(lines[most - 1 :])] if len(lines) > most else lines
+    return tuple(fit(line, size_mm, room_mm, bold=bold) for line in kept)
+
+
+def largest(words: str, room_mm: float, *, most_mm: float, least_mm: float, bold: bool) -> float:
+    """Largest em height between ``least_mm`` and ``most_mm`` at which ``words`` fit the room."""
+    have = width_mm(words, most_mm, bold=bold)
+    return most_mm if have <= room_mm else max(least_mm, most_mm * room_mm / have)
