@@ -68,6 +68,7 @@ class SplitTarget:
     high_s: float
     power_w: float | None = None
     effort_cr10: tuple[int, int] | None = None
+    heart_rate_bpm: tuple[int, int] | None = None
     cadence_rpm: float | None = None
     gear: str = ""
     torque_nm: float | None = None
