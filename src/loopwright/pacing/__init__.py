@@ -1,1 +1,1 @@
-"""Room: pacing."""
+"""Lap time, splits, effort and gears for a course and a rider."""

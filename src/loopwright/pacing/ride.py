@@ -1,0 +1,71 @@
+"""Ride a lane: the speed, time and power of a first lap from standing and of a flying lap.
+
+Gets a lane, its limits and the power the rider gives at each place. Gives runs. Promises: on a
+closed lap the flying lap ends at the speed it started with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.model.arrays import Floats
+from loopwright.pacing.constants import EASIEST, HARDEST, PUSHING_MPS, UPHILL_GAIN
+from loopwright.pacing.lane import Lane, Limits
+
+MOST_LAPS = 12
+SAME_MPS = 1e-4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One lap on the grid: ``speed_mps``, ``time_s``, ``power_w`` (at the pedals), all ``(n,)``."""
+
+    speed_mps: Floats
+    time_s: Floats
+    power_w: Floats
+
+    @property
+    def total_s(self) -> float:
+        """Lap time in seconds."""
+        return float(self.time_s[-1])
+
+
+def effort_shape(grade: Floats) -> Floats:
+    """Effort over the plan's level at each place: harder uphill, easier down."""
+    return np.clip(1.0 + UPHILL_GAIN * grade, EASIEST, HARDEST)
+
+
+def ride(
+    lane: Lane, limits: Limits, *, power_w: Floats, efficiency: float, pace: float = 1.0
+) -> tuple[Run, Run]:
+    """First lap from standing, then the flying lap.
+
+    ``power_w`` ``(n,)`` is the most given at the pedals; ``pace`` stretches all times.
+    """
+    from loopwright.pacing.kernels import brake_pass, power_pass  # compiles: only when needed
+
+    envelope = brake_pass(limits.cap, limits.corner, limits.hold, lane.step_m, lane.closed)
+    push = np.minimum(PUSHING_MPS, envelope).min()
+
+    def once(start: float) -> Run:
+        speed, time, used = power_pass(
+            start, envelope, limits.corner, power_w * efficiency, limits.pull, limits.most,
+            limits.drag, limits.per, lane.step_m, push,
+        )  # fmt: skip
+        return Run(speed_mps=speed / pace, time_s=time * pace, power_w=used / efficiency)
+
+    first = once(0.0)
+    return first, _flying(first, once, pace) if lane.closed else first
+
+
+def _flying(first: Run, once: Callable[[float], Run], pace: float) -> Run:
+    lap = first
+    for _ in range(MOST_LAPS):
+        start = float(lap.speed_mps[-1]) * pace
+        lap = once(start)
+        if abs(float(lap.speed_mps[-1]) * pace - start) < SAME_MPS:
+            break
+    return lap
