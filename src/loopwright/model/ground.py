@@ -141,6 +141,31 @@ class Passage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Profile:
+    """A stretch smoothed, at even stations about 2.5 m apart; all ``(n,)``, n >= 2.
+
+    ``dist_m`` runs along the stretch as stored and ends at its length; ``xy`` ``(n, 2)`` is the
+    smoothed centre line; ``ele_m`` smoothed metres; ``grade`` a ratio, positive up, forward;
+    ``grade_error`` its standard error; ``curvature_per_m`` positive to the left, forward. Heights
+    and grades are NaN where no ride carries heights.
+    """
+
+    dist_m: Floats
+    xy: Floats
+    ele_m: Floats
+    grade: Floats
+    grade_error: Floats
+    curvature_per_m: Floats
+
+    def __post_init__(self) -> None:
+        """Check shapes and lock the arrays."""
+        rows = len(self.dist_m)
+        for key in ("dist_m", "ele_m", "grade", "grade_error", "curvature_per_m"):
+            object.__setattr__(self, key, floats(getattr(self, key), rows=rows))
+        object.__setattr__(self, "xy", floats(self.xy, columns=2, rows=rows))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Terrain:
     """A network with everything the search adds up.
 
@@ -148,8 +173,8 @@ class Terrain:
     ``ground_m:<surface>``; values never negative, absent means 0. ``passages`` lists those that
     add something or are not allowed; any other is allowed and adds nothing. ``lengths_m`` and
     ``ascents_m`` are per stretch and per arc, smoothed as docs/features.md says.
-    ``untagged_m`` is the metres of unknown surface per stretch. ``unfit`` lists tags that no
-    longer find their place.
+    ``profiles`` are the smoothed stretches the features were read from. ``unfit`` lists tags that
+    no longer find their place.
     """
 
     network: Network
@@ -160,6 +185,7 @@ class Terrain:
     ascents_m: Mapping[Arc, float]
     amounts: Mapping[Arc, Amounts]
     unfit: tuple[Tag, ...] = field(default=())
+    profiles: Mapping[StretchId, Profile] = field(default_factory=dict)
 
 
 AMOUNT_KINDS = (
