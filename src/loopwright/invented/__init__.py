@@ -1,1 +1,1 @@
-"""Room: invented."""
+"""Room: invented. Trail parks, rides and recordings that do not exist, with known truth."""
