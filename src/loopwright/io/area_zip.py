@@ -1,0 +1,140 @@
+"""The container of an area file: one zip with a manifest.
+
+Gets and gives members by name as bytes. Promises: the same members make the same bytes; a member
+that is missing, extra, too large, misnamed or changed is refused before anything is unpacked.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import re
+import zipfile
+import zlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from loopwright.errors import DamagedError
+from loopwright.io.files import backup_path
+
+FORMAT = "loopwright area"
+MANIFEST = "manifest.json"
+MEMBER_LIMIT = 20_000
+UNPACKED_LIMIT = 4_000_000_000
+_MANIFEST_LIMIT = 16_000_000
+_NAME = re.compile(r"(document\.json|tracks/[0-9a-f]{64}\.npy)")
+_MOMENT = (1980, 1, 1, 0, 0, 0)
+"""Zip files must carry a time; a fixed one keeps the bytes the same."""
+_LEVEL = 1
+"""Recorded numbers hardly shrink further at higher levels, which take several times as long."""
+
+
+def damaged(path: Path, what: str) -> DamagedError:
+    """Make the error for a damaged area, pointing at the backup if there is one."""
+    spare = backup_path(path)
+    remedy = f"open the backup {spare.name} beside it" if spare.exists() else "restore a copy of it"
+    return DamagedError(str(path), f"the area is damaged ({what})", remedy)
+
+
+def pack(members: Mapping[str, bytes], *, schema: int) -> bytes:
+    """Return the zip of ``members`` with a manifest of their sizes and checksums in front."""
+    manifest = {
+        "format": FORMAT,
+        "schema": schema,
+        "members": {
+            name: {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+            for name, data in sorted(members.items())
+        },
+    }
+    sink = io.BytesIO()
+    with zipfile.ZipFile(sink, "w") as archive:
+        _add(archive, MANIFEST, json.dumps(manifest, indent=1).encode())
+        for name, data in sorted(members.items()):
+            _add(archive, name, data)
+    return sink.getvalue()
+
+
+def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
+    info = zipfile.ZipInfo(name, date_time=_MOMENT)
+    info.compress_type = zipfile.ZIP_DEFLATED
+    info.create_system = 3
+    info.external_attr = 0o600 << 16
+    archive.writestr(info, data, compresslevel=_LEVEL)
+
+
+def unpack(path: Path) -> tuple[int, dict[str, bytes]]:
+    """Return schema number and members of the zip at ``path``, every checksum verified.
+
+    Raises DamagedError; an OSError is left to the caller.
+    """
+    try:
+        with zipfile.ZipFile(path) as archive:
+            _check_limits(path, archive)
+            manifest = _manifest(path, archive)
+            return _schema(path, manifest), _members(path, archive, manifest)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as error:
+        raise damaged(path, _zip_words(error)) from error
+    except (RuntimeError, ValueError, UnicodeError) as error:  # encrypted, odd names, odd sizes
+        raise damaged(path, _zip_words(error)) from error
+
+
+def _zip_words(error: Exception) -> str:
+    if isinstance(error, zipfile.BadZipFile) and "not a zip" in str(error):
+        return "it is not an area file or was cut short"
+    return f"unreadable archive: {error}"
+
+
+def _check_limits(path: Path, archive: zipfile.ZipFile) -> None:
+    infos = archive.infolist()
+    if len(infos) > MEMBER_LIMIT:
+        raise damaged(path, f"{len(infos)} members where {MEMBER_LIMIT} is the most")
+    if sum(info.file_size for info in infos) > UNPACKED_LIMIT:
+        raise damaged(path, f"unpacked it would pass {UNPACKED_LIMIT / 1e9:.0f} GB")
+    names = [info.filename for info in infos]
+    if len(set(names)) != len(names):
+        raise damaged(path, "a member is there twice")
+
+
+def _read(archive: zipfile.ZipFile, name: str, *, limit: int) -> bytes:
+    with archive.open(name) as source:
+        return source.read(limit)
+
+
+def _manifest(path: Path, archive: zipfile.ZipFile) -> dict[str, Any]:
+    if MANIFEST not in archive.namelist():
+        raise damaged(path, "it is a zip but has no manifest")
+    try:
+        manifest = json.loads(_read(archive, MANIFEST, limit=_MANIFEST_LIMIT))
+    except (ValueError, RecursionError) as error:
+        raise damaged(path, "its manifest is no JSON") from error
+    if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
+        raise damaged(path, "its manifest is not that of an area")
+    return manifest
+
+
+def _schema(path: Path, manifest: dict[str, Any]) -> int:
+    schema = manifest.get("schema")
+    if not isinstance(schema, int) or isinstance(schema, bool) or schema < 1:
+        raise damaged(path, "its manifest has no schema number")
+    return schema
+
+
+def _members(path: Path, archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str, bytes]:
+    listed = manifest.get("members")
+    names = set(archive.namelist()) - {MANIFEST}
+    if not isinstance(listed, dict) or set(listed) != names:
+        raise damaged(path, "its members are not those of its manifest")
+    return {name: _member(path, archive, name, listed[name]) for name in sorted(names)}
+
+
+def _member(path: Path, archive: zipfile.ZipFile, name: str, listed: object) -> bytes:
+    if not _NAME.fullmatch(name):
+        raise damaged(path, f"a member has the strange name {name!r}")
+    if not isinstance(listed, dict) or archive.getinfo(name).file_size != listed.get("bytes"):
+        raise damaged(path, f"{name} has the wrong size")
+    data = _read(archive, name, limit=UNPACKED_LIMIT)
+    if hashlib.sha256(data).hexdigest() != listed.get("sha256"):
+        raise damaged(path, f"{name} has changed since it was saved")
+    return data

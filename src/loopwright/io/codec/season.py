@@ -1,0 +1,88 @@
+"""The season as JSON: races, wishes, dated sessions."""
+
+from __future__ import annotations
+
+from loopwright.io.codec import fields
+from loopwright.io.codec.fields import Json
+from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes, Session
+
+
+def put_season(plan: SeasonPlan) -> Json:
+    """Write a season."""
+    return {
+        "wishes": put_season_wishes(plan.wishes),
+        "sessions": fields.put_each(put_session, plan.sessions),
+    }
+
+
+def get_season(source: Json) -> SeasonPlan:
+    """Read a season; raises ValueError for what is none."""
+    return SeasonPlan(
+        wishes=get_season_wishes(fields.table(source.get("wishes"))),
+        sessions=fields.each(get_session, source, "sessions"),
+    )
+
+
+def put_season_wishes(wishes: SeasonWishes) -> Json:
+    """Write what the rider can give."""
+    return {
+        "races": fields.put_each(_put_race, wishes.races), "weeks": wishes.weeks,
+        "training_days": list(wishes.training_days), "hours_a_week": wishes.hours_a_week,
+        "hard_days_in_a_row": wishes.hard_days_in_a_row, "weeks_style": wishes.weeks_style,
+    }  # fmt: skip
+
+
+def get_season_wishes(source: Json) -> SeasonWishes:
+    """Read what the rider can give."""
+    return SeasonWishes(
+        races=fields.each(_get_race, source, "races"),
+        weeks=fields.whole(source, "weeks"),
+        training_days=fields.wholes(source, "training_days"),
+        hours_a_week=fields.number(source, "hours_a_week"),
+        hard_days_in_a_row=fields.whole(source, "hard_days_in_a_row"),
+        weeks_style=fields.text(source, "weeks_style"),
+    )
+
+
+def _put_race(race: Race) -> Json:
+    return {
+        "name": race.name, "on": fields.put_day(race.on),
+        "ground_m": fields.put_numbers(race.ground_m),
+    }  # fmt: skip
+
+
+def _get_race(source: Json) -> Race:
+    return Race(
+        name=fields.text(source, "name"),
+        on=fields.day(source, "on"),
+        ground_m=fields.numbers(source, "ground_m"),
+    )
+
+
+def put_session(session: Session) -> Json:
+    """Write a session."""
+    return {
+        "on": fields.put_day(session.on), "label": session.label.value, "kind": session.kind,
+        "purpose": session.purpose, "minutes": session.minutes,
+        "effort_minutes": session.effort_minutes, "laps": session.laps,
+        "rest_minutes": session.rest_minutes, "hard": session.hard, "loop": session.loop,
+        "rating_cr10": session.rating_cr10, "note": session.note,
+    }  # fmt: skip
+
+
+def get_session(source: Json) -> Session:
+    """Read a session."""
+    return Session(
+        on=fields.day(source, "on"),
+        label=DayLabel(fields.text(source, "label")),
+        kind=fields.text(source, "kind"),
+        purpose=fields.text(source, "purpose"),
+        minutes=fields.number(source, "minutes"),
+        effort_minutes=fields.number(source, "effort_minutes"),
+        laps=fields.whole(source, "laps"),
+        rest_minutes=fields.number(source, "rest_minutes"),
+        hard=fields.flag(source, "hard"),
+        loop=fields.text(source, "loop"),
+        rating_cr10=fields.maybe(fields.number, source, "rating_cr10"),
+        note=fields.text(source, "note"),
+    )

@@ -1,0 +1,197 @@
+"""GPX 1.0 and 1.1 files, read fast and in little memory.
+
+Gets a path; gives one RecordedTrack per ``trk`` with points, or per ``rte`` if no track has any.
+Promises: positions, heights and times are those gpxpy gives; the tree is thrown away piece by
+piece while reading; no entity is expanded, no address is opened, no size limit is lifted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from lxml import etree
+
+from loopwright.errors import NoAnswerError, WorldError
+from loopwright.io.files import check_regular, worldly
+from loopwright.io.gpx_points import Gatherer
+from loopwright.io.plain import plain
+from loopwright.model.track import RecordedTrack
+
+FILE_LIMIT = 400_000_000
+POINT_LIMIT = 5_000_000
+_CHUNK = 1 << 20
+_HEAD = 1 << 16
+_LINES = frozenset({"trk", "rte"})
+_REDO = "export the ride again"
+
+
+def read_gpx(path: Path) -> tuple[RecordedTrack, ...]:
+    """Return the tracks of a GPX file; raises WorldError saying what is wrong and where."""
+    check_regular(path, limit=FILE_LIMIT)
+    reading = _Reading(path)
+    try:
+        for chunk in _chunks(path):
+            reading.feed(chunk)
+        reading.close()
+    except etree.XMLSyntaxError as error:
+        raise _syntax(path, error) from error
+    return reading.tracks()
+
+
+def _chunks(path: Path) -> Iterator[bytes]:
+    with worldly(path), path.open("rb") as source:
+        head = source.read(_HEAD)
+        _refuse_declarations(path, head)
+        yield head
+        while chunk := source.read(_CHUNK):
+            yield chunk
+
+
+def _refuse_declarations(path: Path, head: bytes) -> None:
+    """Refuse a document type with declarations of its own: they only serve to swell a file."""
+    bare = head.replace(b"\0", b"")  # UTF-16 keeps its ASCII between zeros
+    start = bare.find(b"<!DOCTYPE")
+    if b"<!ENTITY" in bare or (start >= 0 and b"[" in bare[start : bare.find(b">", start)]):
+        raise WorldError(str(path), "declares entities of its own, which no ride needs", _REDO)
+
+
+def _syntax(path: Path, error: etree.XMLSyntaxError) -> WorldError:
+    words = (error.msg or "no content").split(", line ")[0]
+    line = error.lineno or 1
+    if "encoding" in words.lower() or "utf-8" in words.lower() or "bytes" in words.lower():
+        return WorldError(
+            str(path), f"is not in the character encoding it declares (line {line})", _REDO
+        )
+    return WorldError(
+        str(path), f"breaks off or is not well-formed XML at line {line} ({plain(words)})", _REDO
+    )
+
+
+class _Reading:
+    """The state of reading one file: which track and segment the parser is in."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._parser = etree.XMLPullParser(
+            events=("start", "end"),
+            tag=("{*}gpx", "{*}trk", "{*}trkseg", "{*}rte"),
+            resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False,
+            remove_comments=True, remove_pis=True,
+        )  # fmt: skip
+        self._root_seen = False
+        self._line: etree._Element | None = None
+        self._segment: etree._Element | None = None
+        self._gatherer = Gatherer(path, limit=POINT_LIMIT)
+        self._done: list[tuple[str, RecordedTrack]] = []
+
+    def feed(self, chunk: bytes) -> None:
+        self._parser.feed(chunk)
+        self._follow()
+
+    def close(self) -> None:
+        self._parser.close()
+        self._follow()
+        if not self._root_seen:
+            raise WorldError(str(self._path), "is XML but not a GPX file", "choose a GPX file")
+
+    def _follow(self) -> None:
+        for event, element in self._parser.read_events():
+            if isinstance(element, etree._Element):  # noqa: SLF001 - lxml's only name for it
+                self._step(str(event), element)
+        if self._segment is not None:
+            self._take(self._segment, keep=1)
+
+    def _step(self, event: str, element: etree._Element) -> None:
+        name = local(element)
+        if not self._root_seen:
+            self._check_root(element, name)
+        elif name in _LINES and self._is_top(element):
+            self._at_line(event, element, name)
+        elif name == "trkseg" and self._line is not None and element.getparent() is self._line:
+            self._at_segment(event, element)
+
+    def _check_root(self, element: etree._Element, name: str) -> None:
+        if name != "gpx" or element.getparent() is not None:
+            raise WorldError(
+                str(self._path), f"is XML but not GPX (it starts with {plain(name)})",
+                "choose a GPX file",
+            )  # fmt: skip
+        self._root_seen = True
+
+    def _is_top(self, element: etree._Element) -> bool:
+        parent = element.getparent()
+        return parent is not None and parent.getparent() is None
+
+    def _at_line(self, event: str, element: etree._Element, name: str) -> None:
+        if event == "start":
+            self._line = element
+            self._segment = element if name == "rte" else None
+            self._gatherer.start()
+            return
+        if name == "rte":
+            self._take(element, keep=0)
+        track = self._gatherer.finish(_name_of(element))
+        if track is not None:
+            self._done.append((name, track))
+        self._line = self._segment = None
+        _drop(element)
+
+    def _at_segment(self, event: str, element: etree._Element) -> None:
+        if event == "start":
+            self._segment = element
+            self._gatherer.next_piece()
+            return
+        self._take(element, keep=0)
+        self._segment = None
+
+    def _take(self, segment: etree._Element, *, keep: int) -> None:
+        """Read all points of a segment but the last ``keep``, which may still be growing."""
+        count = len(segment) - keep
+        if count <= 0:
+            return
+        self._gatherer.add(_first(segment, count))
+        if local(segment) == "trkseg":
+            del segment[:count]  # type: ignore[misc]  # lxml-stubs knows no slices
+        else:
+            _drop_points(segment, count)
+
+    def tracks(self) -> tuple[RecordedTrack, ...]:
+        for wanted in ("trk", "rte"):
+            found = tuple(track for name, track in self._done if name == wanted)
+            if found:
+                return found
+        raise NoAnswerError(str(self._path), "no usable track (it holds no track points)", _REDO)
+
+
+def _first(parent: etree._Element, count: int) -> list[etree._Element]:
+    return parent[:count]  # type: ignore[return-value, misc]  # lxml-stubs knows no slices
+
+
+def _drop_points(route: etree._Element, count: int) -> None:
+    """Drop a route's points but leave its name."""
+    for child in _first(route, count):
+        if local(child) == "rtept":
+            route.remove(child)
+
+
+def local(element: etree._Element) -> str:
+    """Name of an element without its namespace."""
+    return str(element.tag).rpartition("}")[2]
+
+
+def _name_of(element: etree._Element) -> str:
+    for child in element:
+        if local(child) == "name":
+            return plain(child.text or "")
+    return ""
+
+
+def _drop(element: etree._Element) -> None:
+    """Let go of a finished element and of what stands before it, but not of its parent."""
+    element.clear(keep_tail=True)  # type: ignore[call-arg]  # lxml-stubs is behind lxml
+    while element.getprevious() is not None:
+        parent = element.getparent()
+        if parent is None:
+            return
+        del parent[0]
