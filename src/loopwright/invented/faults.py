@@ -53,7 +53,7 @@ def kept_samples(rng: np.random.Generator, time_s: Floats, faults: Faults) -> Fl
 def pauses_in(
     rng: np.random.Generator, time_s: Floats, faults: Faults
 ) -> tuple[Floats, list[tuple[float, float]]]:
-    """Give times ``(n,)`` along the way with stops of 20 to 300 s put in, and when each stop was."""
+    """Put stops of 20 to 300 s into the times ``(n,)``; tell when each stop was."""
     out, stops = np.array(time_s), []
     for k in occasions(rng, time_s, faults.pauses):
         held = float(rng.uniform(20.0, 300.0))

@@ -18,7 +18,7 @@ TAPER_M = 40.0
 
 
 def frame_between(a: Floats, b: Floats) -> tuple[Floats, Floats, float]:
-    """Give unit vectors ``(2,)`` along and to the left of the way from ``a`` to ``b``, and metres."""
+    """Give unit vectors ``(2,)`` along and left of the way from ``a`` to ``b``, and metres."""
     gap = b - a
     size = float(np.hypot(*gap))
     ahead = gap / size
@@ -31,7 +31,7 @@ def straight(a: Floats, b: Floats) -> Floats:
 
 
 def wiggle(rng: np.random.Generator, a: Floats, b: Floats, *, scale: float) -> Floats:
-    """Draw a winding line from ``a`` to ``b``; ``scale`` 0 is straight, 1 winds as singletrack does.
+    """Draw a winding line from ``a`` to ``b``; ``scale`` 0 is straight, 1 is singletrack.
 
     Bends of 55 to 140 m wave length with radii of about 15 m and more, and one broad bow. The ends
     leave within a few degrees of straight, so that junction angles stay as planned.
@@ -64,7 +64,7 @@ def pinned(line: Floats, a: Floats, b: Floats) -> Floats:
 def zigzag(  # one hairpin after another
     rng: np.random.Generator, a: Floats, b: Floats, *, legs: int, leg_m: float, gap_m: float
 ) -> Floats:
-    """Draw a line from ``a`` to ``b`` with ``legs`` hairpin legs ``gap_m`` apart, ``leg_m`` long."""
+    """Draw a line from ``a`` to ``b`` with hairpin legs ``gap_m`` apart, ``leg_m`` long."""
     ahead, left, size = frame_between(a, b)
     depth = (legs - 1) * gap_m
     begin = (size - depth) / 2
@@ -98,7 +98,7 @@ def _bend(centre: tuple[float, float], radius: float, from_deg: float, turn_deg:
 
 
 def ring(rng: np.random.Generator, seam: Floats, *, outward: Floats, length_m: float) -> Floats:
-    """Draw a closed rounded line of about ``length_m`` through ``seam``, lying ``outward`` of it."""
+    """Draw a closed rounded line of about ``length_m`` through ``seam``, ``outward`` of it."""
     radius = length_m / (2 * np.pi)
     angle = np.linspace(0.0, 2 * np.pi, int(length_m))
     lobes = rng.uniform(0.05, 0.12, 2)
