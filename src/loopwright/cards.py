@@ -1,0 +1,128 @@
+"""Fill a loop card from a document: what the card room lays out.
+
+Gets a document and one of its loops, gives the card's input. Promises: whatever lies inside the
+private circle is hidden; invented ground says so.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from datetime import date
+
+import numpy as np
+
+from loopwright.card.sheet import Ask, CardInput, Density, SessionWords
+from loopwright.errors import WorldError
+from loopwright.geo.frame import to_local
+from loopwright.model.arrays import Floats
+from loopwright.model.course import Course
+from loopwright.model.document import Document, PrivateCircle
+from loopwright.model.ground import SURFACES
+from loopwright.model.loops import SavedLoop
+from loopwright.model.rider import LapPlan
+from loopwright.model.season import Session
+from loopwright.pipeline import Pipeline
+from loopwright.reporting import LoopFacts, facts_of
+from loopwright.units import Units
+
+
+def card_input(
+    pipeline: Pipeline,
+    document: Document,
+    loop: SavedLoop,
+    *,
+    on: date | None = None,
+    units: Units = Units.METRIC,
+    session: Session | None = None,
+) -> CardInput:
+    """Gather everything the card of one loop says."""
+    course = pipeline.course(document, loop)
+    facts = facts_of(pipeline, document, loop)
+    private = document.settings.private
+    return CardInput(
+        course=course,
+        name=loop.name,
+        plan=_plan(pipeline, document, course, session),
+        area=document.name,
+        invented=document.settings.invented,
+        match=loop.match,
+        mix_name=loop.wishes.mix.name,
+        asks=_asks(loop, facts),
+        session=None if session is None else session_words(session),
+        background=background(pipeline, document, loop),
+        ground_m=ground_of(course),
+        densities=tuple(Density(kind=k, per_km=v) for k, v in facts.density_by_kind.items()),
+        inside_share=facts.inside_share,
+        ascent_scale="heights smoothed to the noise of these rides",
+        ground_state=ground_state(document),
+        on=on,
+        attributions=document.settings.attributions,
+        units=units,
+        start=(float(loop.line[0, 1]), float(loop.line[0, 0])),
+        hide_start=private is not None and bool(inside(course, private)[0]),
+    )
+
+
+def session_words(session: Session) -> SessionWords:
+    """Say what the card prints of a session."""
+    return SessionWords(
+        label=session.label,
+        kind=session.kind,
+        laps=session.laps,
+        rest_minutes=session.rest_minutes,
+        purpose=session.purpose,
+    )
+
+
+def _plan(
+    pipeline: Pipeline, document: Document, course: Course, session: Session | None
+) -> LapPlan | None:
+    try:
+        return pipeline.plan(document, course, laps=session.laps if session else 1)
+    except WorldError:
+        return None
+
+
+def _asks(loop: SavedLoop, facts: LoopFacts) -> tuple[Ask, ...]:
+    targets = loop.wishes.mix.targets
+    return tuple(
+        Ask(kind=kind, wanted=wanted, given=facts.amounts.get(kind, 0.0))
+        for kind, wanted in targets.items()
+    )
+
+
+def background(pipeline: Pipeline, document: Document, loop: SavedLoop) -> tuple[Floats, ...]:
+    """Lines of the stretches the loop does not use, outside the private circle."""
+    terrain = pipeline.terrain(document)
+    used = {stretch for stretch, _ in pipeline.arcs(document, loop)[0]}
+    lines = [s.xy for s in terrain.network.stretches if s.id not in used]
+    private = document.settings.private
+    if private is None:
+        return tuple(lines)
+    centre = to_local(terrain.network.origin, np.array([private.lat]), np.array([private.lon]))
+    far = [line[np.hypot(*(line - centre).T) > private.radius_m] for line in lines]
+    return tuple(line for line in far if len(line) > 1)
+
+
+def inside(course: Course, private: PrivateCircle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Tell for each course point whether it lies inside the private circle, ``(n,)``."""
+    centre = to_local(course.origin, np.array([private.lat]), np.array([private.lon]))
+    gap = course.xy - centre
+    return np.asarray(np.hypot(gap[:, 0], gap[:, 1]) <= private.radius_m)
+
+
+def ground_of(course: Course) -> Mapping[str, float]:
+    """Metres of the lap on each surface, most first."""
+    metres: defaultdict[str, float] = defaultdict(float)
+    for code, step in zip(course.surface[:-1], np.diff(course.dist_m), strict=True):
+        metres[SURFACES[int(code)]] += float(step)
+    return dict(sorted(metres.items(), key=lambda item: -item[1]))
+
+
+def ground_state(document: Document) -> str:
+    """Say how old the words about the ground are."""
+    days = [tag.on for tag in document.tags if tag.on is not None]
+    if days:
+        return f"tags of {max(days):%d %B %Y}".replace("tags of 0", "tags of ")
+    return "undated tags" if document.tags else "no words about the ground yet"

@@ -1,0 +1,50 @@
+"""The invented sample area: what a newcomer sees first.
+
+Gets the shipped recordings, gives a document marked as invented. Promises: the same document on
+every machine.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from loopwright.edits import add_rides, add_tags
+from loopwright.geo.frame import origin_for
+from loopwright.io.geojson import read_ground
+from loopwright.io.tracks import read_tracks, ride_id
+from loopwright.model.document import AreaSettings, Document
+from loopwright.model.ground import Tag
+from loopwright.model.track import Ride, RideRole
+from loopwright.resources import folder
+
+NAME = "Sample area (invented)"
+RACE_FILE = "race_lap.gpx"
+GROUND_FILE = "ground.geojson"
+WORDS = ("surface", "roughness", "width", "banked", "roots")
+
+
+def sample_document() -> Document:
+    """Read the shipped rides, race lap and ground words."""
+    tracks = folder("sample_tracks")
+    rides = [
+        Ride(
+            id=ride_id(track),
+            track=track,
+            role=RideRole.RACE if path.name == RACE_FILE else RideRole.RIDE,
+        )
+        for path in sorted(tracks.glob("*.gpx"))
+        for track in read_tracks(path)
+    ]
+    building = [ride.track for ride in rides if ride.role is RideRole.RIDE]
+    origin = origin_for(
+        np.concatenate([t.lat for t in building]), np.concatenate([t.lon for t in building])
+    )
+    empty = Document(name=NAME, settings=AreaSettings(invented=True))
+    return add_tags(add_rides(empty, rides, origin), _ground())
+
+
+def _ground() -> list[Tag]:
+    return [
+        Tag(line=line, **{word: said[word] for word in WORDS if said.get(word) is not None})
+        for line, said in read_ground(folder("sample_tracks") / GROUND_FILE)
+    ]
