@@ -41,7 +41,7 @@ class Land:
         return np.asarray(out, dtype=np.float64)
 
 
-def hilly(rng: np.random.Generator, *, span_m: float, steep: float = 0.2) -> Land:
+def hilly(rng: np.random.Generator, *, span_m: float, steep: float = 0.13) -> Land:
     """Land of hills over a square ``span_m`` wide; slopes reach about ``steep``.
 
     A Gaussian hill of rise h and size s is at most 0.61 h / s steep.

@@ -27,6 +27,7 @@ from loopwright.model.track import RecordedTrack
 FIRST_RIDE_S = 1_901_264_400.0
 """2030-04-01 09:00 UTC, an invented day."""
 DAY_S = 86_400.0
+WOBBLE_M = 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,13 +124,18 @@ def ride_arcs(
     faults: Faults = CLEAN,
     start_s: float = FIRST_RIDE_S,
     name: str = "Invented ride",
+    wobble: float = 0.0,
 ) -> RiddenWalk:
-    """Ride given arcs, ``laps`` times over, and keep the truth beside the recording."""
+    """Ride given arcs, ``laps`` times over, and keep the truth beside the recording.
+
+    ``wobble`` is the spread, as a ratio, of how much slower or faster than steady the rider
+    is from one hundred metres to the next.
+    """
     network, rng = network_of(park), np.random.default_rng([seed, 11])
     whole = tuple(arcs) * laps
     line, ele, gates_m = lay_out(network, whole)
     run = along(line)
-    moving_s = times_along(line, ele, legs or Legs())
+    moving_s = _wobbled(rng, times_along(line, ele, legs or Legs()), wobble)
     time_s, stops = pauses_in(rng, moving_s, faults)
     at_s = np.arange(0.0, time_s[-1] + interval_s, interval_s)
     true_m = np.interp(at_s, time_s, run)
@@ -170,6 +176,13 @@ def lay_out(network: Network, arcs: Sequence[Arc]) -> tuple[Floats, Floats, Floa
     line = np.vstack([lines[0], *[xy[1:] for xy in lines[1:]]])
     ele = np.concatenate([heights[0], *[ele[1:] for ele in heights[1:]]])
     return line, ele, np.array(gates)
+
+
+def _wobbled(rng: np.random.Generator, time_s: Floats, wobble: float) -> Floats:
+    if wobble == 0.0:
+        return time_s
+    pace = np.exp(wobble * fading(rng, np.ones(len(time_s) - 2), WOBBLE_M, 1)[:, 0])
+    return np.concatenate(([0.0], np.cumsum(np.diff(time_s) * pace)))
 
 
 def _scatter(

@@ -20,7 +20,10 @@ LEAST_MPS = 1.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Legs:
-    """An invented rider. Powers in W, masses in kg; ``grip`` is sideways over g."""
+    """An invented rider. Powers in W, masses in kg; ``grip`` is sideways over g.
+
+    ``fade_per_km`` is the share of the power lost with every kilometre.
+    """
 
     power_w: float = 230.0
     mass_kg: float = 84.0
@@ -30,6 +33,7 @@ class Legs:
     top_mps: float = 10.5
     braking_mps2: float = 2.8
     pushing_mps2: float = 1.8
+    fade_per_km: float = 0.0
 
 
 def times_along(xy: Floats, ele_m: Floats, legs: Legs, *, standing: bool = True) -> Floats:
@@ -57,9 +61,11 @@ def _braked(cap: Floats, step: Floats, legs: Legs) -> Floats:
 
 def _pushed(cap: Floats, step: Floats, grade: Floats, legs: Legs, *, standing: bool) -> Floats:
     out, limit = [LEAST_MPS if standing else float(cap[0])], cap.tolist()
-    for k, (size, slope) in enumerate(zip(step.tolist(), grade.tolist(), strict=True)):
+    watts = legs.power_w * np.maximum(0.3, 1 - legs.fade_per_km * np.cumsum(step) / 1000)
+    rows = zip(step.tolist(), grade.tolist(), watts.tolist(), strict=True)
+    for k, (size, slope, power_w) in enumerate(rows):
         v = out[-1]
-        pull = min(legs.power_w / v / legs.mass_kg, legs.pushing_mps2)
+        pull = min(power_w / v / legs.mass_kg, legs.pushing_mps2)
         hold = G * (slope + legs.rolling) + 0.5 * AIR * legs.drag_m2 * v * v / legs.mass_kg
         out.append(min(limit[k + 1], max(v * v + 2 * (pull - hold) * size, LEAST_MPS**2) ** 0.5))
     return np.array(out)
