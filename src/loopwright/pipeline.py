@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from loopwright.errors import NoAnswerError
+from loopwright.io.built_cache import BuiltCache
 from loopwright.jobs import Report, Silent
 from loopwright.memo import Memo
 from loopwright.model.course import Course
@@ -32,7 +33,8 @@ QUIET: Report = Silent()
 class Pipeline:
     """All stages, each remembering its last few results. Safe from several threads."""
 
-    def __init__(self) -> None:
+    def __init__(self, built: BuiltCache | None = None) -> None:
+        self._built = built
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
         self._terrain: Memo[Terrain] = Memo()
@@ -48,25 +50,19 @@ class Pipeline:
         def make() -> tuple[CleanTrack, ...]:
             from loopwright.clean import clean_rides
 
-            rides = [r for r in document.rides if r.role is RideRole.RIDE and not r.hidden]
             return clean_rides(
-                rides, _origin(document), private=document.settings.private, report=report
+                builders(document),
+                _origin(document),
+                private=document.settings.private,
+                report=report,
             )
 
         return self._clean.get((document.rides, document.settings.private), make)
 
     def network(self, document: Document, report: Report = QUIET) -> Network:
         """Build the trail network. Raises NoAnswerError when there is no usable track."""
-        tracks = self.clean(document, report)
-
-        def make() -> Network:
-            from loopwright.network import build_network
-
-            return build_network(
-                tracks, _origin(document), corrections=document.corrections, report=report
-            )
-
-        network = self._network.get((tracks, document.corrections), make)
+        inputs = (document.rides, document.corrections, document.settings.private)
+        network = self._network.get(inputs, lambda: self._network_built(document, report))
         if not network.stretches:
             raise NoAnswerError(
                 document.name,
@@ -74,6 +70,24 @@ class Pipeline:
                 "import rides recorded with positions a few seconds apart",
             )
         return network
+
+    def _network_built(self, document: Document, report: Report) -> Network:
+        rides, origin, corrections = builders(document), _origin(document), document.corrections
+        if self._built is None:
+            return self._build(document, report)
+        key = self._built.key(rides, origin, corrections, document.settings.private)
+        kept = self._built.get(key, corrections)
+        if kept is None:
+            kept = self._build(document, report)
+            self._built.put(key, kept, corrections)
+        return kept
+
+    def _build(self, document: Document, report: Report) -> Network:
+        from loopwright.network import build_network
+
+        tracks = self.clean(document, report)
+        corrections = document.corrections
+        return build_network(tracks, _origin(document), corrections=corrections, report=report)
 
     def terrain(self, document: Document, report: Report = QUIET) -> Terrain:
         """Network with ground, features and amounts."""
@@ -202,6 +216,11 @@ def saved_loops(
         )
         for loop in loops
     )
+
+
+def builders(document: Document) -> list[Ride]:
+    """List the rides that build the network, in document order."""
+    return [r for r in document.rides if r.role is RideRole.RIDE and not r.hidden]
 
 
 def _origin(document: Document) -> Origin:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import Progress, open_area
+from loopwright.cli.common import Progress, open_area, pipeline_with_cache
 from loopwright.errors import NoAnswerError
 
 if TYPE_CHECKING:
@@ -16,10 +16,8 @@ if TYPE_CHECKING:
 
 def run(options: argparse.Namespace) -> int:
     """Open the area (which verifies every checksum), build it, and list what to look at."""
-    from loopwright.pipeline import Pipeline
-
     document = open_area(options.area)
-    pipeline, progress = Pipeline(), Progress()
+    pipeline, progress = pipeline_with_cache(), Progress()
     terrain = pipeline.terrain(document, progress)
     progress.done()
     print(f"{options.area}: all checksums agree, {len(document.rides)} rides")

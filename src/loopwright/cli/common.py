@@ -16,6 +16,7 @@ from loopwright.errors import NoAnswerError, UsageError, WorldError
 if TYPE_CHECKING:
     from loopwright.model.document import Document
     from loopwright.model.loops import SavedLoop
+    from loopwright.pipeline import Pipeline
 
 
 class Progress:
@@ -105,3 +106,21 @@ def table(rows: Sequence[Sequence[str]], *, left: frozenset[int] = frozenset({0}
         ).rstrip()
         for row in rows
     )
+
+
+def pipeline_with_cache() -> Pipeline:
+    """Make a pipeline that keeps built networks in the user's cache folder."""
+    import hashlib
+
+    from platformdirs import user_cache_path
+
+    import loopwright
+    from loopwright.io.built_cache import BuiltCache
+    from loopwright.pipeline import Pipeline
+
+    mark = hashlib.sha256()
+    for room in ("clean", "network", "geo"):
+        for path in sorted((Path(loopwright.__file__).parent / room).glob("*.py")):
+            mark.update(path.read_bytes())
+    folder = user_cache_path("loopwright", appauthor=False) / "built"
+    return Pipeline(BuiltCache(folder, mark.hexdigest()))

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import named_loop, open_area, the_moment
+from loopwright.cli.common import named_loop, open_area, pipeline_with_cache, the_moment
 from loopwright.errors import NoAnswerError, UsageError
 
 if TYPE_CHECKING:
@@ -43,9 +43,8 @@ def run(options: argparse.Namespace) -> int:
 def write_network(options: argparse.Namespace, document: Document) -> None:
     """Write the whole network as GeoJSON."""
     from loopwright.io.geojson import network_geojson, write_json
-    from loopwright.pipeline import Pipeline
 
-    terrain = Pipeline().terrain(document)
+    terrain = pipeline_with_cache().terrain(document)
     settings = document.settings
     value = network_geojson(terrain, private=settings.private, attributions=settings.attributions)
     write_json(options.out, value)
@@ -54,27 +53,24 @@ def write_network(options: argparse.Namespace, document: Document) -> None:
 def write_loop_geojson(options: argparse.Namespace, document: Document) -> None:
     """Write one loop as GeoJSON."""
     from loopwright.io.geojson import loop_geojson, write_json
-    from loopwright.pipeline import Pipeline
 
-    course = Pipeline().course(document, named_loop(document, options.loop))
+    course = pipeline_with_cache().course(document, named_loop(document, options.loop))
     write_json(options.out, loop_geojson(course, private=document.settings.private))
 
 
 def write_loop_gpx(options: argparse.Namespace, document: Document) -> None:
     """Write one loop as GPX 1.1: track, way points for its features, and a route."""
     from loopwright.io.gpx_write import write_loop_gpx as write
-    from loopwright.pipeline import Pipeline
 
-    course = Pipeline().course(document, named_loop(document, options.loop))
+    course = pipeline_with_cache().course(document, named_loop(document, options.loop))
     write(course, options.out, private=document.settings.private)
 
 
 def write_cues(options: argparse.Namespace, document: Document) -> None:
     """Write the cue sheet of one loop as plain text or CSV."""
     from loopwright.io.cue_sheet import write_cue_sheet
-    from loopwright.pipeline import Pipeline
 
-    pipeline = Pipeline()
+    pipeline = pipeline_with_cache()
     course = pipeline.course(document, named_loop(document, options.loop))
     write_cue_sheet(course, options.out, plan=pipeline.plan(document, course))
 

@@ -7,7 +7,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import Progress, open_area, table
+from loopwright.cli.common import Progress, open_area, pipeline_with_cache, table
 from loopwright.edits import set_found, set_wishes
 from loopwright.errors import NoAnswerError, UsageError
 
@@ -26,10 +26,9 @@ def run(options: argparse.Namespace) -> int:
         message = "loopwright find: name an area, or --mix list"
         raise UsageError(message)
     from loopwright.io.area_file import AreaLock, save_area
-    from loopwright.pipeline import Pipeline
     from loopwright.reporting import facts_of
 
-    pipeline, progress = Pipeline(), Progress()
+    pipeline, progress = pipeline_with_cache(), Progress()
     with AreaLock(options.area):
         document = open_area(options.area)
         wishes = read_wishes(options, document)

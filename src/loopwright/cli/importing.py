@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import Progress, complain, open_area
+from loopwright.cli.common import Progress, complain, open_area, pipeline_with_cache
 from loopwright.edits import add_rides
 from loopwright.errors import NoAnswerError, WorldError
 
@@ -46,7 +46,7 @@ def read_rides(sources: Iterable[Path], role: RideRole) -> list[Ride]:
     from loopwright.io.tracks import read_tracks, ride_id
     from loopwright.model.track import Ride
 
-    rides = []
+    rides: list[Ride] = []
     for path in track_files(sources):
         try:
             tracks = read_tracks(path)
@@ -87,9 +87,8 @@ def described(document: Document, path: Path) -> str:
     """
     from loopwright.geo.polyline import length_m
     from loopwright.model.track import RideRole
-    from loopwright.pipeline import Pipeline
 
-    progress, pipeline = Progress(), Pipeline()
+    progress, pipeline = Progress(), pipeline_with_cache()
     builders = [r for r in document.rides if r.role is RideRole.RIDE]
     if not builders:
         return f"{path}: {len(document.rides)} race laps, no rides yet"

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import named_loop, open_area, table
+from loopwright.cli.common import named_loop, open_area, pipeline_with_cache, table
 from loopwright.errors import NoAnswerError
 from loopwright.units import duration
 
@@ -18,11 +18,9 @@ if TYPE_CHECKING:
 
 def run(options: argparse.Namespace) -> int:
     """Find the laps, print the table, write JSON if asked."""
-    from loopwright.pipeline import Pipeline
-
     document = open_area(options.area)
     loop = named_loop(document, options.loop)
-    sheet = Pipeline().lap_sheet(document, find_ride(document, options.ride), loop)
+    sheet = pipeline_with_cache().lap_sheet(document, find_ride(document, options.ride), loop)
     if options.json:
         from loopwright.io.geojson import write_json
         from loopwright.io.laps_json import laps_json

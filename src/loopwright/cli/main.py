@@ -38,7 +38,7 @@ def build_parser() -> Parser:
         prog="loopwright", description="Practice loops from recorded rides.", epilog=SAFETY
     )
     parser.add_argument("--version", action="version", version=f"loopwright {__version__}")
-    shared = argparse.ArgumentParser(add_help=False)
+    shared = Parser(add_help=False)
     shared.add_argument("--now", metavar="TIME", help="take this as the time, instead of the clock")
     shared.add_argument("--debug", action="store_true", help="show where an error comes from")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import open_area, the_day
+from loopwright.cli.common import open_area, pipeline_with_cache, the_day
 from loopwright.edits import add_tags
 from loopwright.errors import NoAnswerError, UsageError
 
@@ -18,13 +18,12 @@ WORDS = ("surface", "roughness", "width", "banked", "roots")
 def run(options: argparse.Namespace) -> int:
     """Tag the area; words not given on the command are taken from each line's properties."""
     from loopwright.io.area_file import AreaLock, save_area
-    from loopwright.pipeline import Pipeline
 
     check_words(options)
     tags = read_tags(options)
     with AreaLock(options.area):
         document = add_tags(open_area(options.area), tags)
-        terrain = Pipeline().terrain(document)
+        terrain = pipeline_with_cache().terrain(document)
         lost = sum(tag in terrain.unfit for tag in tags)
         if lost == len(tags):
             raise NoAnswerError(
