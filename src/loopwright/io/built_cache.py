@@ -64,7 +64,7 @@ class BuiltCache:
                 return None
             with np.load(path, allow_pickle=False) as kept:
                 return _unpacked({name: kept[name] for name in kept.files}, corrections)
-        except (OSError, ValueError, KeyError, IndexError, TypeError, zipfile.BadZipFile):
+        except (OSError, EOFError, ValueError, LookupError, TypeError, zipfile.BadZipFile):
             return None
 
     def put(self, key: str, network: Network, corrections: Sequence[Correction]) -> None:
