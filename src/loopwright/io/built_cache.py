@@ -62,7 +62,8 @@ class BuiltCache:
         try:
             if not path.is_file() or path.stat().st_size > LIMIT_BYTES:
                 return None
-            with np.load(path, allow_pickle=False) as kept:
+            data = io.BytesIO(path.read_bytes())
+            with np.load(data, allow_pickle=False) as kept:
                 return _unpacked({name: kept[name] for name in kept.files}, corrections)
         except (OSError, EOFError, ValueError, LookupError, TypeError, zipfile.BadZipFile):
             return None
