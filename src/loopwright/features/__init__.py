@@ -1,1 +1,6 @@
-"""Room: features."""
+"""Room: features. From a network and tags to features, amounts, and a loop unrolled."""
+
+from loopwright.features.assessing import assess
+from loopwright.features.unrolling import unroll
+
+__all__ = ["assess", "unroll"]

@@ -176,7 +176,7 @@ class _Runs:
         self._parts[-1] = (line, min(low, run_m), max(high, run_m), forward)
 
     def parts(self) -> tuple[Followed, ...]:
-        """Give the parts without the stubs where the drawn line begins or ends beyond a junction."""
+        """Give the parts, less the stubs of a drawn line that ends beyond a junction."""
         found = [Followed(*part) for part in self._parts]
         lone = [self._lone(k) for k in range(len(found))]
         stub = [self._stub(part) for part in found]

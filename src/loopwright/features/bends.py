@@ -1,0 +1,85 @@
+"""Corners along a smoothed line.
+
+Gets a line at stations; gives corners as index runs with turn, radius and tightest place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.features.runs import Run, bridged, runs_of
+from loopwright.geo.circle import fit_circle
+from loopwright.geo.curvature import curvature, mean_over, turning
+from loopwright.model.arrays import Floats
+
+CORNER_TURN = np.radians(45.0)
+CORNER_RADIUS_M = 25.0
+CORNER_WITHIN_M = 20.0
+"""The arc of 45 degrees at a radius of 25 m is 19.6 m long."""
+EDGE_RADIUS_M = 25.0
+"""A corner reaches as far as the line bends tighter than this: smoothing blurs its ends."""
+SAME_CORNER_M = 4.0
+TIGHT_RADIUS_M = 6.0
+TIGHT_TURN = np.radians(120.0)
+CORE_SHARE = 0.7
+"""The radius is that of the middle part of the turn, so that entry and exit do not widen it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bend:
+    """A corner from station ``first`` to ``last``, tightest at ``at``; turn in radians, left +."""
+
+    first: int
+    last: int
+    at: int
+    turn: float
+    radius_m: float
+
+    @property
+    def tight(self) -> bool:
+        """Tell whether a rider has to slow down for it whatever the ground."""
+        return self.radius_m < TIGHT_RADIUS_M or abs(self.turn) >= TIGHT_TURN
+
+
+def bends(dist_m: Floats, xy: Floats) -> list[Bend]:
+    """Corners of the line ``xy`` ``(n, 2)`` at ``dist_m`` ``(n,)``, in order."""
+    curve = mean_over(curvature(xy), dist_m, window_m=5.0)
+    turn = turning(xy)
+    found = []
+    for sign in (1, -1):
+        parts = bridged(runs_of(curve * sign >= 1 / EDGE_RADIUS_M), dist_m, gap_m=SAME_CORNER_M)
+        found += [_bend(dist_m, xy, curve, turn, run) for run in parts]
+    kept = [bend for bend in found if bend is not None]
+    return sorted(kept, key=lambda bend: bend.at)
+
+
+def _bend(dist_m: Floats, xy: Floats, curve: Floats, turn: Floats, run: Run) -> Bend | None:
+    first, last = run
+    here = turn[first : last + 1]
+    whole = float(here.sum())
+    if abs(whole) < CORNER_TURN or _most_within(dist_m[first : last + 1], here) < CORNER_TURN:
+        return None
+    radius = _radius(xy, turn, run)
+    if radius > CORNER_RADIUS_M:
+        return None
+    at = first + int(np.abs(curve[first : last + 1]).argmax())
+    return Bend(first=first, last=last, at=at, turn=whole, radius_m=radius)
+
+
+def _most_within(dist_m: Floats, turn: Floats) -> float:
+    """Find the most turned within ``CORNER_WITHIN_M``, radians, without sign."""
+    total = np.cumsum(np.abs(turn))
+    # The turn of a station happens over half a step to either side.
+    before = np.searchsorted(dist_m, dist_m - CORNER_WITHIN_M - 1e-9)
+    return float((total - np.where(before > 0, total[before - 1], 0.0)).max())
+
+
+def _radius(xy: Floats, turn: Floats, run: Run) -> float:
+    first, last = run
+    share = np.abs(np.cumsum(turn[first : last + 1]) / turn[first : last + 1].sum())
+    low = first + int(np.searchsorted(share, (1 - CORE_SHARE) / 2))
+    high = first + int(np.searchsorted(share, (1 + CORE_SHARE) / 2))
+    low, high = max(0, min(low, high - 1) - 1), min(len(xy) - 1, high + 1)
+    return fit_circle(xy[low : high + 1]).radius_m

@@ -1,0 +1,100 @@
+"""Climbs and descents along a smoothed profile.
+
+Gets stations and heights; gives index runs and their figures. A descent is a climb of the profile
+read the other way. Promises: every steep climb lies within a climb.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.features.runs import Run, bridged, runs_of
+from loopwright.model.arrays import Floats
+
+CLIMB_GRADE = 0.03
+CLIMB_LENGTH_M = 30.0
+CLIMB_GAIN_M = 3.0
+CLIMB_GAP_M = 15.0
+CLIMB_DIP_M = 0.5
+STEEP_GRADE = 0.10
+STEEP_LENGTH_M = 30.0
+STEEP_GAP_M = 5.0
+GRADE_MAX_OVER_M = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rise:
+    """A rise from station ``first`` to ``last``; grades are ratios, positive."""
+
+    first: int
+    last: int
+    gain_m: float
+    grade_mean: float
+    grade_max: float
+
+
+def climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
+    """Climbs in the direction of rising ``dist_m`` ``(n,)``; none without heights."""
+    grade = _grades(dist_m, ele_m)
+    joined: list[Run] = []
+    for first, last in _vertex_runs(grade >= CLIMB_GRADE):
+        if joined and _goes_on(dist_m, ele_m, joined[-1][1], first):
+            joined[-1] = (joined[-1][0], last)
+        else:
+            joined.append((first, last))
+    found = [_rise(dist_m, ele_m, run) for run in joined]
+    return [
+        rise
+        for rise in found
+        if rise.gain_m >= CLIMB_GAIN_M and _length(dist_m, rise) >= CLIMB_LENGTH_M
+    ]
+
+
+def steep_climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
+    """Where the grade is steep and held, in the direction of rising ``dist_m``."""
+    grade = _grades(dist_m, ele_m)
+    joined = bridged(_vertex_runs(grade >= STEEP_GRADE), dist_m, gap_m=STEEP_GAP_M)
+    found = [_rise(dist_m, ele_m, run) for run in joined]
+    return [
+        rise
+        for rise in found
+        if _length(dist_m, rise) >= STEEP_LENGTH_M and rise.grade_mean >= STEEP_GRADE
+    ]
+
+
+def _grades(dist_m: Floats, ele_m: Floats) -> Floats:
+    """Grade of each step ``(n - 1,)``; NaN heights give 0."""
+    return np.nan_to_num(np.diff(ele_m) / np.maximum(np.diff(dist_m), 1e-9))
+
+
+def _vertex_runs(steps: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[Run]:
+    return [(first, last + 1) for first, last in runs_of(steps)]
+
+
+def _goes_on(dist_m: Floats, ele_m: Floats, last: int, first: int) -> bool:
+    near = dist_m[first] - dist_m[last] <= CLIMB_GAP_M
+    return bool(near and ele_m[last] - ele_m[last : first + 1].min() <= CLIMB_DIP_M)
+
+
+def _length(dist_m: Floats, rise: Rise) -> float:
+    return float(dist_m[rise.last] - dist_m[rise.first])
+
+
+def _rise(dist_m: Floats, ele_m: Floats, run: Run) -> Rise:
+    first, last = run
+    gain = float(ele_m[last] - ele_m[first])
+    length = float(dist_m[last] - dist_m[first])
+    dist, ele = dist_m[first : last + 1], ele_m[first : last + 1]
+    ahead = np.minimum(dist + GRADE_MAX_OVER_M, dist[-1])
+    span = np.maximum(ahead - dist, 1e-9)
+    steep = (np.interp(ahead, dist, ele) - ele) / span
+    whole = span >= min(GRADE_MAX_OVER_M, length) - 1e-6
+    return Rise(
+        first=first,
+        last=last,
+        gain_m=gain,
+        grade_mean=gain / length,
+        grade_max=float(steep[whole].max()),
+    )
