@@ -177,7 +177,7 @@ def _curvature(xy: Floats, *, closed: bool) -> Floats:
 def _grade(ele: Floats, dist: Floats, *, closed: bool) -> Floats:
     """Grade as a mean over ten metres, so that it does not jump where stretches meet."""
     wide, lap = _around(ele, closed=closed)
-    run = np.arange(len(wide)) * float(dist[1] - dist[0])
+    run = np.arange(len(wide), dtype=np.float64) * float(dist[1] - dist[0])
     grade: Floats = np.asarray(np.gradient(wide, run), dtype=np.float64)
     return mean_over(grade, run, window_m=GRADE_WINDOW_M)[lap]
 
