@@ -1,1 +1,1 @@
-"""Room: laps."""
+"""Ridden laps of a loop: found, timed at the gate and split by feature."""

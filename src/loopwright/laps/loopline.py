@@ -1,0 +1,87 @@
+"""The loop as a line to follow.
+
+Gets a course. Gives an even closed line with tangents, and for points the places on it that are
+nearest. Promises: lap metres are the course's own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.model.arrays import Floats
+from loopwright.model.course import Course
+
+STEP_M = 2.0
+NEAR_M = 24.0
+"""A fix further from the loop than this is not on it: four times a 5 m error, with some room."""
+MOST_PLACES = 6
+CHUNK = 1500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopLine:
+    """Closed line on an even grid: ``at_m`` ``(n,)`` lap metres, ``xy``, ``tangent`` ``(n, 2)``.
+
+    The last point is not a repeat of the first.
+    """
+
+    at_m: Floats
+    xy: Floats
+    tangent: Floats
+    length_m: float
+
+
+def line_of(course: Course) -> LoopLine:
+    """Put the course's line on an even grid of about 2 m."""
+    count = max(round(course.length_m / STEP_M), 8)
+    at = np.linspace(0.0, course.length_m, count + 1)[:-1]
+    xy = _on(course, at)
+    chord = _on(course, at + 3.0) - _on(course, at - 3.0)
+    size = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-9)
+    return LoopLine(at_m=at, xy=xy, tangent=chord / size[:, None], length_m=course.length_m)
+
+
+def _on(course: Course, at_m: Floats) -> Floats:
+    lap = at_m % course.length_m
+    return np.column_stack([np.interp(lap, course.dist_m, course.xy[:, k]) for k in (0, 1)])
+
+
+def frame_at(line: LoopLine, at_m: Floats) -> tuple[Floats, Floats]:
+    """Points and unit tangents ``(k, 2)`` of the line at lap metres ``(k,)``, wrapping round."""
+    place = (at_m % line.length_m) / line.length_m * len(line.at_m)
+    low = np.floor(place).astype(np.int64) % len(line.at_m)
+    high = (low + 1) % len(line.at_m)
+    share = (place - np.floor(place))[:, None]
+    point = line.xy[low] * (1 - share) + line.xy[high] * share
+    tangent = line.tangent[low] * (1 - share) + line.tangent[high] * share
+    size = np.maximum(np.hypot(tangent[:, 0], tangent[:, 1]), 1e-9)
+    return point, tangent / size[:, None]
+
+
+def places(line: LoopLine, points: Floats) -> tuple[Floats, Floats]:
+    """Find the places on the loop nearest to each of ``points`` ``(k, 2)``.
+
+    Returns lap metres and distances, both ``(k, MOST_PLACES)``, nearest first, padded with NaN
+    and infinity. A place is a local minimum of the distance within NEAR_M.
+    """
+    at = np.full((len(points), MOST_PLACES), np.nan)
+    gap = np.full((len(points), MOST_PLACES), np.inf)
+    for first in range(0, len(points), CHUNK):
+        part = slice(first, first + CHUNK)
+        at[part], gap[part] = _places(line, points[part])
+    return at, gap
+
+
+def _places(line: LoopLine, points: Floats) -> tuple[Floats, Floats]:
+    off = points[:, None, :] - line.xy[None, :, :]
+    gap = np.hypot(off[:, :, 0], off[:, :, 1])
+    low = (gap <= np.roll(gap, 1, axis=1)) & (gap < np.roll(gap, -1, axis=1)) & (gap < NEAR_M)
+    gap = np.where(low, gap, np.inf)
+    pick = np.argsort(gap, axis=1)[:, :MOST_PLACES]
+    if pick.shape[1] < MOST_PLACES:
+        pick = np.pad(pick, ((0, 0), (0, MOST_PLACES - pick.shape[1])), mode="edge")
+    best = np.take_along_axis(gap, pick, axis=1)
+    along = (np.take_along_axis(off, pick[:, :, None], axis=1) * line.tangent[pick]).sum(axis=2)
+    return np.where(np.isfinite(best), (line.at_m[pick] + along) % line.length_m, np.nan), best

@@ -1,0 +1,70 @@
+"""A ride as one run of fixes.
+
+Gets a clean track. Gives flat arrays over all its pieces, in time order. Promises: times finite
+and rising; places where the recording breaks are marked, never bridged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.errors import NoAnswerError
+from loopwright.model.arrays import Floats, Ints
+from loopwright.model.track import CleanTrack
+
+THIN_M = 4.0
+"""Matching looks at fixes at least this far apart: a pause then weighs no more than a passing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """Fixes of a ride: ``xy`` ``(n, 2)`` m, ``time_s`` ``(n,)``, ``piece`` and ``index`` ``(n,)``.
+
+    ``index`` is the fix's place in the recorded track.
+    """
+
+    xy: Floats
+    time_s: Floats
+    piece: Ints
+    index: Ints
+
+    def __len__(self) -> int:
+        """Count the fixes."""
+        return len(self.time_s)
+
+
+def trace_of(track: CleanTrack) -> Trace:
+    """Join the pieces; raises NoAnswerError when the ride carries no times."""
+    xy = [piece.xy for piece in track.pieces]
+    if not xy:
+        raise NoAnswerError(track.ride, "nothing usable was recorded", "choose another ride")
+    time = np.concatenate([piece.time_s for piece in track.pieces])
+    number = np.concatenate(
+        [np.full(len(piece.xy), at, dtype=np.int32) for at, piece in enumerate(track.pieces)]
+    )
+    index = np.concatenate([piece.index for piece in track.pieces])
+    keep = np.isfinite(time)
+    keep[keep] = _rising(time[keep])
+    if keep.sum() < 2:
+        raise NoAnswerError(track.ride, "no times were recorded", "laps need a ride with times")
+    return Trace(xy=np.vstack(xy)[keep], time_s=time[keep], piece=number[keep], index=index[keep])
+
+
+def _rising(time: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    highest = np.maximum.accumulate(time)
+    return np.concatenate(([True], time[1:] > highest[:-1]))
+
+
+def thin(trace: Trace, step_m: float = THIN_M) -> Ints:
+    """Places of fixes at least ``step_m`` apart, with the first and last of every piece."""
+    keep = [0]
+    xy, piece = trace.xy, trace.piece
+    last = xy[0]
+    for at in range(1, len(trace)):
+        ends = piece[at] != piece[at - 1] or at + 1 == len(trace) or piece[at + 1] != piece[at]
+        if ends or np.abs(xy[at] - last).sum() >= step_m:
+            keep.append(at)
+            last = xy[at]
+    return np.array(keep, dtype=np.int32)
