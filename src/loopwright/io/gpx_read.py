@@ -152,7 +152,7 @@ class _Reading:
             return
         self._gatherer.add(_first(segment, count))
         if local(segment) == "trkseg":
-            del segment[:count]  # type: ignore[misc]  # lxml-stubs knows no slices
+            del segment[:count]
         else:
             _drop_points(segment, count)
 
@@ -165,7 +165,7 @@ class _Reading:
 
 
 def _first(parent: etree._Element, count: int) -> list[etree._Element]:
-    return parent[:count]  # type: ignore[return-value, misc]  # lxml-stubs knows no slices
+    return parent[:count]  # type: ignore[return-value, index]  # lxml-stubs knows no slices
 
 
 def _drop_points(route: etree._Element, count: int) -> None:

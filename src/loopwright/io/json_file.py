@@ -28,12 +28,12 @@ def write_json(path: Path | str, value: object) -> None:
 
 def json_bytes(value: object) -> bytes:
     """Return ``value`` as UTF-8 JSON text ending in a line break; key order is kept."""
-    return (_lines(value, "") + "\n").encode("utf-8", "backslashreplace")
+    return (_lines(_clean(value), "") + "\n").encode("utf-8", "backslashreplace")
 
 
 def _lines(value: object, indent: str) -> str:
     flat = _flat(value)
-    if len(flat) + len(indent) <= _WIDE or not isinstance(value, dict | list | tuple) or not value:
+    if len(flat) + len(indent) <= _WIDE or not isinstance(value, dict | list) or not value:
         return flat
     inner = indent + "  "
     if isinstance(value, dict):
@@ -46,13 +46,13 @@ def _lines(value: object, indent: str) -> str:
 
 def _is_numbers(value: object) -> bool:
     """Tell a list of numbers or of points, which is kept on one line however long."""
-    return isinstance(value, list | tuple) and all(
+    return isinstance(value, list) and all(
         isinstance(item, int | float) or item is None or _is_numbers(item) for item in value
     )
 
 
 def _flat(value: object) -> str:
-    return json.dumps(_clean(value), ensure_ascii=False, allow_nan=False)
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 def _clean(value: object) -> Any:

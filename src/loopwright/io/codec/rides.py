@@ -64,7 +64,8 @@ def _track(name: str, source: str, named: dict[str, Floats]) -> RecordedTrack:
         raise ValueError(message)
     return RecordedTrack(
         name=name, source=source, lat=lat, lon=lon, ele_m=named["ele_m"], time_s=named["time_s"],
-        piece=piece.astype(np.int32), extras={key: values for key, values in named.items() if key not in _FIXED},
+        piece=piece.astype(np.int32),
+        extras={key: values for key, values in named.items() if key not in _FIXED},
     )  # fmt: skip
 
 

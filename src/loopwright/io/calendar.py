@@ -1,0 +1,89 @@
+"""The season as a calendar file (RFC 5545).
+
+Gets a SeasonPlan; gives the bytes of an ``.ics``: one all-day entry a training or recovery
+session and one a race. Promises: the same plan keeps the same identifiers, so that importing it
+again replaces entries; the only clock is the one passed in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from datetime import UTC, datetime, timedelta
+
+from icalendar import Calendar, Event
+
+from loopwright.io.plain import plain
+from loopwright.model.season import DayLabel, Race, SeasonPlan, Session
+
+PRODUCT = "-//Loopwright//Season//EN"
+CAUTION = (
+    "Check that the trail is open and legal, walk it first, ride within your ability. "
+    "Estimates, not promises: qualified coaches and doctors decide."
+)
+
+
+def season_calendar(plan: SeasonPlan, *, name: str, now: datetime) -> bytes:
+    """Return the calendar of a season.
+
+    ``name`` is the calendar's and keeps seasons apart; ``now`` stamps the entries and is taken as
+    UTC when it has no zone. Days still open (neither training nor recovery) are left out.
+    """
+    calendar = Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    calendar.add("x-wr-calname", plain(name))
+    stamp = (now if now.tzinfo else now.replace(tzinfo=UTC)).astimezone(UTC)
+    seen: Counter[str] = Counter()
+    for session in plan.sessions:
+        if session.label is not DayLabel.OPEN:
+            calendar.add_component(_session(session, name, stamp, seen))
+    for race in plan.wishes.races:
+        calendar.add_component(_race(race, name, stamp, seen))
+    return bytes(calendar.to_ical())
+
+
+def _session(session: Session, name: str, stamp: datetime, seen: Counter[str]) -> Event:
+    event = _event(f"{name}|{session.on.isoformat()}|session", stamp, seen)
+    event.add("dtstart", session.on)
+    event.add("dtend", session.on + timedelta(days=1))
+    event.add("summary", plain(f"{session.label.value.capitalize()}: {session.kind}"))
+    event.add("description", "\n".join(_words(session)))
+    event.add("categories", [session.label.value])
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _words(session: Session) -> list[str]:
+    lines = [plain(session.purpose)]
+    if session.minutes > 0:
+        lines.append(
+            f"{session.minutes:.0f} min in all, {session.effort_minutes:.0f} min of effort"
+        )
+    if session.laps > 0:
+        lines.append(f"{session.laps} laps, rest {session.rest_minutes:.0f} min between")
+    if session.loop:
+        lines.append(f"Loop: {plain(session.loop)}")
+    if session.note:
+        lines.append(plain(session.note))
+    return [*lines, CAUTION]
+
+
+def _race(race: Race, name: str, stamp: datetime, seen: Counter[str]) -> Event:
+    event = _event(f"{name}|{race.on.isoformat()}|race|{race.name}", stamp, seen)
+    event.add("dtstart", race.on)
+    event.add("dtend", race.on + timedelta(days=1))
+    event.add("summary", plain(f"Race: {race.name}"))
+    event.add("categories", ["race"])
+    return event
+
+
+def _event(key: str, stamp: datetime, seen: Counter[str]) -> Event:
+    """Start an entry; a key met before gets a number, so that no two share an identifier."""
+    seen[key] += 1
+    words = key if seen[key] == 1 else f"{key}|{seen[key]}"
+    event = Event()
+    event.add("uid", f"{hashlib.sha256(words.encode()).hexdigest()[:32]}@loopwright.invalid")
+    event.add("dtstamp", stamp)
+    return event
