@@ -1,0 +1,87 @@
+"""What a card is made from.
+
+Gets values of the model and plain words; gives one frozen value that any layout can lay out.
+Promises: nothing here needs a file, a clock or Qt.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal, TypeAlias
+
+from loopwright.model.arrays import Floats
+from loopwright.model.course import Course
+from loopwright.model.rider import LapPlan
+from loopwright.model.season import DayLabel
+from loopwright.units import Units
+
+Paper: TypeAlias = Literal["A4", "A5", "strip"]
+PAPERS: tuple[Paper, ...] = ("A4", "A5", "strip")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """One row of what is wanted of a lap against what the loop gives; ``kind`` as in the mix."""
+
+    kind: str
+    wanted: float
+    given: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Density:
+    """Wanted features of one kind per kilometre of lap."""
+
+    kind: str
+    per_km: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionWords:
+    """The session the card is for. ``kind`` names the session kind or mix, as the season does.
+
+    ``effort_cr10`` is the perceived effort to ride at, low and high.
+    """
+
+    label: DayLabel
+    kind: str
+    laps: int
+    rest_minutes: float
+    purpose: str = ""
+    effort_cr10: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CardInput:
+    """Everything a card says.
+
+    ``background`` are the other stretches, each ``(n, 2)`` local metres. ``ground_m`` is metres of
+    lap by surface. ``inside_share`` is the share of the lap inside a wanted feature, 0..1.
+    ``ascent_scale`` says over what length heights were smoothed. ``ground_state`` says how old the
+    tags are. ``start`` is (lat, lon) in degrees for the square code; ``hide_start`` leaves out the
+    gate and the code, for a start inside the private circle.
+    """
+
+    course: Course
+    name: str
+    plan: LapPlan | None = None
+    area: str = ""
+    invented: bool = False
+    match: float | None = None
+    match_words: str = ""
+    mix_name: str = ""
+    asks: tuple[Ask, ...] = ()
+    session: SessionWords | None = None
+    background: tuple[Floats, ...] = ()
+    ground_m: Mapping[str, float] = field(default_factory=dict)
+    densities: tuple[Density, ...] = ()
+    inside_share: float | None = None
+    ascent_scale: str = ""
+    ground_state: str = ""
+    on: date | None = None
+    attributions: tuple[str, ...] = ()
+    units: Units = Units.METRIC
+    start: tuple[float, float] | None = None
+    hide_start: bool = False

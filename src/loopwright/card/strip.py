@@ -1,0 +1,140 @@
+"""The strip that is taped on the top tube: numbers to glance at, in riding order.
+
+Gets what a card is made from; gives a tall narrow picture. Promises: what matters least goes first,
+and a last row says how many features are not listed.
+"""
+
+from __future__ import annotations
+
+from loopwright.card import palette
+from loopwright.card.boxes import Box, panel, rule, text
+from loopwright.card.contents import by_worth, content_for
+from loopwright.card.foot_panel import LEADING, SHORT_CAUTIONS
+from loopwright.card.head_panel import INVENTED_WORDS, session_line
+from loopwright.card.measure import fit, largest, width_mm, wrap
+from loopwright.card.number_marks import label_marks, shape_mark
+from loopwright.card.sheet import CardInput
+from loopwright.card.table_rows import Row, table_for
+from loopwright.card.words import interval_words
+from loopwright.model.picture import Mark, Picture
+from loopwright.model.season import DayLabel
+from loopwright.units import distance, duration
+
+WIDTH_MM, HEIGHT_MM, MARGIN_MM = 48.0, 200.0, 2.5
+TITLE_MM, BIG_MM, BODY_MM, SMALL_MM = 5.0, 7.0, 3.0, 2.1
+ROW_MOST_MM, ROW_LEAST_MM = 8.4, 5.2
+SOFT = palette.LIGHT.soft_ink
+
+
+def strip_picture(sheet: CardInput) -> Picture:
+    """Lay out a strip of 48 by 200 mm."""
+    page = Box(left=0, top=0, width=WIDTH_MM, height=HEIGHT_MM)
+    inner = page.inset(MARGIN_MM)
+    marks: list[Mark] = [
+        panel(page, fill=palette.PRINT_PAPER, layer="paper"),
+        panel(page.inset(0.15), fill=None, edge=SOFT, width=0.2, layer="cut"),
+    ]
+    top, head = _head(sheet, inner)
+    foot = _foot(inner)
+    foot_top = inner.bottom - len(foot) * LEADING * SMALL_MM
+    room = Box(left=inner.left, top=top, width=inner.width, height=foot_top - 1.0 - top)
+    marks += [*head, *_rows(sheet, room), *foot]
+    name = sheet.name or "Unnamed loop"
+    return Picture(width_mm=WIDTH_MM, height_mm=HEIGHT_MM, marks=tuple(marks), title=name)
+
+
+def _head(sheet: CardInput, box: Box) -> tuple[float, list[Mark]]:
+    name = sheet.name or "Unnamed loop"
+    size = largest(name, box.width, most_mm=TITLE_MM, least_mm=0.6 * TITLE_MM, bold=True)
+    y = box.top + 0.95 * TITLE_MM
+    marks: list[Mark] = [text(box.left, y, name, size, bold=True, room_mm=box.width)]
+    if sheet.plan is not None and not _easy(sheet):
+        y += 1.15 * BIG_MM
+        marks.append(text(box.left, y, duration(sheet.plan.lap_time_s), BIG_MM, bold=True))
+        words = interval_words(sheet.plan.low_s, sheet.plan.high_s)
+        marks.append(text(box.right, y, words, BODY_MM, anchor="right", colour=SOFT))
+    for words, bold in _lines(sheet):
+        for line in wrap(words, BODY_MM, box.width, bold=bold, most=2):
+            y += 1.35 * BODY_MM
+            marks.append(text(box.left, y, line, BODY_MM, bold=bold))
+    marks.append(rule(box, y + 1.2, colour=palette.ACCENT, width=0.4))
+    return y + 1.6, marks
+
+
+def _easy(sheet: CardInput) -> bool:
+    return sheet.session is not None and sheet.session.label is DayLabel.RECOVERY
+
+
+def _lines(sheet: CardInput) -> list[tuple[str, bool]]:
+    lines = [(f"One lap {distance(sheet.course.length_m, sheet.units)}", False)]
+    if sheet.session is not None:
+        label = sheet.session.label
+        name = "" if label is DayLabel.OPEN else f"{label.value.upper()}: "
+        lines.append((name + session_line(sheet.session), True))
+    if sheet.invented:
+        lines.append((INVENTED_WORDS, True))
+    return lines
+
+
+def _foot(box: Box) -> list[Mark]:
+    lines = wrap(SHORT_CAUTIONS, SMALL_MM, box.width)
+    top = box.bottom - len(lines) * LEADING * SMALL_MM
+    return [
+        text(box.left, top + (i + 0.9) * LEADING * SMALL_MM, line, SMALL_MM, colour=SOFT)
+        for i, line in enumerate(lines)
+    ]
+
+
+def _rows(sheet: CardInput, box: Box) -> list[Mark]:
+    rows = table_for(sheet, content_for(sheet)).rows
+    most = max(1, int(box.height / ROW_LEAST_MM))
+    kept = rows
+    if len(rows) > most:
+        best = sorted(rows, key=lambda row: by_worth(row.feature, sheet))[: most - 1]
+        numbers = {row.feature.number for row in best}
+        kept = tuple(row for row in rows if row.feature.number in numbers)
+    lines = len(kept) + (1 if len(kept) < len(rows) else 0)
+    height = min(ROW_MOST_MM, box.height / max(1, lines))
+    marks: list[Mark] = []
+    for i, row in enumerate(kept):
+        line = Box(left=box.left, top=box.top + i * height, width=box.width, height=height)
+        marks += _row(row, line)
+    if len(kept) < len(rows):
+        y = box.top + (lines - 0.35) * height
+        words = f"and {len(rows) - len(kept)} more on the loop"
+        marks.append(text(box.left, y, words, BODY_MM, colour=SOFT))
+    return marks
+
+
+def _row(row: Row, box: Box) -> list[Mark]:
+    em = min(4.2, 0.56 * box.height)
+    middle = box.top + box.height / 2
+    base = middle + 0.36 * em
+    radius = min(2.5, 0.42 * box.height)
+    target = strip_target(row)
+    bold_width = width_mm(target, em, bold=True)
+    left = box.left + 2 * radius + 2.6 * 0.5 * em + 1.0
+    room = box.right - bold_width - 1.0 - left
+    words = strip_name(row)
+    return [
+        *label_marks(box.left + radius, middle, row.feature.number, radius=radius, layer=""),
+        shape_mark(row.feature.kind, box.left + 2 * radius + 0.75 * em, middle, radius=0.45 * em),
+        text(left, base, fit(words, 0.8 * em, room), 0.8 * em),
+        text(box.right, base, target, em, anchor="right", bold=True),
+        rule(box, box.bottom, width=0.12),
+    ]
+
+
+def strip_target(row: Row) -> str:
+    """Give the one target worth a glance: the first column that has a value."""
+    return next((cell for cell in row.cells.values() if cell), row.place)
+
+
+def strip_name(row: Row) -> str:
+    """Name a feature in very few letters."""
+    feature = row.feature
+    if feature.turn_deg:
+        return f"{'left' if feature.turn_deg > 0 else 'right'} {abs(feature.turn_deg):.0f}°"
+    if feature.gain_m:
+        return f"{abs(feature.grade_mean) * 100:.0f} %, {feature.gain_m:.0f} m"
+    return f"{feature.to_m - feature.from_m:.0f} m"

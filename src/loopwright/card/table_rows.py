@@ -1,0 +1,109 @@
+"""The feature table as words: one row for each feature, one column for each target.
+
+Gets what a card is made from; gives cells. Promises: a column nobody has a value for is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.card.contents import ColumnName, Content, is_wanted
+from loopwright.card.number_marks import listed
+from loopwright.card.sheet import CardInput
+from loopwright.card.words import (
+    drive_words,
+    effort_words,
+    feature_words,
+    in_long,
+    interval_words,
+    long_unit,
+    speed_unit,
+    speeds_words,
+    time_words,
+)
+from loopwright.model.course import CourseFeature
+from loopwright.model.rider import LapPlan, SplitTarget
+from loopwright.units import Units, duration, short
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One feature in words; ``cells`` by column."""
+
+    feature: CourseFeature
+    place: str
+    name: str
+    wanted: bool
+    cells: Mapping[ColumnName, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """All rows in riding order, the columns that have values, and their heads."""
+
+    rows: tuple[Row, ...]
+    columns: tuple[ColumnName, ...]
+    heads: Mapping[ColumnName, str]
+    place_head: str
+    title: str
+
+
+def table_for(sheet: CardInput, content: Content) -> Table:
+    """Make the table; rows follow the features' numbers."""
+    splits = {s.number: s for s in (sheet.plan.splits if sheet.plan else ()) if s.number}
+    rows = tuple(
+        _row(sheet, feature, splits.get(feature.number), content)
+        for feature in listed(sheet.course.features)
+    )
+    used = tuple(c for c in content.columns if any(row.cells[c] for row in rows))
+    heads = _heads(sheet.units)
+    unit = long_unit(sheet.units)
+    return Table(rows=rows, columns=used, heads=heads, place_head=unit, title=content.head)
+
+
+def _row(
+    sheet: CardInput, feature: CourseFeature, split: SplitTarget | None, content: Content
+) -> Row:
+    cells = {c: "" if split is None else _cell(c, split, sheet.units) for c in content.columns}
+    if "clock" in cells:
+        cells["clock"] = _clock(feature, sheet.plan)
+    return Row(
+        feature=feature,
+        place=f"{in_long(feature.from_m, sheet.units):.2f}",
+        name=feature_words(feature, sheet.units),
+        wanted=is_wanted(feature, sheet),
+        cells=cells,
+    )
+
+
+def _cell(column: ColumnName, split: SplitTarget, units: Units) -> str:
+    makers: dict[str, Callable[[], str]] = {
+        "split": lambda: time_words(split),
+        "range": lambda: interval_words(split.low_s, split.high_s),
+        "effort": lambda: effort_words(split),
+        "speeds": lambda: speeds_words(split, units),
+        "drive": lambda: drive_words(split),
+        "look": lambda: "" if split.look_ahead_m is None else short(split.look_ahead_m, units),
+    }
+    return makers[column]() if column in makers else ""
+
+
+def _clock(feature: CourseFeature, plan: LapPlan | None) -> str:
+    if plan is None or not len(plan.dist_m):
+        return ""
+    return duration(float(np.interp(feature.from_m, plan.dist_m, plan.time_s)))
+
+
+def _heads(units: Units) -> dict[ColumnName, str]:
+    return {
+        "clock": "reach at",
+        "split": "split",
+        "range": "9 in 10",
+        "effort": "effort",
+        "speeds": f"in – low – out, {speed_unit(units)}",  # noqa: RUF001 - en dashes as in the cells
+        "drive": "gear",
+        "look": "look ahead",
+    }
