@@ -20,6 +20,8 @@ from loopwright.model.network import Junction, Network, Stretch
 
 RAMP_M = 75.0
 ROUND_M = 4.0
+_STRONGEST = sorted(Kind, key=lambda kind: (kind is not Kind.BRIDGE, kind is Kind.SINGLE, kind))
+"""Which name two merged lines go by."""
 
 
 def settle(draft: Draft, land: Land, origin: Origin) -> tuple[Network, dict[StretchId, Kind]]:
@@ -51,7 +53,7 @@ def _dissolve(draft: Draft, node: int) -> None:
         a=one.a,
         b=two.b,
         xy=chain([one.xy, two.xy], round_m=ROUND_M),
-        kind=one.kind if one.kind is not Kind.SINGLE else two.kind,
+        kind=min(one.kind, two.kind, key=_STRONGEST.index),
         over=one.over + two.over,
     )
     place = draft.lines.index(here[0])

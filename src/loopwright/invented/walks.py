@@ -17,6 +17,9 @@ from loopwright.geo.polyline import length_m
 from loopwright.model.ids import Arc, JunctionId, StretchId, Way
 from loopwright.model.network import Network
 
+MOST_ROUNDS = 4.0
+"""Nobody rides a small place more often than this in one outing."""
+
 
 @dataclass(slots=True)
 class Roads:
@@ -56,6 +59,7 @@ def _walk(roads: Roads, rng: np.random.Generator, wanted_m: float) -> tuple[Arc,
     walk = [_least(roads, rng, list(roads.head))]
     _count(roads, walk[0])
     total = roads.lengths[walk[0][0]]
+    wanted_m = min(wanted_m, MOST_ROUNDS * _reachable_m(roads, walk[0]))
     while total < wanted_m:
         onward = _onward(roads, rng, walk[-1])
         if not onward:
@@ -65,6 +69,11 @@ def _walk(roads: Roads, rng: np.random.Generator, wanted_m: float) -> tuple[Arc,
             _count(roads, arc)
             total += roads.lengths[arc[0]]
     return tuple(walk)
+
+
+def _reachable_m(roads: Roads, first: Arc) -> float:
+    names = {name for name, _ in _shortest_from(roads, first, reach_m=float("inf"))}
+    return sum(roads.lengths[name] for name in sorted(names | {first[0]}))
 
 
 def _count(roads: Roads, arc: Arc) -> None:
