@@ -1,0 +1,86 @@
+"""The room's front door: from a terrain and a question to loops with a bound.
+
+Gets a terrain and a question; gives loops, best first, with a bound that is never below the score
+of any loop under these wishes. Promises: the same loops for the same input once it finishes; a
+time limit or a cancel only cuts it short, and then the bound is still true.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+
+from loopwright.jobs import Report, Silent
+from loopwright.loops.graph import Sheet, sheet_of
+from loopwright.loops.progress import Progress, Stopped, highest_score
+from loopwright.model.ground import Terrain
+from loopwright.model.loops import SearchResult
+from loopwright.model.wishes import Mix, Question
+
+
+def find_loops(
+    terrain: Terrain, question: Question, *, report: Report | None = None
+) -> SearchResult:
+    """Find the best loop, prove it, and find different ones beside it.
+
+    Parameters
+    ----------
+    terrain
+        The network with its amounts.
+    question
+        What is wished, resolved on this network. A start or must-ridden stretch that is not on
+        it, or not open, has no loop as its honest answer.
+    report
+        Told of each better answer; asked every few milliseconds whether to stop.
+
+    Returns
+    -------
+    SearchResult
+        Loops ranked by score, each sharing less than 60 % of its length with any better one.
+        ``loops`` is empty when none was found: none exists if ``proven``.
+    """
+    progress = Progress(
+        terrain=terrain, question=question, report=report or Silent(),
+        began=time.monotonic(), bound=highest_score(question),
+    )  # fmt: skip
+    sheet = sheet_of(terrain, question)
+    progress.most = roughly_most(sheet, question.wishes.mix)
+    if sheet.hopeless:
+        progress.bound = -math.inf
+        return progress.result()
+    from loopwright.loops.search import search  # brings numba
+
+    try:
+        search(progress, sheet)
+    except Stopped:
+        progress.tell()
+    return progress.result()
+
+
+def roughly_most(sheet: Sheet, mix: Mix) -> dict[str, float]:
+    """Bound quickly what a loop can offer of each kind: the richest arcs in one lap."""
+    graph, rule = sheet.graph, sheet.rule
+    most = {}
+    for k, (kind, target) in enumerate(mix.targets.items()):
+        per_link = graph.link_worth[:, k].max(initial=0.0)
+        worth = graph.worth[:, k] + per_link
+        turns = 2 if rule.repeats else 1
+        best = _fill(np.tile(worth, turns), np.tile(graph.length, turns), rule.cap)
+        most[kind] = best * target / float(rule.most[k])
+    return most
+
+
+def _fill(worth: np.ndarray, length: np.ndarray, cap: float) -> float:
+    """Fractional knapsack: richest per metre first; an upper bound on any walk without repeats."""
+    order = np.argsort(-worth / np.maximum(length, 1e-9), kind="stable")
+    ends = np.cumsum(length[order])
+    whole = ends <= cap
+    total = float(worth[order][whole].sum())
+    rest = int(whole.sum())
+    if rest < order.size:
+        before = float(ends[rest - 1]) if rest else 0.0
+        i = order[rest]
+        total += float(worth[i]) * (cap - before) / max(float(length[i]), 1e-9)
+    return total

@@ -1,0 +1,164 @@
+"""What the compiled kernels pass to each other: plain tuples of arrays.
+
+Shapes use A arcs, E links and S stretches of the whole graph; n arcs, m links and s stretches
+near one root; K wanted kinds; C conditions; J price sets; B length buckets. Worths are points: a
+kind's amount over its target times its share of 100 points, so that a loop's match in points is
+the sum over kinds of the smaller of worth and ``most``.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Reals: TypeAlias = NDArray[np.float64]
+Singles: TypeAlias = NDArray[np.float32]
+Counts: TypeAlias = NDArray[np.int32]
+Flags: TypeAlias = NDArray[np.bool_]
+Row: TypeAlias = NDArray[Any]
+
+
+class Graph(NamedTuple):
+    """Every arc that some loop may use, and which arcs may follow it."""
+
+    stretch: Counts
+    """(A,) number of the stretch."""
+    tail: Counts
+    """(A,) junction where the arc begins."""
+    head: Counts
+    """(A,) junction where it ends."""
+    length: Reals
+    """(A,) metres."""
+    worth: Reals
+    """(A, K) points."""
+    load: Reals
+    """(A, C) what the arc adds to each condition; a loop's sum must not exceed ``Rule.room``."""
+    twin: Counts
+    """(A,) the arc of the same stretch ridden the other way, -1 if none."""
+    must: Counts
+    """(A,) number of the must-ridden stretch, -1 if none."""
+    first: Counts
+    """(A + 1,) where each arc's links begin."""
+    succ: Counts
+    """(E,) following arc."""
+    link_worth: Reals
+    """(E, K) points of the passage."""
+    pred_first: Counts
+    """(A + 1,) where each arc's backward links begin."""
+    pred: Counts
+    """(E,) preceding arc."""
+
+
+class Local(NamedTuple):
+    """The part of the graph that loops through one root can use. Arcs leaving the root are first.
+
+    ``close_*`` are the links from an arc that reaches the root into arcs that leave it.
+    """
+
+    arc: Counts
+    starts: int
+    """How many arcs leave the root."""
+    stretch: Counts
+    stretches: int
+    length: Reals
+    home: Reals
+    """(n,) metres of the shortest way to the root after the arc."""
+    worth: Reals
+    load: Reals
+    twin: Counts
+    must: Counts
+    first: Counts
+    succ: Counts
+    link_worth: Reals
+    close_first: Counts
+    close_arc: Counts
+    close_worth: Reals
+    via: Reals
+    """(M, n) metres of the shortest way to the root after the arc through each must stretch."""
+
+
+class Rule(NamedTuple):
+    """The limits of one search."""
+
+    cap: float
+    """Longest lap in metres, with a hair of tolerance."""
+    most: Reals
+    """(K,) most points of each kind; they sum to 100."""
+    room: Reals
+    """(C,) what each condition may sum to; the first is minus the shortest lap."""
+    price: float
+    """Points a metre costs."""
+    repeats: int
+    head_on: bool
+    """Whether a stretch may be ridden both ways."""
+    musts: int
+
+
+class Prices(NamedTuple):
+    """A set of multipliers; any with ``kind`` in 0..1 and the others >= 0 gives a true bound."""
+
+    kind: Reals
+    """(K,)"""
+    room: Reals
+    """(C,)"""
+    once: Reals
+    """(s,) per stretch: the price of riding it more than once; free in sign when it must be."""
+
+
+class Tables(NamedTuple):
+    """Best non-backtracking walks home within each length budget.
+
+    Columns 0..K-1 hold each kind's worth alone, K.. the priced value of each price set.
+    """
+
+    bucket: float
+    spare: int
+    """Buckets added to every budget, because short stretches count one whole bucket."""
+    best: Singles
+    """(B, n, K + J)"""
+    arc_value: Reals
+    """(n, K + J)"""
+    link_value: Reals
+    """(m, K + J)"""
+    fixed: Reals
+    """(J,) the constant of each price set without the part of the kinds."""
+    kind: Reals
+    """(J, K)"""
+
+
+class Path(NamedTuple):
+    """The state of one depth-first search: the ridden path, per depth, and the open branches."""
+
+    arc: Counts
+    length: Reals
+    again: Reals
+    """Metres ridden a second time."""
+    worth: Reals
+    load: Reals
+    value: Reals
+    """(D, J) priced value so far."""
+    repeats: Counts
+    musts: Counts
+    times: Counts
+    """(n,) how often each arc is in the path."""
+    seen: Counts
+    """(M,) how often each must stretch is in the path."""
+    open_depth: Counts
+    open_arc: Counts
+    open_link: Counts
+    open_bound: Reals
+    cursor: Counts
+    """[0] depth of the path, [1] number of open branches."""
+
+
+class Found(NamedTuple):
+    """The best loop so far, written by the kernels."""
+
+    score: Reals
+    """[0] its score, -inf before the first."""
+    size: Counts
+    """[0] its number of arcs, [1] how often it was bettered."""
+    arcs: Counts
+    """Its arcs, by their number in the graph."""
