@@ -87,7 +87,7 @@ def _plan(
 def _asks(loop: SavedLoop, facts: LoopFacts) -> tuple[Ask, ...]:
     targets = loop.wishes.mix.targets
     return tuple(
-        Ask(kind=kind, wanted=wanted, given=facts.amounts.get(kind, 0.0))
+        Ask(kind=kind, wanted=wanted, given=facts.judged.amounts.get(kind, 0.0))
         for kind, wanted in targets.items()
     )
 

@@ -123,7 +123,7 @@ def resolve(terrain: Terrain, wishes: Wishes, start_at: JunctionId | None) -> Qu
 
 def _stretches(network: Network, match: Follower, place: Place, role: str) -> frozenset[StretchId]:
     line = to_local(network.origin, place.line[:, 1], place.line[:, 0])
-    found = {}
+    found: dict[StretchId, float] = {}
     for part in match.follow(line):
         stretch = network.stretches[part.index]
         share = part.length_m / max(polyline.length_m(stretch.xy), 1e-9)

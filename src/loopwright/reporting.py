@@ -6,14 +6,14 @@ Gets a document and one of its loops, gives numbers. Promises: only what the roo
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright.errors import WorldError
+from loopwright.io.loops_json import LoopEntry
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.document import Document
-from loopwright.model.ground import Amounts, FeatureKind
-from loopwright.model.ids import Arc
+from loopwright.model.ground import FeatureKind
 from loopwright.model.loops import FoundLoop, SavedLoop
 from loopwright.model.rider import LapPlan
 from loopwright.model.wishes import Mix
@@ -39,10 +39,9 @@ class LoopFacts:
     """One loop with everything told of it. ``geometry`` is ``(n, 3)`` lon, lat, height."""
 
     loop: SavedLoop
-    arcs: tuple[Arc, ...]
+    judged: FoundLoop
     length_m: float
     ascent_m: float
-    amounts: Amounts
     density_per_km: float
     density_by_kind: Mapping[str, float]
     inside_share: float
@@ -62,20 +61,33 @@ class LoopFacts:
             "" if self.lap_time_s is None else duration(self.lap_time_s),
         ]
 
+    def entry(self) -> LoopEntry:
+        """Give the loop's entry in the JSON answer."""
+        return LoopEntry(
+            found=self.judged,
+            name=self.loop.name,
+            line=self.geometry,
+            density_per_km=self.density_per_km,
+            inside_share=self.inside_share,
+            lap_time_s=self.lap_time_s,
+            density_by_kind=self.density_by_kind,
+        )
+
 
 def facts_of(pipeline: Pipeline, document: Document, loop: SavedLoop) -> LoopFacts:
     """Gather what is told of one loop on today's network."""
     course = pipeline.course(document, loop)
-    judged = judge(pipeline, document, loop)
+    judged = replace(
+        judge(pipeline, document, loop), rank=loop.rank or 0, score=loop.score, match=loop.match
+    )
     wanted = wanted_features(course, loop.wishes.mix)
     km = course.length_m / 1000
     kinds = sorted({feature.kind.value for feature in wanted})
     return LoopFacts(
         loop=loop,
-        arcs=course.arcs,
+        judged=judged,
         length_m=course.length_m,
         ascent_m=course.ascent_m,
-        amounts=judged.amounts,
         density_per_km=len(wanted) / km,
         density_by_kind={k: sum(f.kind.value == k for f in wanted) / km for k in kinds},
         inside_share=share_inside(course, wanted),

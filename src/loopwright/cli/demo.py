@@ -28,7 +28,8 @@ def headless(out: Path) -> None:
     from loopwright.cards import card_input
     from loopwright.edits import set_found, set_wishes
     from loopwright.io.area_file import save_area
-    from loopwright.io.gpx_write import write_loop_gpx
+    from loopwright.io.files import write_bytes
+    from loopwright.io.gpx_write import loop_gpx
     from loopwright.loops.mixes import built_in_mixes
     from loopwright.model.wishes import Wishes
     from loopwright.pipeline import Pipeline
@@ -52,7 +53,8 @@ def headless(out: Path) -> None:
     picture = card_picture(card_input(pipeline, document, loops[0], on=now.date()), paper="A4")
     write_pdf(picture, out / "loop-card.pdf", now=now)
     write_png(picture, out / "loop-card.png")
-    write_loop_gpx(pipeline.course(document, loops[0]), out / "loop.gpx")
+    course = pipeline.course(document, loops[0])
+    write_bytes(out / "loop.gpx", loop_gpx(course, invented=True))
     save_area(document, out / "sample.loopwright")
     from loopwright.app.picture import save_window_picture
 

@@ -42,55 +42,81 @@ def run(options: argparse.Namespace) -> int:
 
 def write_network(options: argparse.Namespace, document: Document) -> None:
     """Write the whole network as GeoJSON."""
-    from loopwright.io.geojson import network_geojson, write_json
+    from loopwright.io.geojson import network_geojson
+    from loopwright.io.json_file import write_json
 
     terrain = pipeline_with_cache().terrain(document)
     settings = document.settings
-    value = network_geojson(terrain, private=settings.private, attributions=settings.attributions)
+    value = network_geojson(
+        terrain,
+        private=settings.private,
+        invented=settings.invented,
+        attributions=settings.attributions,
+    )
     write_json(options.out, value)
 
 
 def write_loop_geojson(options: argparse.Namespace, document: Document) -> None:
     """Write one loop as GeoJSON."""
-    from loopwright.io.geojson import loop_geojson, write_json
+    from loopwright.io.geojson import loop_geojson
+    from loopwright.io.json_file import write_json
 
     course = pipeline_with_cache().course(document, named_loop(document, options.loop))
-    write_json(options.out, loop_geojson(course, private=document.settings.private))
+    settings = document.settings
+    value = loop_geojson(
+        course,
+        private=settings.private,
+        invented=settings.invented,
+        attributions=settings.attributions,
+    )
+    write_json(options.out, value)
 
 
 def write_loop_gpx(options: argparse.Namespace, document: Document) -> None:
     """Write one loop as GPX 1.1: track, way points for its features, and a route."""
-    from loopwright.io.gpx_write import write_loop_gpx as write
+    from loopwright.io.files import write_out
+    from loopwright.io.gpx_write import loop_gpx
 
     course = pipeline_with_cache().course(document, named_loop(document, options.loop))
-    write(course, options.out, private=document.settings.private)
+    settings = document.settings
+    data = loop_gpx(course, private=settings.private, invented=settings.invented)
+    write_out(options.out, data)
 
 
 def write_cues(options: argparse.Namespace, document: Document) -> None:
     """Write the cue sheet of one loop as plain text or CSV."""
-    from loopwright.io.cue_sheet import write_cue_sheet
+    from loopwright.io.cue_sheet import cue_csv, cue_text
+    from loopwright.io.files import write_out
 
     pipeline = pipeline_with_cache()
     course = pipeline.course(document, named_loop(document, options.loop))
-    write_cue_sheet(course, options.out, plan=pipeline.plan(document, course))
+    plan, settings = pipeline.plan(document, course), document.settings
+    if options.out.suffix.lower() == ".csv":
+        words = cue_csv(course, plan=plan, private=settings.private)
+    else:
+        words = cue_text(course, plan=plan, private=settings.private, invented=settings.invented)
+    write_out(options.out, words.encode())
 
 
 def write_calendar(options: argparse.Namespace, document: Document) -> None:
     """Write the season as an RFC 5545 calendar."""
-    from loopwright.io.calendar import write_calendar as write
+    from loopwright.io.calendar import season_calendar
+    from loopwright.io.files import write_out
 
     if document.season is None:
         raise _no_season(options.area)
-    write(document.season, options.out, now=the_moment(options.now), area=document.name)
+    now = the_moment(options.now)
+    write_out(options.out, season_calendar(document.season, name=document.name, now=now))
 
 
 def write_season_rows(options: argparse.Namespace, document: Document) -> None:
     """Write the season as CSV, one day a row."""
-    from loopwright.io.season_rows import write_season_csv
+    from loopwright.io.files import write_out
+    from loopwright.io.season_rows import season_csv
 
     if document.season is None:
         raise _no_season(options.area)
-    write_season_csv(document.season, options.out)
+    write_out(options.out, season_csv(document.season).encode())
 
 
 def _no_season(area: Path) -> NoAnswerError:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,15 +40,28 @@ def run(options: argparse.Namespace) -> int:
             save_area(document, options.area)
     facts = [facts_of(pipeline, document, loop) for loop in loops]
     if options.json:
-        from loopwright.io.loops_json import loops_json, write_loops
-
-        seconds = 0.0 if options.now else result.seconds
-        write_loops(loops_json(wishes, result, facts, seconds=seconds), options.json)
+        write_answer(options, document, wishes, result, facts)
     if not loops:
         raise NoAnswerError(str(options.area), _why_none(wishes, result), "widen the lap window")
     if options.json != "-":
         print(described(result, facts))
     return 0
+
+
+def write_answer(
+    options: argparse.Namespace,
+    document: Document,
+    wishes: Wishes,
+    result: SearchResult,
+    facts: list[LoopFacts],
+) -> None:
+    """Write the answer as JSON; where ``--now`` stops the clock, no time passes."""
+    from loopwright.io.json_file import write_json
+    from loopwright.io.loops_json import loops_json
+
+    told = replace(result, seconds=0.0) if options.now else result
+    entries = [fact.entry() for fact in facts]
+    write_json(options.json, loops_json(told, entries, wishes, private=document.settings.private))
 
 
 def _why_none(wishes: Wishes, result: SearchResult) -> str:

@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     loop = named_loop(document, options.loop)
     sheet = pipeline_with_cache().lap_sheet(document, find_ride(document, options.ride), loop)
     if options.json:
-        from loopwright.io.geojson import write_json
+        from loopwright.io.json_file import write_json
         from loopwright.io.laps_json import laps_json
 
         write_json(options.json, laps_json(sheet))

@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     with AreaLock(options.area):
         save_area(set_season(open_area(options.area), plan), options.area)
     if options.json:
-        from loopwright.io.geojson import write_json
+        from loopwright.io.json_file import write_json
         from loopwright.io.season_json import season_json
 
         write_json(options.json, season_json(plan))
