@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
 
@@ -35,17 +36,26 @@ class LoopLine:
 
 def line_of(course: Course) -> LoopLine:
     """Put the course's line on an even grid of about 2 m."""
-    count = max(round(course.length_m / STEP_M), 8)
-    at = np.linspace(0.0, course.length_m, count + 1)[:-1]
-    xy = _on(course, at)
-    chord = _on(course, at + 3.0) - _on(course, at - 3.0)
+    return _gridded(course.dist_m, course.xy)
+
+
+def closed_line(xy: Floats) -> LoopLine:
+    """Close a line ``(n, 2)`` of a ridden lap and put it on an even grid of about 2 m."""
+    ring = np.vstack((xy, xy[:1]))
+    return _gridded(along(ring), ring)
+
+
+def _gridded(dist_m: Floats, xy: Floats) -> LoopLine:
+    length = float(dist_m[-1])
+    at = np.linspace(0.0, length, max(round(length / STEP_M), 8) + 1)[:-1]
+
+    def on(where: Floats) -> Floats:
+        lap = where % length
+        return np.column_stack([np.interp(lap, dist_m, xy[:, k]) for k in (0, 1)])
+
+    chord = on(at + 3.0) - on(at - 3.0)
     size = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-9)
-    return LoopLine(at_m=at, xy=xy, tangent=chord / size[:, None], length_m=course.length_m)
-
-
-def _on(course: Course, at_m: Floats) -> Floats:
-    lap = at_m % course.length_m
-    return np.column_stack([np.interp(lap, course.dist_m, course.xy[:, k]) for k in (0, 1)])
+    return LoopLine(at_m=at, xy=on(at), tangent=chord / size[:, None], length_m=length)
 
 
 def frame_at(line: LoopLine, at_m: Floats) -> tuple[Floats, Floats]:

@@ -34,12 +34,16 @@ class Timed:
     """A chain in time: ``time_s``, ``progress_m``, ``std_error_m``, ``moving_s`` all ``(n,)``.
 
     ``moving_s`` counts moving seconds since the first fix; ``stops`` lists (start, end) seconds.
+    ``drift_m`` ``(n, 2)`` is the slow error taken out, ``offset_m`` ``(n,)`` what is left of the
+    distance to the line, positive to the left of the course.
     """
 
     way: Way
     time_s: Floats
     progress_m: Floats
     std_error_m: Floats
+    drift_m: Floats
+    offset_m: Floats
     moving_s: Floats
     stops: tuple[tuple[float, float], ...]
     breaks: tuple[Break, ...]
@@ -64,13 +68,15 @@ def timed(trace: Trace, line: LoopLine, chain: Chain) -> Timed:
     fix, guess = _fixes(trace, chain)
     xy, time = trace.xy[fix], trace.time_s[fix]
     sign = 1.0 if chain.way is Way.FORWARD else -1.0
-    progress, sd = _without_drift(line, xy, time, guess, sign)
+    progress, offset, error, sd = _without_drift(line, xy, time, guess, sign)
     moving, stops = _moving(xy, time)
     return Timed(
         way=chain.way,
         time_s=time,
         progress_m=_never_falling(progress),
         std_error_m=sd,
+        drift_m=error,
+        offset_m=offset,
         moving_s=moving,
         stops=stops,
         breaks=chain.breaks,
@@ -106,8 +112,8 @@ def _along(
 
 def _without_drift(
     line: LoopLine, xy: Floats, time: Floats, guess: Floats, sign: float
-) -> tuple[Floats, Floats]:
-    """Progress and its standard error, after estimating the slow error from offsets across.
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Give progress, offset, slow error and standard error of every fix.
 
     What is an error along the trail here was an error across it before the last bend: offsets
     across a winding trail give away both parts of a slow error.
@@ -126,10 +132,10 @@ def _without_drift(
         noise = np.where(np.abs(offset) > WILD_M, np.inf, noise)
         sigma = max(1.2 * float(np.median(np.abs(offset))) * 1.4826, 0.5)
         error, cov = drift(normal, offset, noise, time, sigma, DRIFT_TAU_S)
-    progress, _, normal = _along(line, xy - error, progress, sign)
+    progress, offset, normal = _along(line, xy - error, progress, sign)
     east, north = normal[:, 1], -normal[:, 0]
     along = east**2 * cov[:, 0] + 2 * east * north * cov[:, 1] + north**2 * cov[:, 2]
-    return progress, np.sqrt(np.maximum(along, 0.0) + 0.25)
+    return progress, offset, error, np.sqrt(np.maximum(along, 0.0) + 0.25)
 
 
 def _never_falling(progress: Floats) -> Floats:
