@@ -12,6 +12,8 @@ import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from loopwright.errors import WorldError
 from loopwright.io.files import read_text, write_out
 
@@ -56,6 +58,8 @@ def _flat(value: object) -> str:
 
 
 def _clean(value: object) -> Any:
+    if isinstance(value, np.generic):
+        value = value.item()
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, dict):
