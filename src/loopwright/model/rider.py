@@ -43,12 +43,15 @@ class RiderFit:
     """What the rider's own rides say; keys are documented in docs/pacing.md.
 
     ``error_share`` is the leave-one-ride-out mean absolute lap or ride time error as a ratio, None
-    when too few rides.
+    when too few rides. ``spread_keys`` and ``spread_rows`` are the covariance of the logarithms of
+    those values (how they move together); empty when nothing was fitted.
     """
 
     values: Mapping[str, FitValue]
     error_share: float | None
     words: str
+    spread_keys: tuple[str, ...] = ()
+    spread_rows: tuple[tuple[float, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
