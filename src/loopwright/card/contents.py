@@ -15,7 +15,7 @@ from loopwright.model.course import CourseFeature
 from loopwright.model.ground import GROUND_PREFIX, FeatureKind
 from loopwright.model.season import DayLabel
 
-ColumnName: TypeAlias = Literal["clock", "split", "range", "effort", "speeds", "drive", "look"]
+ColumnName: TypeAlias = Literal["clock", "split", "range", "target", "effort", "drive", "look"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,12 +26,12 @@ class Content:
     head: str
 
 
-RACE = Content(columns=("split", "range", "speeds", "effort", "clock", "drive"), head="Targets")
-CORNERS = Content(columns=("speeds", "look", "split", "range", "clock"), head="Corner targets")
+RACE = Content(columns=("split", "target", "range", "clock", "drive"), head="Targets")
+CORNERS = Content(columns=("target", "look", "split", "range", "clock"), head="Corner targets")
 TORQUE = Content(columns=("drive", "effort", "split", "range", "clock"), head="Torque targets")
-SPRINTS = Content(columns=("split", "range", "effort", "speeds", "clock"), head="Sprint targets")
+SPRINTS = Content(columns=("split", "target", "range", "clock"), head="Sprint targets")
 STEADY = Content(columns=("effort", "split", "range", "clock", "drive"), head="Steady targets")
-AHEAD = Content(columns=("look", "speeds", "split", "clock"), head="Look-ahead targets")
+AHEAD = Content(columns=("look", "target", "split", "clock"), head="Look-ahead targets")
 EASY = Content(columns=("effort",), head="Features, nothing to chase today")
 
 BY_WORD: tuple[tuple[str, Content], ...] = (

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, text
+from loopwright.card.head_panel import SCALE_LETTERS
 from loopwright.card.measure import wrap
 from loopwright.card.sheet import CardInput
 from loopwright.model.picture import Mark
@@ -34,6 +35,7 @@ def _basis(sheet: CardInput) -> str:
     plan = sheet.plan
     parts = [
         f"Ground: {sheet.ground_state}." if sheet.ground_state else "",
+        f"Ascent: {sheet.ascent_scale}." if len(sheet.ascent_scale) > SCALE_LETTERS else "",
         f"Times: {plan.basis.rstrip('.')}." if plan is not None and plan.basis else "",
         f"{'; '.join(sheet.attributions)}." if sheet.attributions else "",
         "Made with Loopwright.",

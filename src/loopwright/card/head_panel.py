@@ -13,11 +13,16 @@ from loopwright.card.measure import fit, largest, width_mm
 from loopwright.card.sheet import CardInput, SessionWords
 from loopwright.card.square_code import code_marks
 from loopwright.card.words import date_words, interval_words, plural
-from loopwright.model.picture import Mark
+from loopwright.model.picture import Mark, Text
 from loopwright.model.season import DayLabel
 from loopwright.units import distance, duration, short
 
 INVENTED_WORDS = "INVENTED GROUND: NO REAL PLACE"
+INVENTED_SHORT = "INVENTED GROUND"
+UNNAMED = "Unnamed loop"
+MOST_ABOUT_LINES = 2
+SCALE_LETTERS = 14
+"""A longer word on the scale of the ascent goes to the foot."""
 SOFT = palette.LIGHT.soft_ink
 
 
@@ -30,37 +35,86 @@ class Figure:
     note: str = ""
 
 
-def head_panel(sheet: CardInput, box: Box, *, title_mm: float, body_mm: float) -> tuple[Mark, ...]:
-    """Draw name, area line and labels, with the square code at the right."""
-    code = box.height if sheet.start is not None and not sheet.hide_start else 0.0
-    room = box.width - (code + 4.0 if code else 0.0)
-    name = sheet.name or "Unnamed loop"
-    size = largest(name, room, most_mm=title_mm, least_mm=0.55 * title_mm, bold=True)
-    base = box.top + 0.86 * title_mm
-    marks: list[Mark] = [text(box.left, base, name, size, bold=True, room_mm=room)]
-    second = base + 0.35 * title_mm + body_mm
-    marks += _about(sheet, box.left, second, room=room, size=body_mm)
-    marks += label_row(sheet, box.left, second + 0.75 * body_mm, room=room, size=body_mm)
-    if code and sheet.start is not None:
-        square = Box(left=box.right - code, top=box.top, width=code, height=code)
-        marks += code_marks(*sheet.start, square)
-    return tuple(marks)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadStyle:
+    """Em heights of the head and the size of its square code, in millimetres."""
+
+    title: float
+    body: float
+    code: float
 
 
-def _about(sheet: CardInput, x: float, y: float, *, room: float, size: float) -> list[Mark]:
-    """One run of words for each name, so that names in any script keep to themselves."""
-    parts = [sheet.area, sheet.mix_name, sheet.match_words, _dated(sheet)]
+def head_panel(sheet: CardInput, box: Box, style: HeadStyle) -> tuple[float, tuple[Mark, ...]]:
+    """Draw name, about line and labels, with the square code at the right.
+
+    Gives the lower edge of what was drawn, and the marks.
+    """
+    has_code = sheet.start is not None and not sheet.hide_start
+    room = box.width - (style.code + 4.0 if has_code else 0.0)
+    name = sheet.name or UNNAMED
+    size = largest(name, room, most_mm=style.title, least_mm=0.5 * style.title, bold=True)
+    y = box.top + 0.86 * style.title
+    marks: list[Mark] = [text(box.left, y, name, size, bold=True, room_mm=room)]
+    y += 0.35 * style.title
+    for line in about_lines(sheet, room, size=style.body):
+        y += 1.35 * style.body
+        marks += _parts(line, box.left, y, size=style.body)
+    top = y + 0.75 * style.body
+    marks += label_row(sheet, box.left, top, room=room, size=style.body)
+    bottom = top + 1.62 * style.body
+    if has_code and sheet.start is not None:
+        marks += _start_code(sheet.start, box, style)
+        bottom = max(bottom, box.top + style.code + 0.6 * style.body)
+    return bottom, tuple(marks)
+
+
+def _start_code(start: tuple[float, float], box: Box, style: HeadStyle) -> list[Mark]:
+    """Square code with its words under it, its dark part flush with the right edge."""
+    code = style.code
+    shift = 0.12 * code
+    square = Box(left=box.right - code + shift, top=box.top - shift, width=code, height=code)
+    y = square.bottom + 0.1 * style.body
+    small = 0.72 * style.body
+    words = text(box.right, y, "way to the start", small, anchor="right", colour=SOFT)
+    return [*code_marks(*start, square), words]
+
+
+def about_lines(sheet: CardInput, room: float, *, size: float) -> tuple[tuple[str, ...], ...]:
+    """Sort area, date, mix, match and purpose into at most two lines.
+
+    Names stay apart from each other, so that each may be in a script of its own.
+    """
+    purpose = "" if sheet.session is None else sheet.session.purpose
+    given = (sheet.area, _dated(sheet), sheet.mix_name, match_words(sheet), purpose)
+    lines: list[list[str]] = [[]]
+    left = 0.0
+    for part in (fit(part, size, room) for part in given if part):
+        need = width_mm(part, size) + 1.2 * size + width_mm("·", size)
+        if lines[-1] and left + need > room:
+            if len(lines) == MOST_ABOUT_LINES:
+                break
+            lines.append([])
+            left = 0.0
+        lines[-1].append(part)
+        left += need
+    return tuple(tuple(line) for line in lines if line)
+
+
+def match_words(sheet: CardInput) -> str:
+    """Say how well the loop fits the mix, in the words given or as a share."""
+    if sheet.match_words or sheet.match is None:
+        return sheet.match_words
+    return f"{sheet.match * 100:.0f} % of what is wanted"
+
+
+def _parts(parts: tuple[str, ...], left: float, y: float, *, size: float) -> list[Mark]:
     marks: list[Mark] = []
-    left = x
-    for part in (part for part in parts if part):
+    for part in parts:
         if marks:
             marks.append(text(left, y, "·", size, colour=SOFT))
             left += width_mm("·", size) + 0.6 * size
-        shown = fit(part, size, x + room - left)
-        if not shown:
-            break
-        marks.append(text(left, y, shown, size, colour=SOFT))
-        left += width_mm(shown, size) + 0.6 * size
+        marks.append(text(left, y, part, size, colour=SOFT))
+        left += width_mm(part, size) + 0.6 * size
     return marks
 
 
@@ -72,29 +126,39 @@ def label_row(
     sheet: CardInput, x: float, top: float, *, room: float, size: float
 ) -> tuple[Mark, ...]:
     """Draw the labels: training or recovery, laps and rest, invented ground."""
-    chips: list[tuple[str, bool]] = []
-    if sheet.session is not None and sheet.session.label is not DayLabel.OPEN:
-        chips.append((sheet.session.label.value.upper(), sheet.session.label is DayLabel.TRAINING))
-    if sheet.invented:
-        chips.append((INVENTED_WORDS, False))
+    session = sheet.session
     marks: list[Mark] = []
-    left = x
-    for words, solid in chips:
-        width = width_mm(words, size, bold=True) + 1.2 * size
-        if left + width > x + room:
-            break
-        marks += _chip(left, top, words, solid=solid, size=size)
-        left += width + 0.8 * size
-    if sheet.session is not None:
-        words = fit(session_line(sheet.session), size, x + room - left)
+    left, end = x, x + room
+    if session is not None and session.label is not DayLabel.OPEN:
+        words = session.label.value.upper()
+        marks += _chip(left, top, words, solid=session.label is DayLabel.TRAINING, size=size)
+        left += _chip_width(words, size) + 0.8 * size
+    mark = _invented_words(sheet, end - left, size)
+    if session is not None:
+        free = end - left - (_chip_width(mark, size) + 0.8 * size if mark else 0.0)
+        words = next(w for w in session_lines(session) if width_mm(w, size) <= free or not w)
         marks.append(text(left, top + 1.17 * size, words, size))
-    return tuple(marks)
+        left += width_mm(words, size) + 1.2 * size
+    if mark:
+        marks += _chip(left, top, mark, solid=False, size=size)
+    return tuple(mark for mark in marks if not isinstance(mark, Text) or mark.words)
+
+
+def _invented_words(sheet: CardInput, room: float, size: float) -> str:
+    """Give the long mark where it leaves room for a session, else the short one."""
+    if not sheet.invented:
+        return ""
+    spare = 0.0 if sheet.session is None else 14.0 * size
+    long = _chip_width(INVENTED_WORDS, size) + spare <= room
+    return INVENTED_WORDS if long else INVENTED_SHORT
+
+
+def _chip_width(words: str, size: float) -> float:
+    return width_mm(words, size, bold=True) + 1.2 * size
 
 
 def _chip(left: float, top: float, words: str, *, solid: bool, size: float) -> list[Mark]:
-    box = Box(
-        left=left, top=top, width=width_mm(words, size, bold=True) + 1.2 * size, height=1.62 * size
-    )
+    box = Box(left=left, top=top, width=_chip_width(words, size), height=1.62 * size)
     fill = palette.ACCENT if solid else "#ffffff"
     ink = "#ffffff" if solid else palette.INK
     edge = palette.ACCENT if solid else palette.INK
@@ -104,16 +168,17 @@ def _chip(left: float, top: float, words: str, *, solid: bool, size: float) -> l
     return [back, front]
 
 
-def session_line(session: SessionWords) -> str:
-    """Say laps, rest and effort of a session in one line."""
-    rest = f", {session.rest_minutes:g} min easy between" if session.rest_minutes > 0 else ""
-    parts = [f"{plural(session.laps, 'lap')}{rest if session.laps > 1 else ''}"]
+def session_lines(session: SessionWords) -> tuple[str, ...]:
+    """Say laps, rest and effort of a session, from the fullest line to none at all."""
+    laps = plural(session.laps, "lap")
+    rest = session.rest_minutes if session.laps > 1 else 0.0
+    long = f"{laps}, {rest:g} min easy between" if rest else laps
+    brief = f"{laps}, {rest:g} min rest" if rest else laps
+    effort = ""
     if session.effort_cr10 is not None:
         low, high = session.effort_cr10
-        parts.append(f"effort {low}–{high} of 10")  # noqa: RUF001 - an en dash between numbers
-    if session.purpose:
-        parts.append(session.purpose)
-    return "; ".join(parts)
+        effort = f", effort {low}–{high} of 10"  # noqa: RUF001 - an en dash between numbers
+    return (long + effort, brief + effort, brief, laps, "")
 
 
 def figures(sheet: CardInput) -> tuple[Figure, ...]:
@@ -121,10 +186,10 @@ def figures(sheet: CardInput) -> tuple[Figure, ...]:
     course, plan, units = sheet.course, sheet.plan, sheet.units
     found = [Figure(head="One lap", value=distance(course.length_m, units))]
     if course.has_heights:
-        note = sheet.ascent_scale
+        note = sheet.ascent_scale if len(sheet.ascent_scale) <= SCALE_LETTERS else ""
         found.append(Figure(head="Ascent", value=short(course.ascent_m, units), note=note))
     if plan is not None:
-        note = f"{interval_words(plan.low_s, plan.high_s)}, 9 in 10"
+        note = f"{interval_words(plan.low_s, plan.high_s)} (90 %)"
         found.append(Figure(head="Lap time, flying", value=duration(plan.lap_time_s), note=note))
         found.append(Figure(head="From standing", value=duration(plan.first_lap_s)))
     if sheet.session is not None:
@@ -163,8 +228,8 @@ def _figure(figure: Figure, x: float, top: float, *, value_mm: float, small: flo
     base = top + small
     marks: list[Mark] = [
         text(x, base, figure.head, small, colour=SOFT),
-        text(x, base + 0.95 * value_mm, figure.value, value_mm, bold=True),
+        text(x, base + 1.05 * value_mm, figure.value, value_mm, bold=True),
     ]
     if figure.note:
-        marks.append(text(x, base + 1.3 * value_mm + small * 0.9, figure.note, small, colour=SOFT))
+        marks.append(text(x, base + 1.75 * value_mm, figure.note, small, colour=SOFT))
     return marks

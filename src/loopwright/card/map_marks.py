@@ -138,11 +138,16 @@ def _arrow(spot: Floats, angle: float, *, theme: palette.Theme, size: float) -> 
 
 def gate_marks(page: Floats, *, theme: palette.Theme, size: float = 5.2) -> tuple[Mark, ...]:
     """Draw the start gate across the first point of a line of page millimetres."""
-    angle = float(headings(page[: max(2, min(4, len(page)))])[0]) + np.pi / 2
-    arm = np.array((np.cos(angle), np.sin(angle))) * size / 2
-    ends = np.vstack((page[0] - arm, page[0] + arm))
+    ends = gate_ends(page, size=size)
     wide = stroke(ends, colour=theme.trail_casing, width=1.9, layer="gate")
     return (wide, stroke(ends, colour=theme.ink, width=1.1, layer="gate"))
+
+
+def gate_ends(page: Floats, *, size: float = 5.2) -> Floats:
+    """Both ends ``(2, 2)`` of the gate across the first point of a line."""
+    angle = float(headings(page[: max(2, min(4, len(page)))])[0]) + np.pi / 2
+    arm = np.array((np.cos(angle), np.sin(angle))) * size / 2
+    return np.vstack((page[0] - arm, page[0] + arm))
 
 
 def closely(page: Floats) -> Floats:

@@ -11,28 +11,32 @@ from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
 from loopwright.card.furniture import BLOCK_MM, furniture_box, furniture_marks
 from loopwright.card.labels import place_labels
-from loopwright.card.map_marks import closely, gate_marks, map_marks, window_on
+from loopwright.card.map_marks import Window, closely, gate_ends, gate_marks, map_marks, window_on
 from loopwright.card.number_marks import label_marks, leader_mark, listed, shape_mark
-from loopwright.card.sheet import CardInput
+from loopwright.card.sheet import CardInput, shown
 from loopwright.model.arrays import Floats
-from loopwright.model.course import Course
+from loopwright.model.course import Course, CourseFeature
 from loopwright.model.picture import Mark
 
-MARGIN_MM = 9.0
 START_WORDS = "START"
 
 
 def map_panel(sheet: CardInput, box: Box, *, radius: float = 1.9) -> tuple[Mark, ...]:
     """Draw the map; ``radius`` is the size of the numbers in millimetres."""
     course = sheet.course
-    window = window_on(course.xy, box, margin_mm=min(MARGIN_MM, box.height / 6))
+    parts = open_parts(sheet)
+    ground = np.vstack(parts) if parts else np.zeros((0, 2))
+    window = window_on(ground, box, margin_mm=min(4.5 * radius, box.height / 6))
     page = window.to_page(course.xy)
-    spots = feature_places(course, page)
-    corner = furniture_box(np.vstack((closely(page), spots)), box, size=_block(box))
-    marks: list[Mark] = list(map_marks(course.xy, window, background=sheet.background))
+    corner = furniture_box(
+        np.vstack([closely(window.to_page(p)) for p in parts] or [page[:0]]), box, size=_block(box)
+    )
+    marks: list[Mark] = []
+    for i, part in enumerate(parts):
+        marks += map_marks(part, window, background=sheet.background if i == 0 else ())
     if not sheet.hide_start:
         marks += gate_marks(page, theme=palette.LIGHT)
-    marks += _features(sheet, page, spots, box=box, corner=corner, radius=radius)
+    marks += _features(sheet, window, box=box, corner=corner, radius=radius)
     marks += furniture_marks(corner, window, sheet.units)
     marks.append(panel(box, fill=None, edge=palette.LIGHT.rule, width=0.25, layer="frame"))
     return tuple(marks)
@@ -42,27 +46,43 @@ def _block(box: Box) -> tuple[float, float]:
     return min(BLOCK_MM[0], 0.4 * box.width), BLOCK_MM[1]
 
 
-def feature_places(course: Course, page: Floats) -> Floats:
-    """Page places ``(k, 2)`` of the features: a corner's tightest point, else the middle."""
-    metres = np.array([feature.at_m for feature in listed(course.features)], dtype=np.float64)
-    if not len(metres):
-        return np.zeros((0, 2))
-    x = np.interp(metres, course.dist_m, page[:, 0])
-    y = np.interp(metres, course.dist_m, page[:, 1])
+def open_parts(sheet: CardInput) -> tuple[Floats, ...]:
+    """Give the runs ``(n, 2)`` local metres of the loop that lie outside the private circle."""
+    course = sheet.course
+    out = shown(sheet, course.xy)
+    if out.all():
+        return (course.xy,)
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], out.astype(np.int8), [0]))))
+    runs = zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+    return tuple(course.xy[first:last] for first, last in runs if last - first > 1)
+
+
+def feature_places(course: Course, features: tuple[CourseFeature, ...]) -> Floats:
+    """Local places ``(k, 2)`` of the features: a corner's tightest point, else as ``at_m`` says."""
+    metres = np.array([feature.at_m for feature in features], dtype=np.float64)
+    x = np.interp(metres, course.dist_m, course.xy[:, 0])
+    y = np.interp(metres, course.dist_m, course.xy[:, 1])
     return np.column_stack((x, y))
 
 
 def _features(
-    sheet: CardInput, page: Floats, spots: Floats, *, box: Box, corner: Box, radius: float
+    sheet: CardInput, window: Window, *, box: Box, corner: Box, radius: float
 ) -> list[Mark]:
+    page = window.to_page(sheet.course.xy)
     features = listed(sheet.course.features)
+    places = feature_places(sheet.course, features)
+    out = shown(sheet, places)
+    features = tuple(feature for feature, here in zip(features, out.tolist(), strict=True) if here)
+    spots = window.to_page(places[out])
     start_size = (11.5 * radius / 1.9, 3.2 * radius / 1.9)
     sizes = np.full((len(spots), 2), 2 * radius)
     places = spots
+    blocked: tuple[Box, ...] = (corner,)
     if not sheet.hide_start:
+        blocked = (corner, *gate_boxes(page))
         places = np.vstack((page[:1], spots))
         sizes = np.vstack((start_size, sizes))
-    centres = place_labels(places, sizes, line=closely(page), box=box.inset(0.8), blocked=(corner,))
+    centres = place_labels(places, sizes, line=closely(page), box=box.inset(0.8), blocked=blocked)
     marks: list[Mark] = []
     if not sheet.hide_start:
         marks += _start(centres[0], places[0], size=start_size)
@@ -76,6 +96,16 @@ def _features(
     for feature, (cx, cy) in zip(features, centres.tolist(), strict=True):
         marks += label_marks(cx, cy, feature.number, radius=radius, layer="numbers")
     return marks
+
+
+def gate_boxes(page: Floats) -> tuple[Box, ...]:
+    """Small boxes along the gate, which labels keep clear of."""
+    first, last = gate_ends(page)
+    half = 0.55
+    return tuple(
+        Box(left=x - half, top=y - half, width=2 * half, height=2 * half)
+        for x, y in np.linspace(first, last, 5).tolist()
+    )
 
 
 def _start(centre: Floats, place: Floats, *, size: tuple[float, float]) -> tuple[Mark, ...]:

@@ -162,7 +162,7 @@ def _grade_signs(course: Course, scales: Scales) -> list[Mark]:
     return marks
 
 
-def grade_sign(x: float, y: float, grade: float, *, size: float = 0.8) -> tuple[Mark, ...]:
+def grade_sign(x: float, y: float, grade: float, *, size: float = 0.95) -> tuple[Mark, ...]:
     """Draw one or two small chevrons, pointing up or down; nothing on level ground."""
     if abs(grade) < UP_FROM:
         return ()

@@ -11,6 +11,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, TypeAlias
 
+import numpy as np
+from numpy.typing import NDArray
+
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
 from loopwright.model.rider import LapPlan
@@ -60,8 +63,9 @@ class CardInput:
     ``background`` are the other stretches, each ``(n, 2)`` local metres. ``ground_m`` is metres of
     lap by surface. ``inside_share`` is the share of the lap inside a wanted feature, 0..1.
     ``ascent_scale`` says over what length heights were smoothed. ``ground_state`` says how old the
-    tags are. ``start`` is (lat, lon) in degrees for the square code; ``hide_start`` leaves out the
-    gate and the code, for a start inside the private circle.
+    tags are. ``start`` is (lat, lon) in degrees for the square code; ``hide_start`` leaves out
+    the gate and the code. ``private`` is a circle (east, north, radius in local metres) inside
+    which the map shows nothing of the loop and its features; a start inside it is hidden too.
     """
 
     course: Course
@@ -85,3 +89,18 @@ class CardInput:
     units: Units = Units.METRIC
     start: tuple[float, float] | None = None
     hide_start: bool = False
+    private: tuple[float, float, float] | None = None
+
+    def __post_init__(self) -> None:
+        """Hide a start that lies inside the private circle."""
+        if len(self.course.xy) and not shown(self, self.course.xy[:1])[0]:
+            object.__setattr__(self, "hide_start", True)
+
+
+def shown(sheet: CardInput, xy: Floats) -> NDArray[np.bool_]:
+    """Tell for each local place ``(n, 2)`` whether it lies outside the private circle."""
+    if sheet.private is None:
+        return np.ones(len(xy), dtype=bool)
+    east, north, radius = sheet.private
+    away = np.hypot(xy[:, 0] - east, xy[:, 1] - north)
+    return np.asarray(away > radius, dtype=bool)

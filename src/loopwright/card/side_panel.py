@@ -6,6 +6,8 @@ last row, never dropped without a word.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, stroke, text
 from loopwright.card.measure import width_mm
@@ -16,6 +18,10 @@ from loopwright.units import Units, percent, short
 
 SOFT = palette.LIGHT.soft_ink
 HEAD_MM = 2.9
+SECTION_EM = 1.75
+ROW_EM, LEAST_ROW_EM = 2.35, 1.95
+LEAST_SHARE = 0.70
+"""Side text may shrink to this share of the body text."""
 
 
 def section_head(words: str, box: Box, *, size: float = HEAD_MM) -> tuple[Mark, ...]:
@@ -26,20 +32,66 @@ def section_head(words: str, box: Box, *, size: float = HEAD_MM) -> tuple[Mark, 
     )
 
 
-def asks_rows(sheet: CardInput, box: Box, *, size: float) -> tuple[Mark, ...]:
-    """Draw one row for each wanted amount, as many as fit."""
-    row = 2.35 * size
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SidePlan:
+    """Text size, row height and how many rows of each part are shown."""
+
+    size: float
+    row: float
+    asks: int
+    grounds: int
+
+
+def plan_side(asks: int, grounds: int, *, height: float, most_mm: float) -> SidePlan:
+    """Make text smaller until all rows fit; at the least size sum up what still does not."""
+    heads = (asks > 0) + (grounds > 0)
+    for size in (most_mm, 0.93 * most_mm, 0.86 * most_mm, 0.79 * most_mm, LEAST_SHARE * most_mm):
+        free = height - heads * (SECTION_EM * size + 1.0) - (1.5 if heads > 1 else 0.0)
+        row = min(ROW_EM * size, free / max(1, asks + grounds))
+        if row >= LEAST_ROW_EM * size:
+            return SidePlan(size=size, row=row, asks=asks, grounds=grounds)
+    row = LEAST_ROW_EM * size
+    lines = max(2, int(free / row))
+    for_ground = min(grounds, max(lines // 3, lines - asks))
+    return SidePlan(size=size, row=row, asks=min(asks, lines - for_ground), grounds=for_ground)
+
+
+def side_panel(sheet: CardInput, box: Box, *, size: float) -> tuple[Mark, ...]:
+    """Draw what is asked against what is given, and under it the ground."""
+    grounds = ground_parts(sheet)
+    plan = plan_side(len(sheet.asks), len(grounds), height=box.height, most_mm=size)
+    marks: list[Mark] = []
+    top = box.top
+    if plan.asks:
+        marks += section_head("Given, of what is wanted", _at(box, top), size=plan.size)
+        top += SECTION_EM * plan.size + 1.0
+        marks += asks_rows(sheet, _at(box, top), plan)
+        top += plan.asks * plan.row + 1.5
+    if plan.grounds:
+        marks += section_head("Ground", _at(box, top), size=plan.size)
+        top += SECTION_EM * plan.size + 1.0
+        marks += ground_rows(sheet, grounds, _at(box, top), plan)
+    return tuple(marks)
+
+
+def _at(box: Box, top: float) -> Box:
+    return Box(left=box.left, top=top, width=box.width, height=box.bottom - top)
+
+
+def asks_rows(sheet: CardInput, box: Box, plan: SidePlan) -> tuple[Mark, ...]:
+    """Draw one row for each wanted amount; the last one sums up what is left out."""
     density = {item.kind: item.per_km for item in sheet.densities}
-    most = max(1, int((box.height + 0.2) / row))
-    shown = sheet.asks if len(sheet.asks) <= most else sheet.asks[: most - 1]
+    whole = plan.asks == len(sheet.asks)
+    shown = sheet.asks if whole else sheet.asks[: plan.asks - 1]
     marks: list[Mark] = []
     for i, ask in enumerate(shown):
-        line = Box(left=box.left, top=box.top + i * row, width=box.width, height=row)
-        marks += _ask(ask, line, sheet.units, per_km=density.get(ask.kind), size=size)
-    left_out = len(sheet.asks) - len(shown)
-    if left_out:
-        words = f"and {plural(left_out, 'more amount')}"
-        marks.append(text(box.left, box.top + len(shown) * row + size, words, size, colour=SOFT))
+        line = Box(left=box.left, top=box.top + i * plan.row, width=box.width, height=plan.row)
+        per_km = density.get(ask.kind)
+        marks += _ask(ask, line, sheet.units, per_km=per_km, size=plan.size)
+    if not whole:
+        words = f"and {plural(len(sheet.asks) - len(shown), 'more amount')}"
+        base = box.top + len(shown) * plan.row + plan.size
+        marks.append(text(box.left, base, words, plan.size, colour=SOFT))
     return tuple(marks)
 
 
@@ -65,24 +117,29 @@ def _ask(
     )
 
 
-def ground_rows(sheet: CardInput, box: Box, *, size: float) -> tuple[Mark, ...]:
-    """Draw one bar for each surface, longest first, in its colour and dash."""
+def ground_parts(sheet: CardInput) -> tuple[tuple[str, float], ...]:
+    """List surfaces and their metres, longest first."""
     parts = sorted(sheet.ground_m.items(), key=lambda item: (-item[1], item[0]))
-    parts = [(surface, metres) for surface, metres in parts if metres > 0]
-    whole = sum(metres for _, metres in parts) or 1.0
-    row = 2.35 * size
-    most = max(1, int((box.height + 0.2) / row))
-    shown = parts if len(parts) <= most else parts[: most - 1]
+    return tuple((surface, metres) for surface, metres in parts if metres > 0)
+
+
+def ground_rows(
+    sheet: CardInput, parts: tuple[tuple[str, float], ...], box: Box, plan: SidePlan
+) -> tuple[Mark, ...]:
+    """Draw one bar for each surface in its colour and dash; the last one sums up the rest."""
+    whole = sum(metres for _, metres in parts)
+    shown = parts if plan.grounds == len(parts) else parts[: plan.grounds - 1]
     marks: list[Mark] = []
     for i, (surface, metres) in enumerate(shown):
-        line = Box(left=box.left, top=box.top + i * row, width=box.width, height=row)
+        line = Box(left=box.left, top=box.top + i * plan.row, width=box.width, height=plan.row)
         words = f"{percent(metres / whole)}, {short(metres, sheet.units)}"
-        marks += _ground(surface, line, words, share=metres / whole, size=size)
+        marks += _ground(surface, line, words, share=metres / whole, size=plan.size)
     rest = parts[len(shown) :]
     if rest:
         share = percent(sum(metres for _, metres in rest) / whole)
         words = f"and {plural(len(rest), 'more surface')}, {share}"
-        marks.append(text(box.left, box.top + len(shown) * row + size, words, size, colour=SOFT))
+        base = box.top + len(shown) * plan.row + plan.size
+        marks.append(text(box.left, base, words, plan.size, colour=SOFT))
     return tuple(marks)
 
 

@@ -10,7 +10,7 @@ from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, text
 from loopwright.card.contents import by_worth, content_for
 from loopwright.card.foot_panel import LEADING, SHORT_CAUTIONS
-from loopwright.card.head_panel import INVENTED_WORDS, session_line
+from loopwright.card.head_panel import INVENTED_SHORT, UNNAMED, session_lines
 from loopwright.card.measure import fit, largest, width_mm, wrap
 from loopwright.card.number_marks import label_marks, shape_mark
 from loopwright.card.sheet import CardInput
@@ -39,12 +39,12 @@ def strip_picture(sheet: CardInput) -> Picture:
     foot_top = inner.bottom - len(foot) * LEADING * SMALL_MM
     room = Box(left=inner.left, top=top, width=inner.width, height=foot_top - 1.0 - top)
     marks += [*head, *_rows(sheet, room), *foot]
-    name = sheet.name or "Unnamed loop"
+    name = sheet.name or UNNAMED
     return Picture(width_mm=WIDTH_MM, height_mm=HEIGHT_MM, marks=tuple(marks), title=name)
 
 
 def _head(sheet: CardInput, box: Box) -> tuple[float, list[Mark]]:
-    name = sheet.name or "Unnamed loop"
+    name = sheet.name or UNNAMED
     size = largest(name, box.width, most_mm=TITLE_MM, least_mm=0.6 * TITLE_MM, bold=True)
     y = box.top + 0.95 * TITLE_MM
     marks: list[Mark] = [text(box.left, y, name, size, bold=True, room_mm=box.width)]
@@ -70,9 +70,9 @@ def _lines(sheet: CardInput) -> list[tuple[str, bool]]:
     if sheet.session is not None:
         label = sheet.session.label
         name = "" if label is DayLabel.OPEN else f"{label.value.upper()}: "
-        lines.append((name + session_line(sheet.session), True))
+        lines.append((name + session_lines(sheet.session)[1], True))
     if sheet.invented:
-        lines.append((INVENTED_WORDS, True))
+        lines.append((INVENTED_SHORT, True))
     return lines
 
 
@@ -115,11 +115,10 @@ def _row(row: Row, box: Box) -> list[Mark]:
     bold_width = width_mm(target, em, bold=True)
     left = box.left + 2 * radius + 2.6 * 0.5 * em + 1.0
     room = box.right - bold_width - 1.0 - left
-    words = strip_name(row)
     return [
         *label_marks(box.left + radius, middle, row.feature.number, radius=radius, layer=""),
         shape_mark(row.feature.kind, box.left + 2 * radius + 0.75 * em, middle, radius=0.45 * em),
-        text(left, base, fit(words, 0.8 * em, room), 0.8 * em),
+        text(left, base, fit(row.glance, 0.8 * em, room), 0.8 * em),
         text(box.right, base, target, em, anchor="right", bold=True),
         rule(box, box.bottom, width=0.12),
     ]
@@ -128,13 +127,3 @@ def _row(row: Row, box: Box) -> list[Mark]:
 def strip_target(row: Row) -> str:
     """Give the one target worth a glance: the first column that has a value."""
     return next((cell for cell in row.cells.values() if cell), row.place)
-
-
-def strip_name(row: Row) -> str:
-    """Name a feature in very few letters."""
-    feature = row.feature
-    if feature.turn_deg:
-        return f"{'left' if feature.turn_deg > 0 else 'right'} {abs(feature.turn_deg):.0f}°"
-    if feature.gain_m:
-        return f"{abs(feature.grade_mean) * 100:.0f} %, {feature.gain_m:.0f} m"
-    return f"{feature.to_m - feature.from_m:.0f} m"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -14,19 +15,32 @@ from loopwright.card.contents import ColumnName, Content, is_wanted
 from loopwright.card.number_marks import listed
 from loopwright.card.sheet import CardInput
 from loopwright.card.words import (
+    brief_words,
     drive_words,
     effort_words,
     feature_words,
+    glance_words,
     in_long,
     interval_words,
     long_unit,
-    speed_unit,
-    speeds_words,
+    target_words,
     time_words,
 )
 from loopwright.model.course import CourseFeature
 from loopwright.model.rider import LapPlan, SplitTarget
 from loopwright.units import Units, duration, short
+
+HEADS: Mapping[ColumnName, str] = MappingProxyType(
+    {
+        "clock": "reach at",
+        "split": "split",
+        "range": "range",
+        "target": "hold",
+        "effort": "hold",
+        "drive": "gear",
+        "look": "look ahead",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +50,8 @@ class Row:
     feature: CourseFeature
     place: str
     name: str
+    brief: str
+    glance: str
     wanted: bool
     cells: Mapping[ColumnName, str]
 
@@ -59,9 +75,8 @@ def table_for(sheet: CardInput, content: Content) -> Table:
         for feature in listed(sheet.course.features)
     )
     used = tuple(c for c in content.columns if any(row.cells[c] for row in rows))
-    heads = _heads(sheet.units)
     unit = long_unit(sheet.units)
-    return Table(rows=rows, columns=used, heads=heads, place_head=unit, title=content.head)
+    return Table(rows=rows, columns=used, heads=HEADS, place_head=unit, title=content.head)
 
 
 def _row(
@@ -74,6 +89,8 @@ def _row(
         feature=feature,
         place=f"{in_long(feature.from_m, sheet.units):.2f}",
         name=feature_words(feature, sheet.units),
+        brief=brief_words(feature, sheet.units),
+        glance=glance_words(feature, sheet.units),
         wanted=is_wanted(feature, sheet),
         cells=cells,
     )
@@ -84,7 +101,7 @@ def _cell(column: ColumnName, split: SplitTarget, units: Units) -> str:
         "split": lambda: time_words(split),
         "range": lambda: interval_words(split.low_s, split.high_s),
         "effort": lambda: effort_words(split),
-        "speeds": lambda: speeds_words(split, units),
+        "target": lambda: target_words(split, units),
         "drive": lambda: drive_words(split),
         "look": lambda: "" if split.look_ahead_m is None else short(split.look_ahead_m, units),
     }
@@ -95,15 +112,3 @@ def _clock(feature: CourseFeature, plan: LapPlan | None) -> str:
     if plan is None or not len(plan.dist_m):
         return ""
     return duration(float(np.interp(feature.from_m, plan.dist_m, plan.time_s)))
-
-
-def _heads(units: Units) -> dict[ColumnName, str]:
-    return {
-        "clock": "reach at",
-        "split": "split",
-        "range": "9 in 10",
-        "effort": "effort",
-        "speeds": f"in – low – out, {speed_unit(units)}",  # noqa: RUF001 - en dashes as in the cells
-        "drive": "gear",
-        "look": "look ahead",
-    }

@@ -38,6 +38,19 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
     }
 )
 
+GLANCE: Mapping[FeatureKind, str] = MappingProxyType(
+    {
+        FeatureKind.CLIMB: "up",
+        FeatureKind.STEEP_CLIMB: "steep",
+        FeatureKind.DESCENT: "down",
+        FeatureKind.ROUGH_DESCENT: "rough",
+        FeatureKind.CORNER: "turn",
+        FeatureKind.STRAIGHT: "straight",
+        FeatureKind.FUNNEL: "funnel",
+        FeatureKind.STEADY: "steady",
+    }
+)
+
 WANTED_BY: Mapping[str, tuple[FeatureKind, ...]] = MappingProxyType(
     {
         "climb_gain_m": (FeatureKind.CLIMB, FeatureKind.STEEP_CLIMB),
@@ -85,15 +98,34 @@ def feature_words(feature: CourseFeature, units: Units) -> str:
 
 
 def _corner_words(feature: CourseFeature) -> str:
-    hand = "left" if feature.turn_deg > 0 else "right"
     kind = "tight corner" if feature.tight else "corner"
     banked = ", banked" if feature.banked else ""
-    return f"{kind}, {hand} {abs(feature.turn_deg):.0f}°{banked}"
+    return f"{kind}, {turn_words(feature)}{banked}"
 
 
-def split_of(feature: CourseFeature, splits: Mapping[int, SplitTarget]) -> SplitTarget | None:
-    """Find the split that belongs to ``feature``, if the plan has one."""
-    return splits.get(feature.number)
+def turn_words(feature: CourseFeature) -> str:
+    """Say hand and angle of a corner."""
+    return f"{'left' if feature.turn_deg > 0 else 'right'} {abs(feature.turn_deg):.0f}°"
+
+
+def brief_words(feature: CourseFeature, units: Units) -> str:
+    """Say a feature where its shape already tells the kind: ``left 81°``, ``16 %, 20 m``."""
+    if feature.kind is FeatureKind.CORNER:
+        return turn_words(feature)
+    if feature.gain_m:
+        return f"{percent(abs(feature.grade_mean))}, {short(feature.gain_m, units)}"
+    return short(feature.to_m - feature.from_m, units)
+
+
+def glance_words(feature: CourseFeature, units: Units) -> str:
+    """Say a feature in two words, for the strip."""
+    kind = feature.kind
+    if kind is FeatureKind.CORNER:
+        return turn_words(feature)
+    name = GLANCE[kind]
+    if feature.gain_m:
+        return f"{name} {percent(abs(feature.grade_mean))}"
+    return f"{name} {short(feature.to_m - feature.from_m, units)}"
 
 
 def time_words(target: SplitTarget | None) -> str:
@@ -116,7 +148,16 @@ def effort_words(target: SplitTarget) -> str:
     if target.effort_cr10 is not None:
         low, high = target.effort_cr10
         return f"effort {low}" if low == high else f"effort {low}–{high}"  # noqa: RUF001
+    if target.heart_rate_bpm is not None:
+        low, high = target.heart_rate_bpm
+        return f"{low}–{high} bpm"  # noqa: RUF001
     return ""
+
+
+def target_words(target: SplitTarget, units: Units) -> str:
+    """Say what to hold: speeds in, lowest and out of a corner, else power or effort."""
+    speeds = speeds_words(target, units)
+    return f"{speeds} {speed_unit(units)}" if speeds else effort_words(target)
 
 
 def drive_words(target: SplitTarget) -> str:
@@ -130,11 +171,11 @@ def drive_words(target: SplitTarget) -> str:
 
 
 def speeds_words(target: SplitTarget, units: Units) -> str:
-    """Say entry, lowest and exit speed without the unit: ``24 > 15 > 22``."""
+    """Say entry, lowest and exit speed without the unit, for example ``24 / 15 / 22``."""
     speeds = (target.entry_mps, target.lowest_mps, target.exit_mps)
     if all(speed is None for speed in speeds):
         return ""
-    return " – ".join("?" if v is None else f"{in_speed(v, units):.0f}" for v in speeds)  # noqa: RUF001
+    return " / ".join("?" if v is None else f"{in_speed(v, units):.0f}" for v in speeds)
 
 
 def in_speed(mps: float, units: Units) -> float:
