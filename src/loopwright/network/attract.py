@@ -1,0 +1,101 @@
+"""Pull all rides onto common lines, jointly.
+
+Gets samples and their errors; gives shifted positions. A receiver's error drifts slowly along a
+ride, so one shift is solved over a window of the ride, long at first (which keeps the legs of a
+hairpin and the two lines of a fork apart), then shorter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.jobs import Report
+from loopwright.model.arrays import Floats, Ints
+from loopwright.network.pairs import Pairs, abreast, across_m
+from loopwright.network.samples import Samples, unit
+
+ROUNDS = ((24, 1.7), (20, 1.5), (16, 1.2), (12, 1.0), (9, 0.8), (6, 0.6))
+"""Half window in samples and kernel width as a multiple of the error, coarse to fine."""
+STIFF = 0.6
+"""Weight of staying put, against the number of neighbours seen per sample."""
+OWN_KERNEL = 0.6
+"""Kernel of pairs within one ride: they share the ride's offset, so they lie closer."""
+REACH = 3.2
+"""Furthest neighbour looked at, in kernels."""
+TOGETHER = 6.0
+"""No sample counts for more than this many neighbours."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Aligned:
+    """Positions ``xy`` and headings ``head`` ``(n, 2)`` after the pull."""
+
+    xy: Floats
+    head: Floats
+
+
+def attract(samples: Samples, errors: Floats, *, report: Report) -> Aligned:
+    """Align ``samples`` given each ride's error ``(rides,)`` in metres."""
+    xy, head = samples.xy.copy(), samples.head
+    sigma = errors[samples.ride]
+    pairs: Pairs | None = None
+    for number, (half, width) in enumerate(ROUNDS):
+        report.check()
+        if number in {0, 2, 4} or pairs is None:
+            reach = min(REACH * width * float(np.percentile(sigma, 80)) * 1.2, 22.0)
+            pairs = abreast(samples, xy, head, reach_m=reach)
+        xy = xy + _shift(samples, xy, head, pairs, sigma, half=half, width=width)
+        head = headings(xy, samples.first)
+    return Aligned(xy=xy, head=head)
+
+
+def _shift(
+    samples: Samples, xy: Floats, head: Floats, pairs: Pairs, sigma: Floats,
+    *, half: int, width: float,
+) -> Floats:  # fmt: skip
+    gap = across_m(xy, head, pairs)
+    kernel = width * np.sqrt((sigma[pairs.i] ** 2 + sigma[pairs.j] ** 2) / 2)
+    kernel = np.where(pairs.own, OWN_KERNEL * kernel, kernel)
+    trust = np.exp(-0.5 * (gap / kernel) ** 2) / sigma[pairs.j] ** 2
+    mine = 1.0 / sigma**2
+    pull = np.bincount(pairs.i, trust * gap, len(xy))
+    seen = np.bincount(pairs.i, trust, len(xy))
+    mean = pull / (seen + mine)
+    weight = np.minimum(seen / mine, TOGETHER)
+    return windowed(mean, weight, head, samples.first, half=half)
+
+
+def windowed(mean: Floats, weight: Floats, head: Floats, first: Ints, *, half: int) -> Floats:
+    """Solve one small least-squares shift per sample over its window along the ride.
+
+    ``mean`` ``(n,)`` is the wanted move to the left in metres with ``weight`` ``(n,)``; gives
+    moves ``(n, 2)``. Windows stop at the ends of a piece.
+    """
+    left = np.column_stack((-head[:, 1], head[:, 0]))
+    terms = np.column_stack((
+        weight * left[:, 0] ** 2, weight * left[:, 0] * left[:, 1], weight * left[:, 1] ** 2,
+        weight * mean * left[:, 0], weight * mean * left[:, 1], np.ones(len(mean)),
+    ))  # fmt: skip
+    total = np.vstack((np.zeros(6), np.cumsum(terms, axis=0)))
+    low, high = window_rows(first, half)
+    xx, xy, yy, bx, by, count = (total[high] - total[low]).T
+    stiff = STIFF * count * 0.5
+    xx, yy = xx + stiff, yy + stiff
+    det = xx * yy - xy * xy
+    return np.column_stack(((yy * bx - xy * by) / det, (xx * by - xy * bx) / det))
+
+
+def window_rows(first: Ints, half: int) -> tuple[Ints, Ints]:
+    """Rows from and to (exclusive) of the window of each sample, within its piece."""
+    rows = np.arange(first[-1])
+    sizes = np.diff(first)
+    start, stop = np.repeat(first[:-1], sizes), np.repeat(first[1:], sizes)
+    return np.maximum(rows - half, start), np.minimum(rows + half + 1, stop)
+
+
+def headings(xy: Floats, first: Ints) -> Floats:
+    """Unit direction of travel at every sample, taken two samples back and two on."""
+    low, high = window_rows(first, 1)
+    return unit(xy[high - 1] - xy[low])

@@ -1,0 +1,117 @@
+"""Choose the fewest passes that show every line.
+
+Gets aligned samples; gives kept lines: runs of one pass that nothing kept before covers. Each end
+of a run that touches a kept line names the sample it touches.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopwright.model.arrays import Floats
+from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.samples import Samples
+
+Bools: TypeAlias = NDArray[np.bool_]
+
+ACROSS_M = 5.0
+"""A kept sample this close across covers: aligned passes of one line lie within 3 m, and lines
+8 m apart are still two."""
+SHORTEST_RUN_M = 25.0
+"""A shorter uncovered run that touches kept lines is a bulge, not a trail."""
+FREE_RUN_M = 12.0
+"""A run that touches nothing is all there is of a place: kept when it shows a direction."""
+HOLE_ROWS = 2
+"""Covered holes of so few samples inside an uncovered run do not part it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Run:
+    """Samples ``start`` to ``stop`` (exclusive) of one piece; ``head`` and ``tail`` the kept
+    samples its ends touch, -1 where it touches none.
+    """
+
+    start: int
+    stop: int
+    head: int
+    tail: int
+
+
+def cover(samples: Samples, xy: Floats, head: Floats, pairs: Pairs, support: Floats) -> list[Run]:
+    """Choose runs, the best supported pieces first; ``support`` ``(p,)`` ranks the pieces."""
+    book = _Book(samples, xy, head, pairs)
+    runs: list[Run] = []
+    for piece in np.lexsort((np.arange(len(support)), -support)):
+        runs += book.take(int(piece))
+    return runs
+
+
+class _Book:
+    """Which samples are kept so far, and who covers whom."""
+
+    def __init__(self, samples: Samples, xy: Floats, head: Floats, pairs: Pairs) -> None:
+        """Sort the covering pairs by sample."""
+        gap = np.abs(across_m(xy, head, pairs))
+        use = gap <= ACROSS_M
+        self.other, self.gap = pairs.j[use], gap[use]
+        self.bounds = np.searchsorted(pairs.i[use], np.arange(len(samples) + 1))
+        self.kept = np.zeros(len(samples), dtype=bool)
+        self.samples = samples
+
+    def take(self, piece: int) -> list[Run]:
+        """Keep what of ``piece`` nothing covers yet.
+
+        A ring ridden many times in one piece is taken lap by lap: a run ends where the piece
+        comes back to what the run itself already shows.
+        """
+        start, stop = int(self.samples.first[piece]), int(self.samples.first[piece + 1])
+        runs: list[Run] = []
+        at = start
+        covered = self._covered(start, stop)
+        while (at := _first(~covered, at - start, start)) < stop:
+            run = self._run(at, start, stop, covered)
+            at = run.stop
+            if self._worth(run):
+                self.kept[run.start : run.stop] = True
+                covered = self._covered(start, stop)
+                runs.append(run)
+        return runs
+
+    def _covered(self, start: int, stop: int) -> Bools:
+        low, high = self.bounds[start], self.bounds[stop]
+        count = np.concatenate(([0], np.cumsum(self.kept[self.other[low:high]])))
+        return np.diff(count[self.bounds[start : stop + 1] - low]) > 0
+
+    def _run(self, at: int, start: int, stop: int, covered: Bools) -> Run:
+        end, hole = at + 1, 0
+        while end < stop and hole <= HOLE_ROWS:
+            hole = hole + 1 if covered[end - start] or self._by_itself(end, at) else 0
+            end += 1
+        end -= hole
+        head = self._touch(at - 1, at) if at > start else -1
+        return Run(start=at, stop=end, head=head, tail=self._touch(end, at) if end < stop else -1)
+
+    def _by_itself(self, row: int, since: int) -> bool:
+        part = self.other[self.bounds[row] : self.bounds[row + 1]]
+        return bool(((part >= since) & (part < row)).any())
+
+    def _touch(self, row: int, since: int) -> int:
+        part = slice(self.bounds[row], self.bounds[row + 1])
+        other, gap = self.other[part], self.gap[part]
+        use = self.kept[other] | ((other >= since) & (other < row))
+        return int(other[use][gap[use].argmin()]) if use.any() else -1
+
+    def _worth(self, run: Run) -> bool:
+        size = self.samples.dist[run.stop - 1] - self.samples.dist[run.start]
+        touches = run.head >= 0 or run.tail >= 0
+        return bool(size >= (SHORTEST_RUN_M if touches else FREE_RUN_M))
+
+
+def _first(wanted: Bools, at: int, start: int) -> int:
+    """Row of the first wanted place from ``at`` on; one past the end when there is none."""
+    rest = np.flatnonzero(wanted[at:])
+    return start + at + int(rest[0]) if len(rest) else start + len(wanted)

@@ -1,0 +1,121 @@
+"""Lay each line through the middle of its passes.
+
+Gets a web and aligned samples; gives the web with every line moved to the mean of the passes
+beside it, tapering to nothing at junctions, and a standard error for every vertex.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.model.arrays import Floats, Ints
+from loopwright.network.samples import STEP_M, Samples
+from loopwright.network.stations import Abreast, Stations, abreast_of, stations_of
+from loopwright.network.web import Web
+
+REACH_M = 8.0
+"""Aligned samples further off than this belong to another line."""
+TAPER_M = 8.0
+"""Near a junction passes turn off, so their mean is pulled aside; the line keeps its place."""
+PRIOR_PASSES = 6
+"""How much the error of all rides counts against the spread seen here, in passes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Per station: ``mean`` offset to the left, ``passes`` counted with fractions, ``rides``
+    counted, ``square`` mean squared offset of the recorded positions, ``ele`` mean height.
+    """
+
+    mean: Floats
+    passes: Floats
+    ele: Floats
+
+
+def refit(web: Web, samples: Samples, xy: Floats, head: Floats, ele: Floats, sigma: Floats) -> None:
+    """Move all lines once; ``sigma`` ``(n,)`` is each sample's error in metres."""
+    numbers = sorted(web.lines)
+    table = stations_of([web.lines[k].xyz for k in numbers])
+    near = abreast_of(table, xy, head, ele, reach_m=REACH_M)
+    seen = gather_evidence(table, near, ele, 1.0 / sigma**2)
+    move = _smooth(seen.mean * _taper(web, numbers, table), table.first)
+    moved = table.xyz.copy()
+    moved[:, :2] += table.left * move[:, None]
+    moved[:, 2] = np.where(np.isfinite(seen.ele), seen.ele, moved[:, 2])
+    for place, number in enumerate(numbers):
+        _lay(web, number, moved[table.first[place] : table.first[place + 1]].copy())
+
+
+def _lay(web: Web, number: int, xyz: Floats) -> None:
+    """Give a line its new vertices; junctions hold, dead ends and seams follow."""
+    line = web.lines[number]
+    line.xyz = xyz
+    if line.a == line.b and web.degree(line.a) == 2:
+        web.move_node(line.a, (xyz[0] + xyz[-1]) / 2)
+        return
+    for node, end in ((line.a, 0), (line.b, -1)):
+        if web.degree(node) == 1:
+            web.nodes[node] = xyz[end].copy()
+        else:
+            xyz[end] = web.nodes[node]
+
+
+def gather_evidence(table: Stations, near: Abreast, ele: Floats, weight: Floats) -> Evidence:
+    """Average samples over stations with a tent as wide as the sample spacing.
+
+    The tents of one pass add up to one at any place, so their sum counts passes.
+    """
+    station, tent, row = _tents(table, near)
+    size = len(table)
+    passes = np.bincount(station, tent, size)
+    trust = np.bincount(station, tent * weight[row], size)
+    pull = np.bincount(station, tent * weight[row] * near.across[row], size)
+    known = np.isfinite(ele[row])
+    tall = np.bincount(station[known], (tent * weight[row])[known], size)
+    rise = np.bincount(station[known], (tent * weight[row] * ele[row])[known], size)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        height = np.where(tall > 0, rise / tall, np.nan)
+        mean = np.where(trust > 0, pull / trust, 0.0)
+    return Evidence(mean=mean, passes=passes, ele=height)
+
+
+def _tents(table: Stations, near: Abreast) -> tuple[Ints, Floats, Ints]:
+    rows = np.flatnonzero(near.station >= 0)
+    base = near.station[rows]
+    place = table.dist[base] + near.forth[rows]
+    parts = []
+    for step in (-2, -1, 0, 1, 2):
+        other = base + step
+        fit = (other >= 0) & (other < len(table))
+        other = np.where(fit, other, base)
+        fit &= table.line[other] == table.line[base]
+        tent = 1.0 - np.abs(table.dist[other] - place) / STEP_M
+        fit &= tent > 0
+        parts.append((other[fit], tent[fit], rows[fit]))
+    station, tent, row = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return station, tent, row
+
+
+def _taper(web: Web, numbers: Sequence[int], table: Stations) -> Floats:
+    sizes = np.diff(table.first)
+    last = table.dist[table.first[1:] - 1]
+    from_end = np.repeat(last, sizes) - table.dist
+    branching = np.array(
+        [[web.degree(web.lines[k].a), web.degree(web.lines[k].b)] for k in numbers]
+    )
+    head = np.repeat(branching[:, 0] > 2, sizes)
+    tail = np.repeat(branching[:, 1] > 2, sizes)
+    near = np.minimum(np.where(head, table.dist, np.inf), np.where(tail, from_end, np.inf))
+    return np.clip(near / TAPER_M, 0.0, 1.0)
+
+
+def _smooth(values: Floats, first: Ints) -> Floats:
+    """Average over three stations, within each line."""
+    rows = np.arange(len(values))
+    sizes = np.diff(first)
+    low = np.maximum(rows - 1, np.repeat(first[:-1], sizes))
+    high = np.minimum(rows + 1, np.repeat(first[1:], sizes) - 1)
+    return (values[low] + 2 * values + values[high]) / 4

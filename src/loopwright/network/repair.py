@@ -1,0 +1,91 @@
+"""Mend a woven web into a trail network.
+
+Gets a web straight from the runs; gives it without the flaws that noise leaves: links too short
+to be a trail, stubs, nodes nothing branches from, the same line twice.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from loopwright.geo.polyline import resample
+from loopwright.network.web import Line, Web
+
+LINK_M = 20.0
+"""Two junctions closer than this are one: their places are known to about 4 m each, and noise
+makes such links at every crossing."""
+STUB_M = 30.0
+"""A dead end shorter than this is a rider's turning round, or noise."""
+KNOT_M = 40.0
+"""A loop at one junction shorter than this is noise: a turning circle of 6 m radius."""
+TWIN_M = 4.0
+"""Two lines between the same ends nowhere further apart than this are one line."""
+
+
+def mend(web: Web) -> None:
+    """Repair in place until nothing changes."""
+    for _ in range(12):
+        before = (len(web.lines), len(web.nodes))
+        dissolve(web)
+        _contract(web)
+        _untwin(web)
+        _prune(web)
+        dissolve(web)
+        if before == (len(web.lines), len(web.nodes)):
+            break
+
+
+def dissolve(web: Web) -> None:
+    """Join lines at nodes where nothing branches."""
+    for node in sorted(web.nodes):
+        if node in web.nodes and len(web.at[node]) == 2:
+            web.join_at(node)
+
+
+def _contract(web: Web) -> None:
+    for number in sorted(web.lines, key=lambda k: (web.lines[k].length_m, k)):
+        line = web.lines.get(number)
+        if line is None or line.length_m > LINK_M:
+            continue
+        if line.a == line.b:
+            web.drop_line(number)
+        elif min(web.degree(line.a), web.degree(line.b)) > 2:
+            middle = (web.nodes[line.a] + web.nodes[line.b]) / 2
+            a, b = line.a, line.b
+            web.at[a].discard(number)
+            web.at[b].discard(number)
+            del web.lines[number]
+            web.merge_nodes(a, b)
+            web.move_node(a, middle)
+
+
+def _prune(web: Web) -> None:
+    for number in sorted(web.lines, key=lambda k: (web.lines[k].length_m, k)):
+        line = web.lines[number]
+        ends = sorted((web.degree(line.a), web.degree(line.b)))
+        stub = ends[0] == 1 and ends[1] > 2 and line.length_m < STUB_M
+        if stub or (line.a == line.b and ends[1] > 2 and line.length_m < KNOT_M):
+            web.drop_line(number)
+
+
+def _untwin(web: Web) -> None:
+    groups: dict[tuple[int, int], list[int]] = {}
+    for number, line in sorted(web.lines.items()):
+        if line.a != line.b:
+            groups.setdefault((min(line.a, line.b), max(line.a, line.b)), []).append(number)
+    for numbers in groups.values():
+        for k, one in enumerate(numbers):
+            for two in numbers[k + 1 :]:
+                if one in web.lines and two in web.lines and _twins(web.lines[one], web.lines[two]):
+                    web.drop_line(two)
+
+
+def _twins(one: Line, two: Line) -> bool:
+    """Tell whether the lines keep within ``TWIN_M`` of each other."""
+    if abs(one.length_m - two.length_m) > 0.3 * max(one.length_m, two.length_m) + TWIN_M:
+        return False
+    a, b = resample(one.xyz[:, :2], 2.0), resample(two.xyz[:, :2], 2.0)
+    there, _ = cKDTree(a).query(b)
+    back, _ = cKDTree(b).query(a)
+    return float(max(np.max(there), np.max(back))) < TWIN_M

@@ -1,0 +1,113 @@
+"""Evenly spaced stations on the lines of a web, and which sample belongs to which.
+
+Gets lines; gives a flat table of stations, and for samples the station they lie abreast of.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from loopwright.geo.polyline import along, stations
+from loopwright.model.arrays import Floats, Ints
+from loopwright.network.samples import unit
+
+STATION_M = 2.5
+"""Spacing of a network's vertices: two a sample, finer than any error."""
+HEADING_COS = 0.6
+"""A sample headed more than 53 degrees off a line does not ride it (in junctions lines bend)."""
+CHOICES = 10
+"""Nearest stations looked at for each sample: five metres of the two nearest lines."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stations:
+    """``xyz`` ``(n, 3)`` metres; ``tangent`` ``(n, 2)`` unit; ``line`` ``(n,)`` place of the line
+    in the list given; ``dist`` ``(n,)`` metres along it; ``first`` ``(lines + 1,)`` rows.
+    """
+
+    xyz: Floats
+    tangent: Floats
+    line: Ints
+    dist: Floats
+    first: Ints
+
+    def __len__(self) -> int:
+        """Count the stations."""
+        return len(self.dist)
+
+    @property
+    def left(self) -> Floats:
+        """Unit vectors ``(n, 2)`` to the left of each line."""
+        return np.column_stack((-self.tangent[:, 1], self.tangent[:, 0]))
+
+
+def stations_of(lines: Sequence[Floats], *, step_m: float = STATION_M) -> Stations:
+    """Put stations on ``lines`` (each ``(k, 3)``), both ends included."""
+    parts = [_resampled(xyz, step_m) for xyz in lines]
+    sizes = [len(part) for part in parts]
+    first = np.concatenate(([0], np.cumsum(sizes))).astype(np.int32)
+    xyz = np.concatenate(parts) if parts else np.zeros((0, 3))
+    dist = [along(part[:, :2]) for part in parts]
+    return Stations(
+        xyz=xyz,
+        tangent=_tangents(xyz, first),
+        line=np.repeat(np.arange(len(parts), dtype=np.int32), sizes),
+        dist=np.concatenate(dist) if dist else np.zeros(0),
+        first=first,
+    )
+
+
+def _resampled(xyz: Floats, step_m: float) -> Floats:
+    run = along(xyz[:, :2])
+    want = stations(float(run[-1]), step_m)
+    out = np.column_stack([np.interp(want, run, xyz[:, k]) for k in (0, 1, 2)])
+    out[0], out[-1] = xyz[0], xyz[-1]
+    return out
+
+
+def _tangents(xyz: Floats, first: Ints) -> Floats:
+    rows = np.arange(len(xyz))
+    sizes = np.diff(first)
+    low = np.maximum(rows - 1, np.repeat(first[:-1], sizes))
+    high = np.minimum(rows + 1, np.repeat(first[1:], sizes) - 1)
+    return unit(xyz[high, :2] - xyz[low, :2])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Abreast:
+    """For each sample the station abreast ``(n,)`` (-1 for none), the metres along from there,
+    and the offset in metres to the left of the line.
+    """
+
+    station: Ints
+    forth: Floats
+    across: Floats
+
+
+def abreast_of(
+    table: Stations, xy: Floats, head: Floats, ele: Floats, *, reach_m: float
+) -> Abreast:
+    """Find for each sample ``(n, 2)`` the best station: near, headed alike, on its level."""
+    if len(table) == 0 or len(xy) == 0:
+        none = np.full(len(xy), -1, dtype=np.int64)
+        return Abreast(station=none, forth=np.zeros(len(xy)), across=np.zeros(len(xy)))
+    tree = cKDTree(table.xyz[:, :2])
+    choices = min(CHOICES, len(table))
+    gap, row = tree.query(xy, k=choices, distance_upper_bound=reach_m)
+    gap, row = gap.reshape(len(xy), choices), row.reshape(len(xy), choices)
+    safe = np.minimum(row, len(table) - 1)
+    cos = np.abs((table.tangent[safe] * head[:, None, :]).sum(axis=2))
+    level = ~(np.abs(table.xyz[safe, 2] - ele[:, None]) > 4.0)
+    cost = np.where((row < len(table)) & (cos > HEADING_COS) & level, gap + 4.0 * (1 - cos), np.inf)
+    best = cost.argmin(axis=1)
+    rows = np.arange(len(xy))
+    found = np.isfinite(cost[rows, best])
+    station = np.where(found, safe[rows, best], -1)
+    off = xy - table.xyz[station, :2]
+    forth = (off * table.tangent[station]).sum(axis=1)
+    across = (off * table.left[station]).sum(axis=1)
+    return Abreast(station=station, forth=forth, across=across)

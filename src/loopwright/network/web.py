@@ -1,0 +1,122 @@
+"""A graph of lines that can be mended.
+
+Gets lines and the nodes they run between; gives operations that keep it a graph: merge, drop,
+join. Promises: a line's first and last vertex are always its nodes' positions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from loopwright.geo.polyline import length_m
+from loopwright.model.arrays import Floats
+
+
+@dataclass(slots=True, eq=False)
+class Line:
+    """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown."""
+
+    a: int
+    b: int
+    xyz: Floats
+    passes: int = 0
+
+    @property
+    def length_m(self) -> float:
+        """Length on the ground plan."""
+        return length_m(self.xyz[:, :2])
+
+    def seen_from(self, node: int) -> Floats:
+        """Vertices starting at ``node``."""
+        return self.xyz if self.a == node else self.xyz[::-1]
+
+
+@dataclass(slots=True, eq=False)
+class Web:
+    """Nodes (``(3,)`` metres) and lines by number."""
+
+    nodes: dict[int, Floats] = field(default_factory=dict)
+    lines: dict[int, Line] = field(default_factory=dict)
+    at: dict[int, set[int]] = field(default_factory=dict)
+    next_line: int = 0
+
+    def add_node(self, node: int, place: Floats) -> None:
+        """Put a node down."""
+        self.nodes[node] = np.asarray(place, dtype=np.float64)
+        self.at.setdefault(node, set())
+
+    def add_line(self, a: int, b: int, xyz: Floats, passes: int = 0) -> int:
+        """Run a line between two nodes that are there; gives its number."""
+        number = self.next_line
+        self.next_line += 1
+        self.lines[number] = Line(a, b, xyz, passes)
+        self.at[a].add(number)
+        self.at[b].add(number)
+        return number
+
+    def drop_line(self, number: int) -> None:
+        """Take a line away, and nodes left bare."""
+        line = self.lines.pop(number)
+        for node in {line.a, line.b}:
+            self.at[node].discard(number)
+            if not self.at[node]:
+                del self.at[node], self.nodes[node]
+
+    def degree(self, node: int) -> int:
+        """Count line ends at a node; a loop counts twice."""
+        return sum((self.lines[k].a == node) + (self.lines[k].b == node) for k in self.at[node])
+
+    def move_node(self, node: int, place: Floats) -> None:
+        """Move a node and the ends of its lines."""
+        self.nodes[node] = place
+        for number in self.at[node]:
+            line = self.lines[number]
+            xyz = line.xyz.copy()
+            if line.a == node:
+                xyz[0] = place
+            if line.b == node:
+                xyz[-1] = place
+            line.xyz = xyz
+
+    def merge_nodes(self, keep: int, gone: int) -> None:
+        """Let every line of ``gone`` end at ``keep``."""
+        for number in sorted(self.at[gone]):
+            line = self.lines[number]
+            xyz = line.xyz.copy()
+            if line.a == gone:
+                line.a, xyz[0] = keep, self.nodes[keep]
+            if line.b == gone:
+                line.b, xyz[-1] = keep, self.nodes[keep]
+            line.xyz = xyz
+            self.at[keep].add(number)
+        del self.at[gone], self.nodes[gone]
+
+    def split_line(self, number: int, vertex: int, node: int) -> tuple[int, int]:
+        """Part a line at one of its inner vertices, which becomes ``node``."""
+        line = self.lines[number]
+        self.add_node(node, line.xyz[vertex])
+        first = self.add_line(line.a, node, line.xyz[: vertex + 1], line.passes)
+        second = self.add_line(node, line.b, line.xyz[vertex:], line.passes)
+        self.drop_line(number)
+        return first, second
+
+    def join_at(self, node: int) -> int | None:
+        """Dissolve a node where exactly two different lines meet; gives the joined line."""
+        numbers = sorted(self.at[node])
+        if len(numbers) != 2 or self.degree(node) != 2:
+            return None
+        one, two = (self.lines[k] for k in numbers)
+        first, second = one.seen_from(node)[::-1], two.seen_from(node)
+        a = one.b if one.a == node else one.a
+        b = two.b if two.a == node else two.a
+        passes = max(one.passes, two.passes)
+        new = self.add_line(a, b, np.vstack((first, second[1:])), passes)
+        for number in numbers:
+            self.drop_line(number)
+        return new
+
+    def new_node(self) -> int:
+        """Give a number no node has."""
+        return max(self.nodes, default=-1) + 1
