@@ -169,18 +169,18 @@ def _table(parts: Parts, style: PageStyle) -> list[Mark]:
     rows = Box(left=box.left, top=box.top + section, width=box.width, height=box.height - section)
     head = section_head(parts.table.title, box, size=style.body)
     meaning = text(
-        box.right, box.top + style.body, _meaning(parts.plan), style.small, anchor="right",
+        box.right, box.top + style.body, _meaning(parts), style.small, anchor="right",
         colour=palette.LIGHT.soft_ink,
     )  # fmt: skip
     return [*head, meaning, *table_panel(parts.table, parts.plan, rows)]
 
 
-def _meaning(plan: TablePlan) -> str:
+def _meaning(parts: Parts) -> str:
     """Say what the columns of targets mean, of those that are there."""
     said = {
         "range": "range: 90 %",
-        "target": "hold: power or effort, in corners speed in / lowest / out",
+        "target": f"hold: power or effort, in corners in / lowest / out, {parts.table.speed_unit}",
         "effort": "hold: power or effort",
         "look": "look ahead: where to look at that speed",
     }
-    return "; ".join(words for column, words in said.items() if column in plan.columns)
+    return "; ".join(words for column, words in said.items() if column in parts.plan.columns)

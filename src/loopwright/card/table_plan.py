@@ -81,8 +81,8 @@ def plan_table(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     for blocks, brief, wish in WAYS:
         for size in room.sizes():
             plan = _try(table, table.rows, room, blocks=blocks, brief=brief, size=size)
-            wanted = min(wish, len(table.columns))
-            if plan is not None and plan.height <= room.height and len(plan.columns) >= wanted:
+            first = table.columns[:wish]
+            if plan is not None and plan.height <= room.height and set(first) <= set(plan.columns):
                 return plan
     return _shortened(table, sheet, room)
 

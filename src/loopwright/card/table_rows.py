@@ -23,6 +23,7 @@ from loopwright.card.words import (
     in_long,
     interval_words,
     long_unit,
+    speed_unit,
     target_words,
     time_words,
 )
@@ -65,6 +66,7 @@ class Table:
     heads: Mapping[ColumnName, str]
     place_head: str
     title: str
+    speed_unit: str
 
 
 def table_for(sheet: CardInput, content: Content) -> Table:
@@ -76,7 +78,14 @@ def table_for(sheet: CardInput, content: Content) -> Table:
     )
     used = tuple(c for c in content.columns if any(row.cells[c] for row in rows))
     unit = long_unit(sheet.units)
-    return Table(rows=rows, columns=used, heads=HEADS, place_head=unit, title=content.head)
+    return Table(
+        rows=rows,
+        columns=used,
+        heads=HEADS,
+        place_head=unit,
+        title=content.head,
+        speed_unit=speed_unit(sheet.units),
+    )
 
 
 def _row(

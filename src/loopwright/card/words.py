@@ -156,8 +156,7 @@ def effort_words(target: SplitTarget) -> str:
 
 def target_words(target: SplitTarget, units: Units) -> str:
     """Say what to hold: speeds in, lowest and out of a corner, else power or effort."""
-    speeds = speeds_words(target, units)
-    return f"{speeds} {speed_unit(units)}" if speeds else effort_words(target)
+    return speeds_words(target, units) or effort_words(target)
 
 
 def drive_words(target: SplitTarget) -> str:
