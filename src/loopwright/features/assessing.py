@@ -11,7 +11,7 @@ from loopwright.features.amounts import amounts_along
 from loopwright.features.ground import lay_tags
 from loopwright.features.on_stretch import Piece, features_of
 from loopwright.features.passages import passages_of
-from loopwright.features.smoothed import profiles_of
+from loopwright.features.smoothed import blur_of, profiles_of
 from loopwright.jobs import Report, Silent
 from loopwright.model.ground import Feature, Profile, Tag, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
@@ -36,7 +36,9 @@ def assess(
     profiles = profiles_of(network)
     spans, unfit = lay_tags(network, tags, plan_for=plan_for, report=told)
     pieces = {
-        s.id: Piece(stretch=s.id, profile=profiles[s.id], spans=spans[s.id])
+        s.id: Piece(
+            stretch=s.id, profile=profiles[s.id], spans=spans[s.id], blur_m=blur_of(s.std_error_m)
+        )
         for s in network.stretches
     }
     features = _features(pieces, told)

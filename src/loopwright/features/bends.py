@@ -12,18 +12,20 @@ import numpy as np
 from loopwright.features.runs import Run, bridged, runs_of
 from loopwright.geo.circle import fit_circle
 from loopwright.geo.curvature import curvature, mean_over, turning
+from loopwright.geo.whittaker import PINNED, smooth
 from loopwright.model.arrays import Floats
 
 CORNER_TURN = np.radians(45.0)
 CORNER_RADIUS_M = 25.0
 CORNER_WITHIN_M = 20.0
 """The arc of 45 degrees at a radius of 25 m is 19.6 m long."""
-EDGE_RADIUS_M = 25.0
-"""A corner reaches as far as the line bends tighter than this: smoothing blurs its ends."""
+EDGE_WAVE_M = 45.0
+"""Length of the wave that a corner near the limits is part of."""
 SAME_CORNER_M = 4.0
+BLUR_ORDER = 3
 TIGHT_RADIUS_M = 6.0
 TIGHT_TURN = np.radians(120.0)
-CORE_SHARE = 0.7
+CORE_SHARE = 0.9
 """The radius is that of the middle part of the turn, so that entry and exit do not widen it."""
 
 
@@ -43,16 +45,31 @@ class Bend:
         return self.radius_m < TIGHT_RADIUS_M or abs(self.turn) >= TIGHT_TURN
 
 
-def bends(dist_m: Floats, xy: Floats) -> list[Bend]:
-    """Corners of the line ``xy`` ``(n, 2)`` at ``dist_m`` ``(n,)``, in order."""
-    curve = mean_over(curvature(xy), dist_m, window_m=5.0)
-    turn = turning(xy)
+def bends(dist_m: Floats, xy: Floats, *, blur_m: float = 0.0) -> list[Bend]:
+    """Corners of the line ``xy`` ``(n, 2)`` at even ``dist_m`` ``(n,)``, in order.
+
+    ``blur_m`` is the scale of a further smoothing by which corners are told from wobbles of an
+    uncertain line; the radius is always that of the line as given.
+    """
+    calm = _calmed(dist_m, xy, blur_m)
+    curve = mean_over(curvature(calm), dist_m, window_m=5.0)
+    turn = turning(calm)
+    # Smoothing lowers the curvature of a wave by this factor, so the limit is lowered alike.
+    limit = 1 / CORNER_RADIUS_M / (1 + (2 * np.pi * blur_m / EDGE_WAVE_M) ** (2 * BLUR_ORDER))
     found = []
     for sign in (1, -1):
-        parts = bridged(runs_of(curve * sign >= 1 / EDGE_RADIUS_M), dist_m, gap_m=SAME_CORNER_M)
+        parts = bridged(runs_of(curve * sign >= limit), dist_m, gap_m=SAME_CORNER_M)
         found += [_bend(dist_m, xy, curve, turn, run) for run in parts]
     kept = [bend for bend in found if bend is not None]
     return sorted(kept, key=lambda bend: bend.at)
+
+
+def _calmed(dist_m: Floats, xy: Floats, blur_m: float) -> Floats:
+    if blur_m <= 0 or len(xy) < 3:
+        return xy
+    weights = np.ones(len(xy))
+    weights[[0, -1]] = PINNED
+    return smooth(xy, weights, step_m=float(dist_m[1]), scale_m=blur_m, order=BLUR_ORDER)
 
 
 def _bend(dist_m: Floats, xy: Floats, curve: Floats, turn: Floats, run: Run) -> Bend | None:
@@ -61,7 +78,7 @@ def _bend(dist_m: Floats, xy: Floats, curve: Floats, turn: Floats, run: Run) -> 
     whole = float(here.sum())
     if abs(whole) < CORNER_TURN or _most_within(dist_m[first : last + 1], here) < CORNER_TURN:
         return None
-    radius = _radius(xy, turn, run)
+    radius = _radius(xy, turning(xy), run)
     if radius > CORNER_RADIUS_M:
         return None
     at = first + int(np.abs(curve[first : last + 1]).argmax())

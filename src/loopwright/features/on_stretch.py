@@ -29,6 +29,8 @@ class Piece:
     stretch: StretchId
     profile: Profile
     spans: tuple[GroundSpan, ...]
+    blur_m: float = 0.0
+    """How far the centre line has to be smoothed to tell its corners, see ``bends``."""
 
     @property
     def length_m(self) -> float:
@@ -40,7 +42,7 @@ def features_of(piece: Piece) -> list[Feature]:
     """Features of one stretch, sorted by kind and place."""
     dist, ele = piece.profile.dist_m, piece.profile.ele_m
     found: list[Feature] = []
-    corners = bends(dist, piece.profile.xy)
+    corners = bends(dist, piece.profile.xy, blur_m=piece.blur_m)
     for rising, way in ((1.0, FeatureWay.FORWARD), (-1.0, FeatureWay.BACKWARD)):
         there = FeatureWay.BACKWARD if rising > 0 else FeatureWay.FORWARD
         ups = _rises(piece, climbs(dist[:: int(rising)] * rising, ele[:: int(rising)]), way, rising)

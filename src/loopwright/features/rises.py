@@ -15,12 +15,13 @@ from loopwright.model.arrays import Floats
 
 CLIMB_GRADE = 0.03
 CLIMB_LENGTH_M = 30.0
-CLIMB_GAIN_M = 3.0
+CLIMB_GAIN_M = 5.0
 CLIMB_GAP_M = 15.0
 CLIMB_DIP_M = 0.5
 STEEP_GRADE = 0.10
 STEEP_LENGTH_M = 30.0
 STEEP_GAP_M = 5.0
+GRADE_OVER_M = 20.0
 GRADE_MAX_OVER_M = 5.0
 
 
@@ -44,12 +45,17 @@ def climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
             joined[-1] = (joined[-1][0], last)
         else:
             joined.append((first, last))
+    steep = steep_climbs(dist_m, ele_m)
     found = [_rise(dist_m, ele_m, run) for run in joined]
-    return [
-        rise
-        for rise in found
-        if rise.gain_m >= CLIMB_GAIN_M and _length(dist_m, rise) >= CLIMB_LENGTH_M
-    ]
+    return [rise for rise in found if _counts(dist_m, rise, steep)]
+
+
+def _counts(dist_m: Floats, rise: Rise, steep: list[Rise]) -> bool:
+    """Tell whether a rise is a climb: held, and high or steep enough to be felt as one."""
+    felt = rise.gain_m >= CLIMB_GAIN_M or any(
+        rise.first <= part.first and part.last <= rise.last for part in steep
+    )
+    return felt and _length(dist_m, rise) >= CLIMB_LENGTH_M
 
 
 def steep_climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
@@ -65,8 +71,14 @@ def steep_climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
 
 
 def _grades(dist_m: Floats, ele_m: Floats) -> Floats:
-    """Grade of each step ``(n - 1,)``; NaN heights give 0."""
-    return np.nan_to_num(np.diff(ele_m) / np.maximum(np.diff(dist_m), 1e-9))
+    """Grade ``(n - 1,)`` around each step over ``GRADE_OVER_M``; NaN heights give 0."""
+    if len(dist_m) < 2:
+        return np.zeros(0)
+    middle = (dist_m[:-1] + dist_m[1:]) / 2
+    low = np.maximum(middle - GRADE_OVER_M / 2, dist_m[0])
+    high = np.minimum(middle + GRADE_OVER_M / 2, dist_m[-1])
+    rise = np.interp(high, dist_m, ele_m) - np.interp(low, dist_m, ele_m)
+    return np.asarray(np.nan_to_num(rise / np.maximum(high - low, 1e-9)))
 
 
 def _vertex_runs(steps: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[Run]:
