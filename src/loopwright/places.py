@@ -28,6 +28,8 @@ START_REACH_M = 300.0
 """A start further than this from any trail is refused rather than guessed."""
 JUNCTION_REACH_M = 20.0
 """A start this near to a junction is the junction; nearer than most stretches are long."""
+SAME_POINT_M = 0.05
+"""A vertex this near to a split gives way to it."""
 SLIVER_M = 15.0
 """A matched part shorter than this and than a third of its stretch is a slip at a junction."""
 
@@ -168,13 +170,13 @@ def with_start(network: Network, start: tuple[float, float]) -> tuple[Network, J
 def _split(network: Network, index: int, at_m: float) -> tuple[Network, JunctionId]:
     stretch = network.stretches[index]
     run = polyline.along(stretch.xy)
-    k = int(np.searchsorted(run, at_m))
+    before, after = np.searchsorted(run, (at_m - SAME_POINT_M, at_m + SAME_POINT_M))
     columns = (stretch.xy[:, 0], stretch.xy[:, 1], stretch.ele_m, stretch.std_error_m)
     middle = [float(np.interp(at_m, run, column)) for column in columns]
     gate = JunctionId("start")
     halves = (
-        _part(stretch, slice(0, k), middle, at_end=True, gate=gate),
-        _part(stretch, slice(k, None), middle, at_end=False, gate=gate),
+        _part(stretch, slice(0, int(before)), middle, at_end=True, gate=gate),
+        _part(stretch, slice(int(after), None), middle, at_end=False, gate=gate),
     )
     junction = Junction(id=gate, xy=np.array(middle[:2]), ele_m=middle[2], degree=2)
     stretches = (*network.stretches[:index], *halves, *network.stretches[index + 1 :])

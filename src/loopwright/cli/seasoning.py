@@ -13,7 +13,6 @@ def run(options: argparse.Namespace) -> int:
     """Plan the season, keep it in the area, print it, write JSON if asked."""
     from loopwright.io.area_file import AreaLock, save_area
     from loopwright.model.season import Race, SeasonWishes
-    from loopwright.season import plan_season
 
     race_day, today = the_day(options.race, "--race"), the_moment(options.now).date()
     if not 1 <= options.weeks <= 52:
@@ -22,6 +21,8 @@ def run(options: argparse.Namespace) -> int:
     if race_day <= today:
         message = f"--race: {race_day} is not after today, {today}"
         raise UsageError(message)
+    from loopwright.season import plan_season
+
     wishes = SeasonWishes(races=(Race(name="Race day", on=race_day),), weeks=options.weeks)
     plan = plan_season(wishes, today)
     with AreaLock(options.area):
