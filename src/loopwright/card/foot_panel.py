@@ -24,23 +24,39 @@ SHORT_CAUTIONS = (
     "fast laps among others. Tell someone. Estimates, not promises: local rules decide."
 )
 LEADING = 1.32
+BRIEF_LINES, FULL_LINES = 2, 4
 
 
-def foot_lines(sheet: CardInput, width: float, *, size: float) -> tuple[str, ...]:
-    """Give the lines of the foot: cautions, then what the card rests on."""
-    return (*wrap(CAUTIONS, size, width), *wrap(_basis(sheet), size, width))
+def foot_lines(
+    sheet: CardInput, width: float, *, size: float, brief: bool = False
+) -> tuple[str, ...]:
+    """Give the lines of the foot: cautions, then what the card rests on, as whole sentences.
+
+    ``brief`` takes the short cautions and at most two lines of sentences.
+    """
+    cautions = wrap(SHORT_CAUTIONS if brief else CAUTIONS, size, width)
+    sentences = basis(sheet)
+    most = BRIEF_LINES if brief else FULL_LINES
+    while len(sentences) > 1 and len(wrap(" ".join(sentences), size, width)) > most:
+        sentences = sentences[:-1]
+    return (*cautions, *wrap(" ".join(sentences), size, width, most=most))
 
 
-def _basis(sheet: CardInput) -> str:
+def basis(sheet: CardInput) -> tuple[str, ...]:
+    """Say what the card rests on, in sentences, most needed first."""
     plan = sheet.plan
-    parts = [
+    parts = (
+        *(f"{words}." for words in sheet.attributions),
         f"Ground: {sheet.ground_state}." if sheet.ground_state else "",
         f"Ascent: {sheet.ascent_scale}." if len(sheet.ascent_scale) > SCALE_LETTERS else "",
-        f"Times: {plan.basis.rstrip('.')}." if plan is not None and plan.basis else "",
-        f"{'; '.join(sheet.attributions)}." if sheet.attributions else "",
+        *(_sentences(f"Times: {plan.basis}") if plan is not None and plan.basis else ()),
         "Made with Loopwright.",
-    ]
-    return " ".join(part for part in parts if part)
+    )
+    return tuple(part for part in parts if part)
+
+
+def _sentences(words: str) -> tuple[str, ...]:
+    return tuple(f"{part.rstrip('.')}." for part in words.split(". ") if part)
 
 
 def foot_height(lines: tuple[str, ...], size: float) -> float:

@@ -59,9 +59,11 @@ def head_panel(sheet: CardInput, box: Box, style: HeadStyle) -> tuple[float, tup
     for line in about_lines(sheet, room, size=style.body):
         y += 1.35 * style.body
         marks += _parts(line, box.left, y, size=style.body)
-    top = y + 0.75 * style.body
-    marks += label_row(sheet, box.left, top, room=room, size=style.body)
-    bottom = top + 1.62 * style.body
+    bottom, top = y + 0.5 * style.body, y + 0.75 * style.body
+    labels = label_row(sheet, box.left, top, room=room, size=style.body)
+    if labels:
+        marks += labels
+        bottom = top + 1.62 * style.body
     if has_code and sheet.start is not None:
         marks += _start_code(sheet.start, box, style)
         bottom = max(bottom, box.top + style.code + 0.6 * style.body)

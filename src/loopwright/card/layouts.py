@@ -52,7 +52,7 @@ A4 = PageStyle(
 )  # fmt: skip
 A5 = PageStyle(
     width=148.0, height=210.0, margin=8.0, gap=2.6, title=6.6, body=2.9, code=17.0, value=5.0,
-    small=2.15, profile=25.0, side=38.0, map_least=50.0, table_most=2.9, table_least=2.5,
+    small=2.15, profile=29.0, side=38.0, map_least=50.0, table_most=2.9, table_least=2.5,
     number=1.65,
 )  # fmt: skip
 TIGHTER = (1.0, 0.85)
@@ -72,7 +72,7 @@ def page_picture(sheet: CardInput, style: PageStyle) -> Picture:
     inner = page.inset(style.margin)
     head_style = HeadStyle(title=style.title, body=style.body, code=style.code)
     head_end, head = head_panel(sheet, inner, head_style)
-    foot = foot_lines(sheet, inner.width, size=style.small)
+    foot = foot_lines(sheet, inner.width, size=style.small, brief=style is A5)
     foot_top = inner.bottom - foot_height(foot, style.small)
     top = head_end + style.gap
     body = Box(left=inner.left, top=top, width=inner.width, height=foot_top - style.gap - top)
@@ -114,7 +114,7 @@ def _stack(sheet: CardInput, style: PageStyle, body: Box) -> Parts:
     section = SECTION_EM * style.body
     figures_height = 2.3 * style.value
     for tight in TIGHTER:
-        profile = section + (tight * style.profile if sheet.course.has_heights else 6.0)
+        profile = section + (max(tight, 0.93) * style.profile if sheet.course.has_heights else 6.0)
         free = body.height - figures_height - profile - section - 3 * style.gap
         room = TableRoom(
             width=body.width,

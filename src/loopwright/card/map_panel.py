@@ -12,7 +12,7 @@ from loopwright.card.boxes import Box, panel, text
 from loopwright.card.furniture import BLOCK_MM, furniture_box, furniture_marks
 from loopwright.card.labels import place_labels
 from loopwright.card.map_marks import Window, closely, gate_ends, gate_marks, map_marks, window_on
-from loopwright.card.number_marks import label_marks, leader_mark, listed, shape_mark
+from loopwright.card.number_marks import label_marks, leader_mark, listed, mark_m, shape_mark
 from loopwright.card.sheet import CardInput, shown
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
@@ -58,8 +58,8 @@ def open_parts(sheet: CardInput) -> tuple[Floats, ...]:
 
 
 def feature_places(course: Course, features: tuple[CourseFeature, ...]) -> Floats:
-    """Local places ``(k, 2)`` of the features: a corner's tightest point, else as ``at_m`` says."""
-    metres = np.array([feature.at_m for feature in features], dtype=np.float64)
+    """Local places ``(k, 2)`` of the features, where ``mark_m`` puts them."""
+    metres = np.array([mark_m(feature) for feature in features], dtype=np.float64)
     x = np.interp(metres, course.dist_m, course.xy[:, 0])
     y = np.interp(metres, course.dist_m, course.xy[:, 1])
     return np.column_stack((x, y))

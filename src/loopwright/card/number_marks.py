@@ -50,6 +50,11 @@ def shape_mark(kind: FeatureKind, x: float, y: float, *, radius: float, layer: s
     )
 
 
+def mark_m(feature: CourseFeature) -> float:
+    """Lap metre of a feature's mark: a corner's tightest place, else where it begins."""
+    return feature.at_m if feature.kind is FeatureKind.CORNER else feature.from_m
+
+
 def listed(features: tuple[CourseFeature, ...]) -> tuple[CourseFeature, ...]:
     """Give features in the order of their numbers."""
     return tuple(sorted(features, key=lambda feature: feature.number))

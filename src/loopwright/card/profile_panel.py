@@ -12,7 +12,7 @@ import numpy as np
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, stroke, text
 from loopwright.card.labels import spread
-from loopwright.card.number_marks import label_marks, listed
+from loopwright.card.number_marks import label_marks, listed, mark_m
 from loopwright.card.words import in_long, in_short, long_unit, short_unit
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
@@ -178,7 +178,7 @@ def grade_sign(x: float, y: float, grade: float, *, size: float = 0.95) -> tuple
 
 def _numbers(course: Course, scales: Scales, box: Box, *, radius: float) -> list[Mark]:
     features = listed(course.features)
-    at_m = np.array([feature.at_m for feature in features], dtype=np.float64)
+    at_m = np.array([mark_m(feature) for feature in features], dtype=np.float64)
     order = np.argsort(at_m, kind="stable")
     wanted = scales.x(at_m[order])
     room = box.width - 2 * radius

@@ -125,5 +125,7 @@ def _row(row: Row, box: Box) -> list[Mark]:
 
 
 def strip_target(row: Row) -> str:
-    """Give the one target worth a glance: the first column that has a value."""
-    return next((cell for cell in row.cells.values() if cell), row.place)
+    """Give the one target worth a glance, on an easy day the effort alone, else the place."""
+    if "split" not in row.cells:
+        return next((cell for cell in row.cells.values() if cell), row.place)
+    return row.target or row.place

@@ -6,7 +6,7 @@ Gets what a card is made from; gives cells. Promises: a column nobody has a valu
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -28,9 +28,11 @@ from loopwright.card.words import (
     time_words,
 )
 from loopwright.model.course import CourseFeature
+from loopwright.model.ground import FeatureKind
 from loopwright.model.rider import LapPlan, SplitTarget
-from loopwright.units import Units, duration, short
+from loopwright.units import Units, duration, short, speed
 
+SAME_M = 1.0
 HEADS: Mapping[ColumnName, str] = MappingProxyType(
     {
         "clock": "reach at",
@@ -53,6 +55,7 @@ class Row:
     name: str
     brief: str
     glance: str
+    target: str
     wanted: bool
     cells: Mapping[ColumnName, str]
 
@@ -72,10 +75,13 @@ class Table:
 def table_for(sheet: CardInput, content: Content) -> Table:
     """Make the table; rows follow the features' numbers."""
     splits = {s.number: s for s in (sheet.plan.splits if sheet.plan else ()) if s.number}
+    features = listed(sheet.course.features)
+    some = not all(is_wanted(feature, sheet) for feature in features)
     rows = tuple(
-        _row(sheet, feature, splits.get(feature.number), content)
-        for feature in listed(sheet.course.features)
+        _row(sheet, feature, whole_split(feature, splits.get(feature.number), sheet.plan), content)
+        for feature in features
     )
+    rows = tuple(replace(row, wanted=row.wanted and some) for row in rows)
     used = tuple(c for c in content.columns if any(row.cells[c] for row in rows))
     unit = long_unit(sheet.units)
     return Table(
@@ -85,6 +91,25 @@ def table_for(sheet: CardInput, content: Content) -> Table:
         place_head=unit,
         title=content.head,
         speed_unit=speed_unit(sheet.units),
+    )
+
+
+def whole_split(
+    feature: CourseFeature, split: SplitTarget | None, plan: LapPlan | None
+) -> SplitTarget | None:
+    """Give the split for the whole feature, where the plan stops it at a feature inside.
+
+    The interval keeps its share of the time.
+    """
+    if split is None or plan is None or not len(plan.dist_m):
+        return split
+    same = abs(split.from_m - feature.from_m) < SAME_M and abs(split.to_m - feature.to_m) < SAME_M
+    if same or split.time_s <= 0:
+        return split
+    begin, end = np.interp((feature.from_m, feature.to_m), plan.dist_m, plan.time_s).tolist()
+    share = (end - begin) / split.time_s
+    return replace(
+        split, time_s=end - begin, low_s=split.low_s * share, high_s=split.high_s * share
     )
 
 
@@ -100,6 +125,7 @@ def _row(
         name=feature_words(feature, sheet.units),
         brief=brief_words(feature, sheet.units),
         glance=glance_words(feature, sheet.units),
+        target="" if split is None else one_target(feature, split, sheet.units),
         wanted=is_wanted(feature, sheet),
         cells=cells,
     )
@@ -115,6 +141,13 @@ def _cell(column: ColumnName, split: SplitTarget, units: Units) -> str:
         "look": lambda: "" if split.look_ahead_m is None else short(split.look_ahead_m, units),
     }
     return makers[column]() if column in makers else ""
+
+
+def one_target(feature: CourseFeature, split: SplitTarget, units: Units) -> str:
+    """Give the one target worth a glance: the lowest speed of a corner, else the time."""
+    if feature.kind is FeatureKind.CORNER and split.lowest_mps is not None:
+        return speed(split.lowest_mps, units)
+    return time_words(split)
 
 
 def _clock(feature: CourseFeature, plan: LapPlan | None) -> str:

@@ -33,7 +33,7 @@ def paint(picture: Picture, painter: QPainter, *, scale: float) -> None:
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setRenderHint(QPainter.RenderHint.TextAntialiasing)
-    painter.setLayoutDirection(Qt.LayoutDirection.LeftToRight)
+    painter.setLayoutDirection(Qt.LayoutDirection.LayoutDirectionAuto)
     painter.scale(scale, scale)
     for mark in picture.marks:
         paint_mark(mark, painter)
