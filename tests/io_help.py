@@ -42,7 +42,7 @@ NAN = float("nan")
 
 
 def track(count: int = 5, *, name: str = "Larch loop", extras: bool = True) -> RecordedTrack:
-    step = np.arange(count)
+    step = np.arange(count, dtype=np.float64)
     return RecordedTrack(
         name=name,
         source="larch.gpx",
@@ -50,7 +50,7 @@ def track(count: int = 5, *, name: str = "Larch loop", extras: bool = True) -> R
         lon=13.2 + step * 2e-4,
         ele_m=np.where(step == 1, np.nan, 500.0 + step / 3),
         time_s=np.where(step == 2, np.nan, 1.7e9 + step * 1.25),
-        piece=step // 3,
+        piece=(step // 3).astype(np.int32),
         extras={"power_w": 100.0 + step} if extras else {},
     )
 

@@ -13,11 +13,11 @@ import numpy as np
 from lxml import etree
 
 from loopwright.errors import WorldError
-from loopwright.io.gpx_times import TimeReader
+from loopwright.io.gpx_times import read_times
 from loopwright.io.plain import plain
 from loopwright.model.arrays import Floats
 
-Words = list[str | None]
+Words = Sequence[str | None]
 _LONGEST_SHOWN = 30
 
 
@@ -25,12 +25,12 @@ _LONGEST_SHOWN = 30
 class Rows:
     """Words of points as they stand in the file, one entry a point."""
 
-    lat: Words = field(default_factory=list)
-    lon: Words = field(default_factory=list)
-    ele: Words = field(default_factory=list)
-    time: Words = field(default_factory=list)
-    extras: dict[str, dict[int, str]] = field(default_factory=dict)
-    """Kind to row to word, for the rows that have one."""
+    lat: list[str | None] = field(default_factory=list)
+    lon: list[str | None] = field(default_factory=list)
+    ele: list[str | None] = field(default_factory=list)
+    time: list[str | None] = field(default_factory=list)
+    extras: dict[str, dict[int, float]] = field(default_factory=dict)
+    """Kind to row to value, for the rows that have one."""
     elements: list[etree._Element] = field(default_factory=list)
 
     def __len__(self) -> int:
@@ -46,32 +46,46 @@ class Block:
     lon: Floats
     ele_m: Floats
     time_s: Floats
-    piece: int
     extras: Mapping[str, Floats]
+
+    def __len__(self) -> int:
+        """Count the points."""
+        return len(self.lat)
 
     def column(self, key: str) -> Floats:
         """Values of one extra, all NaN if this run has none."""
         values = self.extras.get(key)
         return np.full(len(self.lat), np.nan) if values is None else values
 
+    def part(self, start: int, end: int) -> Block:
+        """Rows ``start`` up to ``end``."""
+        extras = {key: values[start:end] for key, values in self.extras.items()}
+        return Block(
+            lat=self.lat[start:end],
+            lon=self.lon[start:end],
+            ele_m=self.ele_m[start:end],
+            time_s=self.time_s[start:end],
+            extras=extras,
+        )
+
 
 Complain = Callable[[int, str], WorldError]
 """Makes the error for a row and what is wrong with it."""
 
 
-def block(rows: Rows, *, piece: int, times: TimeReader, complain: Complain) -> Block:
+def block(rows: Rows, complain: Complain) -> Block:
     """Turn words into numbers; raises what ``complain`` makes for the first bad row."""
     return Block(
-        lat=_degrees("lat", rows.lat, most=90.0, complain=complain),
-        lon=_degrees("lon", rows.lon, most=180.0, complain=complain),
-        ele_m=_heights(rows.ele, complain),
-        time_s=times.read(rows.time),
-        piece=piece,
-        extras={key: _sparse(words, len(rows)) for key, words in rows.extras.items()},
+        lat=degrees("lat", rows.lat, most=90.0, complain=complain),
+        lon=degrees("lon", rows.lon, most=180.0, complain=complain),
+        ele_m=heights(rows.ele, complain),
+        time_s=read_times(rows.time),
+        extras={key: sparse(words, len(rows)) for key, words in rows.extras.items()},
     )
 
 
-def _degrees(name: str, words: Words, *, most: float, complain: Complain) -> Floats:
+def degrees(name: str, words: Words, *, most: float, complain: Complain) -> Floats:
+    """Return latitudes or longitudes, none beyond ``most``."""
     values = _numbers(name, ["" if word is None else word for word in words], complain)
     fits = np.abs(values) <= most  # False for NaN
     if not fits.all():
@@ -80,8 +94,9 @@ def _degrees(name: str, words: Words, *, most: float, complain: Complain) -> Flo
     return values
 
 
-def _heights(words: Words, complain: Complain) -> Floats:
-    values = _numbers("ele", ["nan" if word is None else word for word in words], complain)
+def heights(words: Words, complain: Complain) -> Floats:
+    """Return heights, NaN where there is none."""
+    values = _numbers("ele", [word or "nan" for word in words], complain)
     values[np.isinf(values)] = np.nan
     return values
 
@@ -108,11 +123,17 @@ def _shown(word: str | None) -> str:
     return f'"{plain(word or "", limit=_LONGEST_SHOWN)}"'
 
 
-def _sparse(words: Mapping[int, str], count: int) -> Floats:
-    """Spread the words that are there over ``(count,)``; what is no finite number is missing."""
-    values = np.full(count, np.nan)
-    for row, word in words.items():
-        number = _number(word)
-        if number is not None and np.isfinite(number):
-            values[row] = number
-    return values
+def finite(word: str | bytes) -> float | None:
+    """Return the number a word says, None if it is none or not finite."""
+    try:
+        value = float(word)
+    except ValueError:
+        return None
+    return value if np.isfinite(value) else None
+
+
+def sparse(values: Mapping[int, float], count: int) -> Floats:
+    """Spread values by row over ``(count,)``, NaN elsewhere."""
+    column = np.full(count, np.nan)
+    column[list(values)] = list(values.values())
+    return column

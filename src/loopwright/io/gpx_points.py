@@ -13,30 +13,34 @@ import numpy as np
 from lxml import etree
 
 from loopwright.errors import WorldError
-from loopwright.io.gpx_columns import Block, Rows, block
-from loopwright.io.gpx_times import TimeReader
+from loopwright.io.gpx_columns import Block, Rows, block, finite
+from loopwright.io.gpx_names import extra_key
+from loopwright.io.gpx_quick import MARKER
 from loopwright.model.track import RecordedTrack
 
-_POINTS = frozenset({"trkpt", "rtept"})
-_EXTRAS = {
-    "power": "power_w", "powerinwatts": "power_w", "watts": "power_w",
-    "hr": "heart_rate_bpm", "heartrate": "heart_rate_bpm",
-    "cad": "cadence_rpm", "cadence": "cadence_rpm",
-}  # fmt: skip
+POINTS = frozenset({"trkpt", "rtept"})
 _KNOWN_LIMIT = 1000
+
+
+class TooMuchError(WorldError):
+    """The file passes a limit, however it is read."""
 
 
 class Gatherer:
     """Collects the points of one track after another."""
 
-    def __init__(self, path: Path, *, limit: int) -> None:
-        """Start for ``path``; refuses more than ``limit`` points in the whole file."""
+    def __init__(self, path: Path, *, limit: int, runs: Sequence[Block] = ()) -> None:
+        """Start for ``path``; refuses more than ``limit`` points in the whole file.
+
+        ``runs`` are the points that markers stand for.
+        """
         self._path = path
-        self._left = limit
-        self._times = TimeReader()
+        self._limit = limit
+        self.points = 0
+        self._runs = runs
         self._kinds: dict[object, str] = {}
         self._track = 0
-        self._blocks: list[Block] = []
+        self._blocks: list[tuple[int, Block]] = []
         self._piece = -1
 
     def start(self) -> None:
@@ -53,25 +57,34 @@ class Gatherer:
         """Read the points among ``elements``; raises WorldError for a bad one."""
         rows = Rows()
         for element in elements:
-            if self._kind(element.tag) in _POINTS:
+            kind = self._kind(element.tag)
+            if kind in POINTS:
                 self._read(element, rows)
-        if not len(rows):
-            return
-        self._left -= len(rows)
-        if self._left < 0:
-            raise WorldError(str(self._path), "holds too many points for one file", "split it")
-        before = sum(len(done.lat) for done in self._blocks)
+            elif kind == MARKER and self._runs:
+                rows = self._flush(rows)
+                self._keep(self._runs[int(element.get("i", ""))])
+        self._flush(rows)
 
-        def complain(row: int, what: str) -> WorldError:
-            place = f"track {self._track}, point {before + row + 1}"
-            line = rows.elements[row].sourceline
-            return WorldError(
-                str(self._path), f"{what} at {place}, line {line}",
-                "remove that point or export the ride again",
-            )  # fmt: skip
+    def _flush(self, rows: Rows) -> Rows:
+        """Keep the rows gathered so far and give an empty set."""
+        if len(rows):
+            before = sum(len(done) for _, done in self._blocks)
+            self._keep(block(rows, lambda row, what: self._bad(rows, row, before, what)))
+        return Rows()
 
-        piece = max(self._piece, 0)
-        self._blocks.append(block(rows, piece=piece, times=self._times, complain=complain))
+    def _keep(self, points: Block) -> None:
+        self.points += len(points)
+        if self.points > self._limit:
+            raise TooMuchError(str(self._path), "holds too many points for one file", "split it")
+        self._blocks.append((max(self._piece, 0), points))
+
+    def _bad(self, rows: Rows, row: int, before: int, what: str) -> WorldError:
+        place = f"track {self._track}, point {before + row + 1}"
+        line = rows.elements[row].sourceline
+        return WorldError(
+            str(self._path), f"{what} at {place}, line {line}",
+            "remove that point or export the ride again",
+        )  # fmt: skip
 
     def _kind(self, tag: object) -> str:
         """Name of a tag without its namespace, remembered."""
@@ -100,23 +113,24 @@ class Gatherer:
 
     def _extras(self, parent: etree._Element, rows: Rows) -> None:
         for child in parent.iterdescendants():
-            key = _EXTRAS.get(self._kind(child.tag).lower())
-            if key is not None and child.text:
-                rows.extras.setdefault(key, {}).setdefault(len(rows), child.text)
+            key = extra_key(self._kind(child.tag))
+            value = None if key is None else finite(child.text or "")
+            if key is not None and value is not None:
+                rows.extras.setdefault(key, {}).setdefault(len(rows), value)
 
     def finish(self, name: str) -> RecordedTrack | None:
         """End the track; None if it holds no points."""
         blocks, self._blocks = self._blocks, []
         if not blocks:
             return None
-        sizes = [len(each.lat) for each in blocks]
-        keys = sorted({key for each in blocks for key in each.extras})
+        pieces, parts = zip(*blocks, strict=True)
+        keys = sorted({key for part in parts for key in part.extras})
         return RecordedTrack(
             name=name, source=self._path.name,
-            lat=np.concatenate([each.lat for each in blocks]),
-            lon=np.concatenate([each.lon for each in blocks]),
-            ele_m=np.concatenate([each.ele_m for each in blocks]),
-            time_s=np.concatenate([each.time_s for each in blocks]),
-            piece=np.repeat(np.array([each.piece for each in blocks], dtype=np.int32), sizes),
-            extras={key: np.concatenate([each.column(key) for each in blocks]) for key in keys},
+            lat=np.concatenate([part.lat for part in parts]),
+            lon=np.concatenate([part.lon for part in parts]),
+            ele_m=np.concatenate([part.ele_m for part in parts]),
+            time_s=np.concatenate([part.time_s for part in parts]),
+            piece=np.repeat(np.array(pieces, dtype=np.int32), [len(part) for part in parts]),
+            extras={key: np.concatenate([part.column(key) for part in parts]) for key in keys},
         )  # fmt: skip

@@ -7,19 +7,27 @@ piece while reading; no entity is expanded, no address is opened, no size limit 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from lxml import etree
 
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io.files import check_regular, worldly
-from loopwright.io.gpx_points import Gatherer
+from loopwright.io.gpx_columns import Block
+from loopwright.io.gpx_extensions import NotPlainError
+from loopwright.io.gpx_points import POINTS, Gatherer, TooMuchError
+from loopwright.io.gpx_quick import QuickPoints
 from loopwright.io.plain import plain
 from loopwright.model.track import RecordedTrack
 
 FILE_LIMIT = 400_000_000
-POINT_LIMIT = 5_000_000
+POINT_LIMIT = 2_000_000
+LINE_LIMIT = 10_000
+BARREN_LIMIT = 8_000_000
+"""So many bytes without a point, and the file is taken for junk."""
+CHILD_LIMIT = 10_000
+"""So many elements in one point, and the file is taken for junk."""
 _CHUNK = 1 << 20
 _HEAD = 1 << 16
 _LINES = frozenset({"trk", "rte"})
@@ -27,15 +35,32 @@ _REDO = "export the ride again"
 
 
 def read_gpx(path: Path) -> tuple[RecordedTrack, ...]:
-    """Return the tracks of a GPX file; raises WorldError saying what is wrong and where."""
+    """Return the tracks of a GPX file; raises WorldError saying what is wrong and where.
+
+    Points of the usual layout are taken out first; if anything at all is odd, the whole file is
+    read again by the XML parser alone, which also finds the right words and line for an error.
+    """
     check_regular(path, limit=FILE_LIMIT)
-    reading = _Reading(path)
+    quick = QuickPoints()
     try:
-        for chunk in _chunks(path):
-            reading.feed(chunk)
-        reading.close()
+        return _tracks(path, quick.without_points(_chunks(path)), quick.runs)
+    except TooMuchError:
+        raise
+    except (NotPlainError, WorldError, etree.XMLSyntaxError):
+        pass
+    try:
+        return _tracks(path, _chunks(path), ())
     except etree.XMLSyntaxError as error:
         raise _syntax(path, error) from error
+
+
+def _tracks(
+    path: Path, chunks: Iterable[bytes], runs: Sequence[Block]
+) -> tuple[RecordedTrack, ...]:
+    reading = _Reading(path, runs)
+    for chunk in chunks:
+        reading.feed(chunk)
+    reading.close()
     return reading.tracks()
 
 
@@ -71,7 +96,7 @@ def _syntax(path: Path, error: etree.XMLSyntaxError) -> WorldError:
 class _Reading:
     """The state of reading one file: which track and segment the parser is in."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, runs: Sequence[Block]) -> None:
         self._path = path
         self._parser = etree.XMLPullParser(
             events=("start", "end"),
@@ -79,20 +104,46 @@ class _Reading:
             resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False,
             remove_comments=True, remove_pis=True,
         )  # fmt: skip
-        self._root_seen = False
+        self._root: etree._Element | None = None
+        self._barren = 0
+        self._name = ""
+        self._lines = 0
         self._line: etree._Element | None = None
         self._segment: etree._Element | None = None
-        self._gatherer = Gatherer(path, limit=POINT_LIMIT)
+        self._gatherer = Gatherer(path, limit=POINT_LIMIT, runs=runs)
         self._done: list[tuple[str, RecordedTrack]] = []
 
     def feed(self, chunk: bytes) -> None:
+        before = self._gatherer.points
         self._parser.feed(chunk)
         self._follow()
+        self._barren = self._barren + len(chunk) if self._gatherer.points == before else 0
+        if self._barren > BARREN_LIMIT:
+            what = f"holds {BARREN_LIMIT / 1e6:.0f} MB without a track point"
+            raise TooMuchError(str(self._path), what, "choose a recorded ride")
+        self._prune()
+
+    def _prune(self) -> None:
+        """Let go of all that is read and done with, down to the element still growing."""
+        node = self._root
+        while node is not None and len(node):
+            if local(node) in POINTS:
+                self._check_size(node)
+                return
+            if node is self._line:
+                self._name = self._name or _name_of(node)
+            if len(node) > 1:
+                del node[:-1]
+            node = node[-1]
+
+    def _check_size(self, point: etree._Element) -> None:
+        if sum(1 for _ in point.iterdescendants()) > CHILD_LIMIT:
+            raise WorldError(str(self._path), "holds a point of absurd size", _REDO)
 
     def close(self) -> None:
         self._parser.close()
         self._follow()
-        if not self._root_seen:
+        if self._root is None:
             raise WorldError(str(self._path), "is XML but not a GPX file", "choose a GPX file")
 
     def _follow(self) -> None:
@@ -104,7 +155,7 @@ class _Reading:
 
     def _step(self, event: str, element: etree._Element) -> None:
         name = local(element)
-        if not self._root_seen:
+        if self._root is None:
             self._check_root(element, name)
         elif name in _LINES and self._is_top(element):
             self._at_line(event, element, name)
@@ -117,7 +168,7 @@ class _Reading:
                 str(self._path), f"is XML but not GPX (it starts with {plain(name)})",
                 "choose a GPX file",
             )  # fmt: skip
-        self._root_seen = True
+        self._root = element
 
     def _is_top(self, element: etree._Element) -> bool:
         parent = element.getparent()
@@ -125,17 +176,23 @@ class _Reading:
 
     def _at_line(self, event: str, element: etree._Element, name: str) -> None:
         if event == "start":
-            self._line = element
+            self._line, self._name = element, ""
+            self._count_line()
             self._segment = element if name == "rte" else None
             self._gatherer.start()
             return
         if name == "rte":
             self._take(element, keep=0)
-        track = self._gatherer.finish(_name_of(element))
+        track = self._gatherer.finish(self._name or _name_of(element))
         if track is not None:
             self._done.append((name, track))
         self._line = self._segment = None
         _drop(element)
+
+    def _count_line(self) -> None:
+        self._lines += 1
+        if self._lines > LINE_LIMIT:
+            raise TooMuchError(str(self._path), "holds too many tracks for one file", "split it")
 
     def _at_segment(self, event: str, element: etree._Element) -> None:
         if event == "start":
@@ -151,10 +208,9 @@ class _Reading:
         if count <= 0:
             return
         self._gatherer.add(_first(segment, count))
-        if local(segment) == "trkseg":
-            del segment[:count]
-        else:
-            _drop_points(segment, count)
+        if local(segment) == "rte":
+            self._name = self._name or _name_of(segment)
+        del segment[:count]
 
     def tracks(self) -> tuple[RecordedTrack, ...]:
         for wanted in ("trk", "rte"):
@@ -166,13 +222,6 @@ class _Reading:
 
 def _first(parent: etree._Element, count: int) -> list[etree._Element]:
     return parent[:count]  # type: ignore[return-value, index]  # lxml-stubs knows no slices
-
-
-def _drop_points(route: etree._Element, count: int) -> None:
-    """Drop a route's points but leave its name."""
-    for child in _first(route, count):
-        if local(child) == "rtept":
-            route.remove(child)
 
 
 def local(element: etree._Element) -> str:
