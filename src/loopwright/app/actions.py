@@ -1,0 +1,134 @@
+"""Every action of the window in one table.
+
+Gets nothing, gives for each action an id, its words, menu, shortcut and when it can be used.
+Promises: menus, tool bar, command search and the sheet of shortcuts are all made from this table,
+and no two actions share a shortcut (checked in the tests).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from loopwright.app.desk import Desk
+
+MENUS = ("Area", "Edit", "Place", "Map", "Ground", "Loop", "Laps", "Season", "Help")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """One action. ``when`` names a condition of ``CONDITIONS``; ``rule`` draws a line above."""
+
+    id: str
+    words: str
+    menu: str
+    keys: str = ""
+    when: str = "always"
+    icon: str = ""
+    rule: bool = False
+    check: bool = False
+    hint: str = ""
+
+
+def _has_rides(desk: Desk) -> bool:
+    return bool(desk.document.rides)
+
+
+CONDITIONS: Mapping[str, Callable[[Desk], bool]] = MappingProxyType(
+    {
+        "always": lambda _desk: True,
+        "rides": _has_rides,
+        "ground": lambda desk: desk.terrain is not None,
+        "loop": lambda desk: desk.course is not None,
+        "found": lambda desk: bool(desk.candidates),
+        "found loop": lambda desk: desk.shown is not None and desk.shown.rank is not None,
+        "kept loop": lambda desk: desk.shown is not None and desk.shown.rank is None,
+        "chosen": lambda desk: bool(desk.selection),
+        "two chosen": lambda desk: len(desk.selection) == 2,
+        "undo": lambda desk: desk.workspace.undo_label is not None,
+        "redo": lambda desk: desk.workspace.redo_label is not None,
+        "busy": lambda desk: desk.jobs.busy(),
+        "wishes": lambda desk: bool(
+            desk.wishes.must or desk.wishes.avoid or desk.wishes.start is not None
+        ),
+        "season": lambda desk: desk.document.season is not None,
+    }
+)
+
+
+def _c(id: str, words: str, menu: str, keys: str = "", **more: Any) -> Command:  # noqa: A002 - the field's name
+    return Command(id=id, words=words, menu=menu, keys=keys, **more)
+
+
+COMMANDS: tuple[Command, ...] = (
+    _c("new", "New area", "Area", "Ctrl+N"),
+    _c("open", "Open an area…", "Area", "Ctrl+O", icon="open"),
+    _c("sample", "Open the invented sample area", "Area"),
+    _c("save", "Save", "Area", "Ctrl+S", icon="save"),
+    _c("save_as", "Save under another name…", "Area", "Ctrl+Shift+S"),
+    _c("import", "Import rides…", "Area", "Ctrl+I", icon="import", rule=True,
+       hint="Recorded rides, GPX or FIT, one or many"),
+    _c("import_folder", "Import a folder of rides…", "Area", "Ctrl+Shift+I"),
+    _c("card", "Loop card…", "Area", "Ctrl+P", when="loop", icon="card", rule=True,
+       hint="One page to print: map, profile, targets"),
+    _c("export_loop", "Export the loop (GPX or GeoJSON)…", "Area", "Ctrl+E", when="loop"),
+    _c("export_network", "Export the trail network (GeoJSON)…", "Area", when="ground"),
+    _c("export_season", "Export the season (calendar)…", "Area", when="season"),
+    _c("quit", "Quit", "Area", "Ctrl+Q", rule=True),
+    _c("undo", "Undo", "Edit", "Ctrl+Z", when="undo", icon="undo"),
+    _c("redo", "Redo", "Edit", "Ctrl+Shift+Z", when="redo", icon="redo"),
+    _c("choose_all", "Choose every stretch", "Edit", "Ctrl+A", when="ground", rule=True),
+    _c("choose_none", "Choose nothing", "Edit", "Escape", when="chosen"),
+    _c("rider", "Rider and bike…", "Edit", "Ctrl+R", rule=True),
+    _c("preferences", "Preferences…", "Edit", "Ctrl+,"),
+    _c("stop", "Stop what is running", "Edit", "Ctrl+.", when="busy"),
+    _c("ground", "Ground", "Place", "Ctrl+1", check=True),
+    _c("loops", "Loops", "Place", "Ctrl+2", check=True),
+    _c("laps", "Laps", "Place", "Ctrl+3", check=True),
+    _c("season", "Season", "Place", "Ctrl+4", check=True),
+    _c("fold", "Show the left column", "Place", "Ctrl+B", check=True, rule=True),
+    _c("find_command", "Find a command…", "Place", "Ctrl+K"),
+    _c("fit", "Show everything", "Map", "Ctrl+0", when="ground", icon="fit"),
+    _c("fit_loop", "Show the loop", "Map", "Ctrl+9", when="loop"),
+    _c("closer", "Closer", "Map", "Ctrl++"),
+    _c("further", "Further away", "Map", "Ctrl+-"),
+    _c("next_stretch", "Next stretch", "Map", "Ctrl+Right", when="ground", rule=True),
+    _c("previous_stretch", "Previous stretch", "Map", "Ctrl+Left", when="ground"),
+    _c("show_rides", "Show the recorded rides", "Map", "Ctrl+Shift+R", check=True, rule=True),
+    _c("show_features", "Show features on the map", "Map", "Ctrl+Shift+F", check=True),
+    _c("show_key", "Show what the signs mean", "Map", "Ctrl+Shift+L", check=True),
+    _c("tag_ride", "Tag after a ride…", "Ground", "Ctrl+T", when="ground",
+       hint="Go through a ride stretch by stretch, one key each"),
+    _c("next_untagged", "Choose what to tag next", "Ground", "Ctrl+U", when="ground"),
+    _c("one_way", "One-way, as the arrow shows", "Ground", "Ctrl+Shift+O", when="chosen",
+       rule=True),
+    _c("one_way_back", "One-way, against the arrow", "Ground", "Ctrl+Shift+B", when="chosen"),
+    _c("closed", "Closed to us", "Ground", "Ctrl+Shift+X", when="chosen"),
+    _c("hide", "Leave off the map", "Ground", "Ctrl+Shift+H", when="chosen"),
+    _c("rename", "Name this stretch…", "Ground", "F2", when="chosen"),
+    _c("join", "Join two stretches", "Ground", "Ctrl+Shift+J", when="two chosen"),
+    _c("search", "Search again", "Loop", "F5", when="ground"),
+    _c("next_loop", "Next loop", "Loop", "Ctrl+Down", when="found"),
+    _c("previous_loop", "Previous loop", "Loop", "Ctrl+Up", when="found"),
+    _c("keep", "Keep this loop…", "Loop", "Ctrl+D", when="found loop"),
+    _c("forget", "Forget this loop", "Loop", "Ctrl+Shift+D", when="kept loop"),
+    _c("must", "Must be ridden", "Loop", "Ctrl+M", when="chosen", rule=True),
+    _c("avoid", "Keep away from it", "Loop", "Ctrl+Shift+M", when="chosen"),
+    _c("start_here", "Start here", "Loop", "Ctrl+G", when="chosen"),
+    _c("free_wishes", "Free start, musts and avoids", "Loop", "Ctrl+Shift+G", when="wishes"),
+    _c("read_laps", "Read the laps of a ride…", "Laps", "Ctrl+L", when="loop"),
+    _c("plan_season", "Plan the season…", "Season", "Ctrl+Y"),
+    _c("shortcuts", "Sheet of shortcuts", "Help", "F1"),
+    _c("cautions", "Before you ride", "Help"),
+    _c("about", "About Loopwright", "Help"),
+)  # fmt: skip
+
+BY_ID: Mapping[str, Command] = MappingProxyType({c.id: c for c in COMMANDS})
+TOOL_BAR = ("import", "save", "undo", "redo", "card")
+
+
+def usable(command: Command, desk: Desk) -> bool:
+    """Tell whether the action can be used now."""
+    return CONDITIONS[command.when](desk)

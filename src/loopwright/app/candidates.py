@@ -1,0 +1,156 @@
+"""Loops on offer: small maps with numbers, side by side for comparing.
+
+Gets loops, gives a list to pick from. Promises: the small map and the numbers come from the loop
+itself; picking shows the loop on the big map and the profile.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtWidgets import (
+    QListWidget,
+    QListWidgetItem,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+)
+
+from loopwright.app.look import BASE_PT, SMALL_PT, Look
+from loopwright.model.arrays import Floats
+from loopwright.model.loops import SavedLoop
+
+MAP_PX = 72
+PAD_PX = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Offer:
+    """A loop with the words beside its small map: a title and lines of numbers."""
+
+    loop: SavedLoop
+    title: str
+    lines: tuple[str, ...]
+
+
+def small_map(line: Floats, side: float) -> Floats:
+    """Fit a line of lon, lat (degrees) into a square, ``(n, 2)`` from its upper left corner."""
+    middle = np.nanmean(line[:, 1])
+    xy = np.column_stack((line[:, 0] * np.cos(np.radians(middle)), -line[:, 1]))
+    low, high = xy.min(axis=0), xy.max(axis=0)
+    scale = side / max(float((high - low).max()), 1e-12)
+    return np.asarray((xy - (low + high) / 2) * scale + side / 2)
+
+
+class _Painter(QStyledItemDelegate):
+    def __init__(self, look: Look, owner: QListWidget) -> None:
+        super().__init__(owner)
+        self.look = look
+
+    def sizeHint(
+        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        return QSize(200, self.look.px(MAP_PX) + 2 * PAD_PX)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        index: QModelIndex | QPersistentModelIndex,
+    ) -> None:
+        offer = index.data(Qt.ItemDataRole.UserRole)
+        if not isinstance(offer, Offer):
+            return
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(option.rect)
+        state = option.state
+        chosen = bool(state & QStyle.StateFlag.State_Selected)
+        self._paint_ground(painter, box, chosen=chosen)
+        self._paint_loop(painter, box, offer, chosen=chosen)
+        self._paint_words(painter, box, offer)
+        painter.restore()
+
+    def _paint_ground(self, painter: QPainter, box: QRectF, *, chosen: bool) -> None:
+        theme = self.look.theme
+        painter.fillRect(box, QColor(theme.accent_soft if chosen else theme.paper))
+        painter.setPen(QPen(QColor(theme.rule), 1))
+        painter.drawLine(box.bottomLeft(), box.bottomRight())
+        if chosen:
+            bar = QRectF(box.left(), box.top(), 4, box.height())
+            painter.fillRect(bar, QColor(theme.accent))
+
+    def _paint_loop(self, painter: QPainter, box: QRectF, offer: Offer, *, chosen: bool) -> None:
+        side = self.look.px(MAP_PX) - 2 * PAD_PX
+        corner = box.topLeft() + QPointF(PAD_PX + 6, PAD_PX + (box.height() - side) / 2 - PAD_PX)
+        points = small_map(offer.loop.line, side)
+        line = QPolygonF([QPointF(x, y) + corner for x, y in points.tolist()])
+        theme = self.look.theme
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(QColor(theme.accent if chosen else theme.soft_ink), 2.2))
+        painter.drawPolyline(line)
+        painter.setBrush(QColor(theme.ink))
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.drawEllipse(line.first(), 3.0, 3.0)
+
+    def _paint_words(self, painter: QPainter, box: QRectF, offer: Offer) -> None:
+        look = self.look
+        left = box.left() + look.px(MAP_PX) + 2 * PAD_PX
+        high = look.px(18)
+        top = box.top() + (box.height() - high * (1 + len(offer.lines))) / 2
+        rows = [(offer.title, look.font(BASE_PT, bold=True), look.theme.ink)]
+        rows += [(words, look.font(SMALL_PT), look.theme.soft_ink) for words in offer.lines]
+        for number, (words, font, colour) in enumerate(rows):
+            painter.setFont(font)
+            painter.setPen(QColor(colour))
+            place = QRectF(left, top + number * high, box.right() - left - PAD_PX, high)
+            short = painter.fontMetrics().elidedText(
+                words, Qt.TextElideMode.ElideRight, int(place.width())
+            )
+            painter.drawText(place, int(Qt.AlignmentFlag.AlignVCenter), short)
+
+
+class Candidates(QListWidget):
+    """A list of offers, as high as what it holds."""
+
+    def __init__(self, look: Look, name: str) -> None:
+        super().__init__()
+        self.look = look
+        self.setAccessibleName(name)
+        self.setItemDelegate(_Painter(look, self))
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizeAdjustPolicy(QListWidget.SizeAdjustPolicy.AdjustToContents)
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        self.setItemDelegate(_Painter(look, self))
+
+    def show_offers(self, offers: list[Offer], chosen: SavedLoop | None) -> None:
+        """Show offers and mark the one in view, without telling of a choice."""
+        blocked = self.blockSignals(True)  # noqa: FBT003 - Qt's own setter
+        self.clear()
+        for offer in offers:
+            item = QListWidgetItem()
+            item.setData(Qt.ItemDataRole.UserRole, offer)
+            words = ", ".join((offer.title, *offer.lines))
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
+            item.setToolTip(words)
+            self.addItem(item)
+            if offer.loop is chosen:
+                self.setCurrentItem(item)
+        if chosen is None or all(offer.loop is not chosen for offer in offers):
+            self.setCurrentRow(-1)
+        self.blockSignals(blocked)
+        rows = (self.look.px(MAP_PX) + 2 * PAD_PX) * len(offers)
+        self.setFixedHeight(rows + 2 * self.frameWidth() + 2)
+
+    def offer(self) -> Offer | None:
+        """Give the offer in focus."""
+        item = self.currentItem()
+        value = item.data(Qt.ItemDataRole.UserRole) if item else None
+        return value if isinstance(value, Offer) else None

@@ -1,0 +1,77 @@
+"""What the actions of the table do, beyond files.
+
+Gets a window; teaches it its actions. Promises: every id in the table has a doing (checked in the
+tests); each change of the document is one named step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QTimer
+
+from loopwright.app.files import Files
+from loopwright.app.help import doings as help_doings
+from loopwright.app.look import Look
+from loopwright.app.preferences_dialog import PreferencesDialog
+from loopwright.app.remembered import Remembered
+from loopwright.app.window import Window
+from loopwright.app.wishing import Wishing
+
+
+def all_doings(
+    window: Window,
+    files: Files,
+    remembered: Remembered,
+    *,
+    change_look: Callable[[Look], None] | None = None,
+) -> None:
+    """Teach the window everything."""
+    window.teach(files.doings())
+    window.teach(_edit(window))
+    window.teach(_map(window))
+    window.teach(Wishing(window).doings())
+    window.teach(help_doings(window))
+    change = change_look or (lambda _look: None)
+    window.teach({"preferences": lambda: PreferencesDialog(window, remembered, change).show()})
+    if not remembered.cautions_seen:
+        remembered.cautions_seen = True
+        QTimer.singleShot(0, window, lambda: window.do("cautions"))
+
+
+def _edit(window: Window) -> dict[str, Callable[[], object]]:
+    desk = window.desk
+    return {
+        "quit": window.close,
+        "undo": desk.workspace.undo,
+        "redo": desk.workspace.redo,
+        "stop": desk.jobs.cancel,
+        "choose_none": lambda: desk.select(()),
+        "choose_all": lambda: desk.select(
+            [s.id for s in desk.terrain.network.stretches] if desk.terrain else []
+        ),
+        "fold": window.fold,
+    }
+
+
+def _map(window: Window) -> dict[str, Callable[[], object]]:
+    view = window.map_pane.map
+
+    def turn(name: str) -> None:
+        setattr(view, name, not getattr(view, name))
+        window.actions_by_id[name].setChecked(getattr(view, name))
+        view.viewport().update()
+
+    for name in ("show_features", "show_key"):
+        window.actions_by_id[name].setChecked(True)
+    window.actions_by_id["fold"].setChecked(True)
+    return {
+        "fit": view.fit,
+        "fit_loop": view.fit_loop,
+        "closer": lambda: view.zoom(1.4),
+        "further": lambda: view.zoom(1 / 1.4),
+        "next_stretch": lambda: view.step(1),
+        "previous_stretch": lambda: view.step(-1),
+        "show_features": lambda: turn("show_features"),
+        "show_key": lambda: turn("show_key"),
+    }

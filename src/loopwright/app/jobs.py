@@ -1,0 +1,235 @@
+"""Slow work off the window's thread.
+
+Gets pure functions of a snapshot (``work(report) -> result``), gives one of three endings.
+Promises: every job ends in exactly one of done, failed, cancelled; a newer job of a kind cancels
+the older; endings and progress are told on the window's thread, by a timer that runs only while
+something is under way; closing cancels and waits a limited time.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from enum import StrEnum
+from threading import Event, Lock
+from typing import Any
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from loopwright.jobs import Cancelled, Report
+
+POLL_MS = 100
+SHOW_AFTER_S = 0.6
+"""Work that ends sooner shows no progress: a flash would only disturb."""
+CLOSE_WAIT_S = 2.0
+
+Work = Callable[[Report], Any]
+
+
+class Ending(StrEnum):
+    """How a job ended."""
+
+    DONE = "done"
+    FAILED = "failed"
+    CANCELLED = "cancelled"
+
+
+class Ticket:
+    """One job's side of the contract; safe from any thread."""
+
+    def __init__(self) -> None:
+        self._stop = Event()
+        self._lock = Lock()
+        self._share = 0.0
+        self._words = ""
+        self._best: list[object] = []
+        self.result: Any = None
+        self.error: BaseException | None = None
+        self.ending: Ending | None = None
+
+    def step(self, share: float, words: str) -> None:
+        """Tell the share done (0..1) and what is being done."""
+        with self._lock:
+            self._share, self._words = share, words
+        self.check()
+
+    def best(self, result: object) -> None:
+        """Show the best result so far; only the newest is kept until it is collected."""
+        with self._lock:
+            self._best = [result]
+
+    def check(self) -> None:
+        """Raise Cancelled if asked to stop."""
+        if self._stop.is_set():
+            raise Cancelled
+
+    def cancelled(self) -> bool:
+        """Tell whether asked to stop."""
+        return self._stop.is_set()
+
+    def stop(self) -> None:
+        """Ask the job to stop."""
+        self._stop.set()
+
+    def progress(self) -> tuple[float, str]:
+        """Share done and words, as last told."""
+        with self._lock:
+            return self._share, self._words
+
+    def take_best(self) -> list[object]:
+        """Collect the newest best-so-far, if any came since the last time."""
+        with self._lock:
+            best, self._best = self._best, []
+        return best
+
+    def run(self, work: Work) -> None:
+        """Do the work and record the one ending."""
+        try:
+            self.check()
+            self.result = work(self)
+            self.ending = Ending.DONE
+        except Cancelled:
+            self.ending = Ending.CANCELLED
+        except BaseException as error:  # noqa: BLE001 - handed to the window's thread, not lost
+            self.error = error
+            self.ending = Ending.FAILED
+
+
+@dataclass(kw_only=True, eq=False)
+class Job:
+    """A job under way, as the window sees it."""
+
+    kind: str
+    ticket: Ticket
+    on_done: Callable[[Any], None]
+    on_best: Callable[[Any], None] | None = None
+    on_failed: Callable[[BaseException], None] | None = None
+    on_cancelled: Callable[[], None] | None = None
+    began: float = field(default_factory=time.monotonic)
+    dropped: bool = False
+    """True once a newer job of the kind replaced it: its answer is no longer wanted."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Progress:
+    """What to show: the job's kind, its share done and its words."""
+
+    kind: str
+    share: float
+    words: str
+
+
+class Jobs(QObject):
+    """Runs jobs and tells their endings on the thread it lives on."""
+
+    progressed = Signal()
+
+    def __init__(self, parent: QObject | None = None, *, threads: int = 2) -> None:
+        super().__init__(parent)
+        self._pool = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="loopwright")
+        self._live: list[Job] = []
+        self._closed = False
+        self._timer = QTimer(self)
+        self._timer.setInterval(POLL_MS)
+        self._timer.timeout.connect(self.poll)
+
+    def start(
+        self,
+        kind: str,
+        work: Work,
+        *,
+        on_done: Callable[[Any], None],
+        on_best: Callable[[Any], None] | None = None,
+        on_failed: Callable[[BaseException], None] | None = None,
+        on_cancelled: Callable[[], None] | None = None,
+    ) -> Job | None:
+        """Start ``work``; an older job of the same kind is cancelled and its answer dropped."""
+        if self._closed:
+            return None
+        self.drop(kind)
+        job = Job(
+            kind=kind, ticket=Ticket(), on_done=on_done, on_best=on_best,
+            on_failed=on_failed, on_cancelled=on_cancelled,
+        )  # fmt: skip
+        self._live.append(job)
+        self._pool.submit(job.ticket.run, work)
+        self._timer.start()
+        return job
+
+    def drop(self, kind: str) -> None:
+        """Cancel jobs of a kind and forget their answers."""
+        for job in self._live:
+            if job.kind == kind:
+                job.dropped = True
+                job.ticket.stop()
+
+    def cancel(self, kind: str | None = None) -> None:
+        """Ask jobs to stop, of one kind or all; what they have found so far still counts."""
+        for job in self._live:
+            if kind is None or job.kind == kind:
+                job.ticket.stop()
+
+    def busy(self, kind: str | None = None) -> bool:
+        """Tell whether a wanted job (of a kind) is under way."""
+        return any(not j.dropped and (kind is None or j.kind == kind) for j in self._live)
+
+    def to_show(self, *, after_s: float = SHOW_AFTER_S) -> Progress | None:
+        """Progress of the longest running wanted job, None while all are young."""
+        now = time.monotonic()
+        for job in self._live:
+            if not job.dropped and now - job.began >= after_s:
+                share, words = job.ticket.progress()
+                return Progress(kind=job.kind, share=share, words=words)
+        return None
+
+    def poll(self) -> None:
+        """Collect what the jobs have to say. The timer calls this; tests may too."""
+        for job in tuple(self._live):
+            ended = job.ticket.ending
+            self._tell_best(job)
+            if ended is not None:
+                self._live.remove(job)
+                _tell_ending(job, ended)
+        if not self._live:
+            self._timer.stop()
+        self.progressed.emit()
+
+    def _tell_best(self, job: Job) -> None:
+        for best in job.ticket.take_best():
+            if job.on_best and not job.dropped:
+                job.on_best(best)
+
+    def close(self, wait_s: float = CLOSE_WAIT_S) -> bool:
+        """Cancel everything and wait; True if all threads came to rest in time."""
+        self._closed = True
+        self._timer.stop()
+        for job in self._live:
+            job.dropped = True
+            job.ticket.stop()
+        self._pool.shutdown(wait=False, cancel_futures=True)
+        until = time.monotonic() + wait_s
+        while not self.at_rest() and time.monotonic() < until:
+            time.sleep(0.01)
+        return self.at_rest()
+
+    def at_rest(self) -> bool:
+        """Tell whether no thread of ours is running."""
+        return not any(thread.is_alive() for thread in self._pool._threads)  # noqa: SLF001 - no public way to ask an executor
+
+    @property
+    def polling(self) -> bool:
+        """Tell whether the timer runs."""
+        return self._timer.isActive()
+
+
+def _tell_ending(job: Job, ended: Ending) -> None:
+    if job.dropped:
+        return
+    if ended is Ending.DONE:
+        job.on_done(job.ticket.result)
+    elif ended is Ending.CANCELLED and job.on_cancelled:
+        job.on_cancelled()
+    elif ended is Ending.FAILED and job.on_failed and job.ticket.error:
+        job.on_failed(job.ticket.error)

@@ -1,0 +1,210 @@
+"""What is painted on the map at constant size: arrows, feature signs, gate, scale bar, north, key.
+
+Gets a painter in device pixels and the places to paint at. Promises: signs keep their size at any
+zoom, overlapping feature signs give way to the lower number, and the key lists what is on show.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
+
+from loopwright import units
+from loopwright.app.look import SMALL_PT, Look
+from loopwright.app.map_colours import Pen
+from loopwright.app.map_hits import arrow_metres, heading_at, lap_point
+from loopwright.app.words import say
+from loopwright.card.palette import FEATURE
+from loopwright.card.shapes import outline
+from loopwright.model.course import Course, CourseFeature
+from loopwright.model.ground import FeatureKind
+from loopwright.units import Units
+
+ToPixels = Callable[[float, float], QPointF]
+"""From local metres (east, north) to pixels of the view."""
+ARROW_EVERY_PX = 110.0
+SIGN_PX = 6.0
+SIGN_OFF_PX = 14.0
+"""Feature signs stand beside the line, to the right as ridden, so that they do not hide it."""
+
+
+def paint_arrows(painter: QPainter, course: Course, *, to_px: ToPixels, look: Look,
+                 metres_a_pixel: float) -> None:  # fmt: skip
+    """Paint small arrow heads along the loop, pointing the way it is ridden."""
+    painter.setPen(QPen(QColor(look.theme.trail_casing), 1.2))
+    painter.setBrush(QColor(look.theme.accent))
+    for lap_m in arrow_metres(course, ARROW_EVERY_PX * metres_a_pixel):
+        middle = to_px(*lap_point(course, float(lap_m)))
+        turn = -heading_at(course, float(lap_m))
+        painter.drawPolygon(_turned(((9, 0), (-6, 6), (-3, 0), (-6, -6)), middle, turn))
+
+
+def _turned(
+    corners: Sequence[tuple[float, float]], middle: QPointF, turn: float, size: float = 1.0
+) -> QPolygonF:
+    cos, sin = math.cos(turn) * size, math.sin(turn) * size
+    return QPolygonF(
+        [QPointF(middle.x() + x * cos - y * sin, middle.y() + x * sin + y * cos)
+         for x, y in corners]
+    )  # fmt: skip
+
+
+def paint_gate(painter: QPainter, course: Course, *, to_px: ToPixels, look: Look) -> None:
+    """Paint the start gate across the trail, chequered, with its name."""
+    middle = to_px(*lap_point(course, 0.0))
+    turn = -heading_at(course, 0.0)
+    painter.setPen(QPen(QColor(look.theme.ink), 1.0))
+    for row in range(2):
+        for step in range(-3, 3):
+            dark = (row + step) % 2 == 0
+            painter.setBrush(QColor(look.theme.ink if dark else look.theme.paper))
+            x, y = (row - 1) * 5.0, step * 5.0
+            box = ((x, y), (x + 5, y), (x + 5, y + 5), (x, y + 5))
+            painter.drawPolygon(_turned(box, middle, turn))
+
+
+def placed_signs(
+    features: Sequence[CourseFeature], course: Course, *, to_px: ToPixels, size: float
+) -> list[tuple[CourseFeature, QPointF]]:
+    """Choose which feature signs have room, and where; lower numbers come first."""
+    taken: list[QPointF] = []
+    chosen: list[tuple[CourseFeature, QPointF]] = []
+    for feature in features:
+        middle = to_px(*lap_point(course, feature.at_m))
+        side = -heading_at(course, feature.at_m) + math.pi / 2
+        off = SIGN_OFF_PX * size / SIGN_PX
+        place = QPointF(middle.x() + off * math.cos(side), middle.y() + off * math.sin(side))
+        if all(
+            abs(place.x() - t.x()) > 4.4 * size or abs(place.y() - t.y()) > 2.2 * size
+            for t in taken
+        ):
+            taken.append(place)
+            chosen.append((feature, place))
+    return chosen
+
+
+def paint_signs(painter: QPainter, course: Course, *, to_px: ToPixels, look: Look) -> None:
+    """Paint feature signs with their numbers."""
+    size = look.px(SIGN_PX)
+    shown = [f for f in course.features if f.kind is not FeatureKind.STEADY]
+    for feature, place in placed_signs(shown, course, to_px=to_px, size=size):
+        paint_sign(painter, feature.kind, at=place, size=size, look=look)
+        paint_number(painter, feature.number, at=place, size=size, look=look)
+
+
+def paint_sign(
+    painter: QPainter, kind: FeatureKind, *, at: QPointF, size: float, look: Look
+) -> None:
+    """Paint one feature sign: its shape in its colour, edged in ink."""
+    style = FEATURE[kind]
+    painter.setPen(QPen(QColor(look.theme.ink), 1.0))
+    painter.setBrush(QColor(style.colour))
+    corners = outline(style.shape) * size + (at.x(), at.y())
+    painter.drawPolygon(QPolygonF([QPointF(x, y) for x, y in corners.tolist()]))
+
+
+def paint_number(painter: QPainter, number: int, *, at: QPointF, size: float, look: Look) -> None:
+    """Paint a feature's number to the right of its sign, readable on any ground."""
+    outline_path = QPainterPath()
+    font = look.font(SMALL_PT - 1.0, bold=True)
+    outline_path.addText(QPointF(at.x() + size * 1.15, at.y() + size * 0.6), font, str(number))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(QPen(QColor(look.theme.paper), 3.0))
+    painter.drawPath(outline_path)
+    painter.fillPath(outline_path, QColor(look.theme.ink))
+
+
+def bar_length_m(metres_a_pixel: float, look: Look, *, wanted_px: float = 110.0) -> float:
+    """Round length for the scale bar, at most ``wanted_px`` long, in metres."""
+    unit = units.FOOT_M if look.units is Units.IMPERIAL else 1.0
+    most = metres_a_pixel * wanted_px / unit
+    if most >= 5280 and look.units is Units.IMPERIAL:
+        unit, most = units.MILE_M, most / 5280
+    power = 10.0 ** math.floor(math.log10(max(most, 1e-6)))
+    step = next(s for s in (5.0, 2.0, 1.0) if s * power <= most)
+    return step * power * unit
+
+
+def paint_scale(painter: QPainter, at: QPointF, *, metres_a_pixel: float, look: Look) -> None:
+    """Paint the scale bar with its lower left end ``at``."""
+    metres = bar_length_m(metres_a_pixel, look)
+    wide = metres / metres_a_pixel
+    painter.setPen(QPen(QColor(look.theme.ink), 1.5))
+    left, right, low = at.x(), at.x() + wide, at.y()
+    painter.drawPolyline(
+        QPolygonF([QPointF(left, low - 6), QPointF(left, low), QPointF(right, low),
+                   QPointF(right, low - 6)])
+    )  # fmt: skip
+    long = metres >= (units.MILE_M if look.units is Units.IMPERIAL else 1000.0)
+    words = (
+        units.distance(metres, look.units, decimals=0) if long else units.short(metres, look.units)
+    )
+    painter.setFont(look.font(SMALL_PT))
+    painter.drawText(QPointF(left + 5, low - 6), words)
+
+
+def paint_north(painter: QPainter, at: QPointF, *, look: Look) -> None:
+    """Paint a north arrow, its foot ``at``."""
+    ink = QColor(look.theme.ink)
+    painter.setPen(QPen(ink, 1.2))
+    painter.setBrush(ink)
+    painter.drawPolygon(_turned(((0, -22), (6, 0), (0, -5)), at, 0.0))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPolygon(_turned(((0, -22), (-6, 0), (0, -5)), at, 0.0))
+    painter.setFont(look.font(SMALL_PT, bold=True))
+    box = QRectF(at.x() - 20, at.y() + 1, 40, look.px(16))
+    painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), say("N"))
+
+
+def paint_mark(painter: QPainter, at: QPointF, *, look: Look) -> None:
+    """Paint the place pointed at: a ring that shows on any colour."""
+    painter.setBrush(QColor(look.theme.paper))
+    painter.setPen(QPen(QColor(look.theme.ink), 3.0))
+    painter.drawEllipse(at, 7.0, 7.0)
+
+
+def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
+              kinds: Sequence[FeatureKind], look: Look) -> QRectF:  # fmt: skip
+    """Paint the key with its lower right ``corner``; gives the box it took."""
+    rows = len(pens) + len(kinds)
+    if not rows:
+        return QRectF()
+    font = look.font(SMALL_PT)
+    painter.setFont(font)
+    row, pad, sample = look.px(19), look.px(8), look.px(34)
+    words = [pen.words for pen in pens] + [FEATURE[kind].words for kind in kinds]
+    wide = max(painter.fontMetrics().horizontalAdvance(w) for w in words) + sample + 3 * pad
+    box = QRectF(corner.x() - wide, corner.y() - rows * row - 2 * pad, wide, rows * row + 2 * pad)
+    painter.setPen(QPen(QColor(look.theme.rule), 1.0))
+    painter.setBrush(QBrush(look.colour("paper", 235)))
+    painter.drawRoundedRect(box, 4, 4)
+    for number, text in enumerate(words):
+        middle = box.top() + pad + (number + 0.5) * row
+        left = box.left() + pad
+        _paint_sample(painter, number, left, middle, sample=sample, pens=pens, kinds=kinds,
+                      look=look)  # fmt: skip
+        painter.setFont(font)
+        painter.setPen(QColor(look.theme.ink))
+        place = QRectF(left + sample + pad, middle - row / 2, wide, row)
+        painter.drawText(place, int(Qt.AlignmentFlag.AlignVCenter), text)
+    return box
+
+
+def _paint_sample(painter: QPainter, number: int, left: float, middle: float, *, sample: float,
+                  pens: Sequence[Pen], kinds: Sequence[FeatureKind],
+                  look: Look) -> None:  # fmt: skip
+    if number >= len(pens):
+        place = QPointF(left + sample / 2, middle)
+        kind = kinds[number - len(pens)]
+        paint_sign(painter, kind, at=place, size=look.px(6.5), look=look)
+        return
+    pen = pens[number]
+    line = QPen(QColor(pen.colour), pen.width)
+    line.setCapStyle(Qt.PenCapStyle.FlatCap)
+    if pen.dash:
+        line.setDashPattern([float(part) for part in pen.dash])
+    painter.setPen(line)
+    painter.drawLine(QPointF(left, middle), QPointF(left + sample, middle))

@@ -1,0 +1,198 @@
+"""The map with what floats on it: colours and zoom, the chosen stretch, the empty place.
+
+Gets a desk and a way to do actions; lays small panels over the map's corners. Promises: panels
+never cover the middle of the map, and an empty map says what to do first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from loopwright.app.actions import BY_ID
+from loopwright.app.desk import Desk
+from loopwright.app.look import Look
+from loopwright.app.map_colours import Question
+from loopwright.app.map_view import MapView
+from loopwright.app.parts import button, label
+from loopwright.app.said import selected_words
+from loopwright.app.stretch_words import stretch_words
+from loopwright.app.words import say
+
+EDGE_PX = 12
+QUESTIONS = {
+    Question.PLAIN: "Trails in grey",
+    Question.GRADE: "Steepness",
+    Question.GROUND: "Ground",
+    Question.CORNERS: "Corners",
+    Question.PASSES: "How often ridden",
+    Question.CERTAINTY: "How sure the line is",
+}
+
+
+class MapPane(QWidget):
+    """Map and floating panels."""
+
+    asked = Signal(object)
+    """The question the colours should answer, when a person changes it."""
+
+    def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
+        super().__init__()
+        self.desk, self.look, self._do = desk, look, do
+        self.map = MapView(desk, look)
+        lines = QVBoxLayout(self)
+        lines.setContentsMargins(0, 0, 0, 0)
+        lines.addWidget(self.map)
+        self.corner = self._corner_panel()
+        self.chosen = self._chosen_panel()
+        self.empty = self._empty_panel()
+        desk.selection_changed.connect(self.refresh)
+        desk.terrain_changed.connect(self.refresh)
+        desk.document_changed.connect(lambda _names: self.refresh())
+        desk.told.connect(self.refresh)
+        self.refresh()
+
+    def _floating(self, name: str) -> QFrame:
+        frame = QFrame(self)
+        frame.setProperty("role", "floating")
+        frame.setAccessibleName(name)
+        return frame
+
+    def _corner_panel(self) -> QFrame:
+        frame = self._floating(say("Map colours and zoom"))
+        self.colours = QComboBox()
+        self.colours.setAccessibleName(say("What the colours tell"))
+        for question, words in QUESTIONS.items():
+            self.colours.addItem(say(words), question)
+        self.colours.activated.connect(lambda place: self.asked.emit(self.colours.itemData(place)))
+        line = QHBoxLayout(frame)
+        line.setContentsMargins(4, 4, 4, 4)
+        line.setSpacing(4)
+        line.addWidget(self.colours)
+        for sign, what in (("+", "closer"), ("−", "further"), ("⤢", "fit")):  # noqa: RUF001 - signs to read
+            line.addWidget(self._small(sign, what))
+        return frame
+
+    def _small(self, sign: str, what: str) -> QToolButton:
+        tool = QToolButton()
+        tool.setText(sign)
+        tool.setAccessibleName(say(BY_ID[what].words))
+        tool.setToolTip(f"{say(BY_ID[what].words)} ({BY_ID[what].keys})")
+        tool.clicked.connect(lambda: self._do(what))
+        return tool
+
+    def _chosen_panel(self) -> QFrame:
+        frame = self._floating(say("Chosen stretches"))
+        lines = QVBoxLayout(frame)
+        lines.setContentsMargins(10, 8, 10, 8)
+        lines.setSpacing(6)
+        self.chosen_words = QLabel()
+        self.chosen_words.setWordWrap(True)
+        self.chosen_words.setMinimumWidth(self.look.px(300))
+        lines.addWidget(self.chosen_words)
+        line = QHBoxLayout()
+        line.setSpacing(6)
+        for words, what in (
+            (say("Must be in"), "must"), (say("Keep out"), "avoid"),
+            (say("Start here"), "start_here"),
+            (say("More…"), "more"),
+        ):  # fmt: skip
+            push = button(words, partial(self._chosen_do, what))
+            line.addWidget(push)
+        line.addStretch(1)
+        lines.addLayout(line)
+        return frame
+
+    def _chosen_do(self, what: str) -> None:
+        if what == "more":
+            corner = self.chosen.geometry().bottomLeft()
+            self.map.asked.emit(self.mapToGlobal(corner))
+        else:
+            self._do(what)
+
+    def _empty_panel(self) -> QFrame:
+        frame = self._floating(say("Nothing here yet"))
+        lines = QVBoxLayout(frame)
+        lines.setContentsMargins(28, 24, 28, 24)
+        lines.setSpacing(12)
+        lines.addWidget(label(say("Start with your own rides"), "head"))
+        lines.addWidget(
+            label(
+                say(
+                    "Drop recorded rides (GPX or FIT) anywhere on this window, or choose them. "
+                    "They become a map of your trails, and the finder builds laps from it."
+                ),
+                "soft",
+            )
+        )
+        self.import_button = button(say("Import rides…"), lambda: self._do("import"), main=True)
+        lines.addWidget(self.import_button)
+        lines.addWidget(
+            button(say("Look around the invented sample area"), lambda: self._do("sample"))
+        )
+        frame.setFixedWidth(self.look.px(420))
+        return frame
+
+    def refresh(self) -> None:
+        """Show the panels that apply."""
+        desk = self.desk
+        nothing = not desk.document.rides and not desk.jobs.busy("import")
+        self.empty.setVisible(nothing and not desk.jobs.busy("open"))
+        self.corner.setVisible(desk.terrain is not None)
+        self.chosen.setVisible(bool(desk.selection) and desk.terrain is not None)
+        if desk.selection and desk.terrain is not None:
+            one = len(desk.selection) == 1
+            self.chosen_words.setText(
+                stretch_words(desk.terrain, desk.selection[0], self.look.units)
+                if one
+                else selected_words(desk)
+            )
+        self._place()
+
+    def show_question(self, question: Question) -> None:
+        """Colour the map by a question and show it as chosen."""
+        self.colours.setCurrentIndex(list(QUESTIONS).index(question))
+        if self.map.ground.question is not question:
+            self.map.ask(question)
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        self.map.dress(look)
+        self.empty.setFixedWidth(look.px(420))
+        self.chosen_words.setMinimumWidth(look.px(300))
+        self.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep panels in their corners."""
+        super().resizeEvent(event)
+        self._place()
+
+    def _place(self) -> None:
+        for frame in (self.corner, self.chosen, self.empty):
+            frame.adjustSize()
+            frame.raise_()
+        right = self.width() - self.corner.width() - EDGE_PX
+        self.corner.move(QPoint(max(EDGE_PX, right), EDGE_PX))
+        self.chosen.move(QPoint(EDGE_PX + 48, EDGE_PX))
+        self.empty.move(
+            QPoint((self.width() - self.empty.width()) // 2,
+                   max(EDGE_PX, (self.height() - self.empty.height()) // 2))
+        )  # fmt: skip
+
+    def keep_focusable(self) -> None:
+        """Let the keyboard reach the map first, then the panels."""
+        QWidget.setTabOrder(self.map, self.colours)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)

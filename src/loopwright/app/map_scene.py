@@ -1,0 +1,187 @@
+"""The lines on the map: one item per stretch and pen, the loop above them, what is chosen below.
+
+Gets a terrain, a question and a loop; keeps a Qt scene in local metres (x east, y south, since
+screens count downwards). Promises: items are made once per terrain and question; a zoom step only
+swaps their paths for another level of detail.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QPainterPath, QPen
+from PySide6.QtWidgets import QGraphicsPathItem, QGraphicsScene
+
+from loopwright.app.look import Look
+from loopwright.app.map_colours import Pen, Question, runs
+from loopwright.app.map_levels import TOLERANCES_M, level_for, thinned
+from loopwright.model.arrays import Floats
+from loopwright.model.ground import Terrain
+from loopwright.model.ids import StretchId
+
+CHOSEN_Z, TRAIL_Z, HOVER_Z, CASING_Z, LOOP_Z = 0.0, 1.0, 2.0, 3.0, 4.0
+CHOSEN_PX, HOVER_PX, CASING_PX, LOOP_PX = 11.0, 6.0, 8.0, 4.5
+MARGIN_SHARE = 2.0
+"""Room around the trails, in their own sizes, so that any place can be dragged to the middle."""
+
+
+def path_of(lines: Sequence[Floats]) -> QPainterPath:
+    """Give one Qt path through lines ``(n, 2)`` in local metres."""
+    path = QPainterPath()
+    for line in lines:
+        if len(line) == 0:
+            continue
+        path.moveTo(line[0, 0], -line[0, 1])
+        for x, y in line[1:].tolist():
+            path.lineTo(x, -y)
+    return path
+
+
+def qt_pen(colour: QColor | str, width: float, dash: Sequence[float] = ()) -> QPen:
+    """Give a pen of constant width in pixels, round where it is solid."""
+    pen = QPen(QColor(colour), width)
+    pen.setCosmetic(True)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap if dash else Qt.PenCapStyle.RoundCap)
+    if dash:
+        pen.setDashPattern([float(part) for part in dash])
+    return pen
+
+
+class _Levels:
+    """One path item with its line at every level, made when first asked for."""
+
+    def __init__(self, item: QGraphicsPathItem, lines: tuple[Floats, ...]) -> None:
+        self.item = item
+        self._lines = lines
+        self._paths: dict[int, QPainterPath] = {}
+
+    def show(self, level: int) -> None:
+        if level not in self._paths:
+            self._paths[level] = path_of([thinned(line, level) for line in self._lines])
+        self.item.setPath(self._paths[level])
+
+
+class MapScene(QGraphicsScene):
+    """Keeps the items; knows nothing of the mouse."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.look = look
+        self.question = Question.PLAIN
+        self.pens: tuple[Pen, ...] = ()
+        """Pens in use, for the legend, each once."""
+        self._terrain: Terrain | None = None
+        self._level = 0
+        self._trails: list[_Levels] = []
+        self._chosen = self._path_item(CHOSEN_Z)
+        self._hover = self._path_item(HOVER_Z)
+        self._casing = self._path_item(CASING_Z)
+        self._loop = self._path_item(LOOP_Z)
+        self.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.BspTreeIndex)
+        self.dress(look)
+
+    def _path_item(self, z: float) -> QGraphicsPathItem:
+        item = QGraphicsPathItem()
+        item.setZValue(z)
+        self.addItem(item)
+        return item
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        theme = look.theme
+        self._chosen.setPen(qt_pen(look.colour("accent", 90), CHOSEN_PX))
+        self._hover.setPen(qt_pen(look.colour("accent", 130), HOVER_PX))
+        self._casing.setPen(qt_pen(theme.trail_casing, CASING_PX))
+        self._loop.setPen(qt_pen(theme.accent, LOOP_PX))
+        self.show_terrain(self._terrain, self.question)
+
+    def show_terrain(self, terrain: Terrain | None, question: Question) -> None:
+        """Draw a terrain, coloured by a question; None empties the map."""
+        for levels in self._trails:
+            self.removeItem(levels.item)
+        self._terrain, self.question, self._trails = terrain, question, []
+        pens: dict[Pen, None] = {}
+        for stretch in terrain.network.stretches if terrain else ():
+            by_pen: dict[Pen, list[Floats]] = {}
+            for run in runs(terrain, stretch, question, self.look.theme) if terrain else ():
+                by_pen.setdefault(run.pen, []).append(run.xy)
+            for pen, lines in by_pen.items():
+                pens[pen] = None
+                self._trails.append(self._trail(pen, tuple(lines)))
+        self.pens = tuple(pens)
+        self._show_level()
+        self.setSceneRect(self._roomy())
+
+    def _trail(self, pen: Pen, lines: tuple[Floats, ...]) -> _Levels:
+        item = self._path_item(TRAIL_Z)
+        item.setPen(qt_pen(pen.colour, pen.width, pen.dash))
+        return _Levels(item, lines)
+
+    def show_scale(self, metres_a_pixel: float) -> None:
+        """Swap lines for the level this scale asks for."""
+        level = level_for(metres_a_pixel)
+        if level != self._level:
+            self._level = level
+            self._show_level()
+
+    def _show_level(self) -> None:
+        for levels in self._trails:
+            levels.show(self._level)
+
+    @property
+    def level(self) -> int:
+        """Level of detail on show, 0 the finest of ``TOLERANCES_M``."""
+        return min(self._level, len(TOLERANCES_M) - 1)
+
+    def show_loop(self, xy: Floats | None) -> None:
+        """Draw the loop ``(n, 2)`` in local metres, or none."""
+        path = path_of([xy]) if xy is not None else QPainterPath()
+        self._casing.setPath(path)
+        self._loop.setPath(path)
+
+    def show_chosen(self, names: Sequence[StretchId]) -> None:
+        """Mark chosen stretches."""
+        self._chosen.setPath(path_of(self._lines(names)))
+
+    def show_hover(self, name: StretchId | None) -> None:
+        """Mark the stretch under the pointer."""
+        self._hover.setPath(path_of(self._lines((name,) if name else ())))
+
+    def _lines(self, names: Sequence[StretchId]) -> list[Floats]:
+        wanted = set(names)
+        stretches = self._terrain.network.stretches if self._terrain else ()
+        return [s.xy for s in stretches if s.id in wanted]
+
+    def bounds(self) -> QRectF:
+        """Rectangle around all trails; empty when there are none."""
+        return ground_bounds(self._terrain)
+
+    def _roomy(self) -> QRectF:
+        box = self.bounds()
+        wide = max(box.width(), box.height(), 1000.0) * MARGIN_SHARE
+        return box.adjusted(-wide, -wide, wide, wide)
+
+
+def ground_bounds(terrain: Terrain | None) -> QRectF:
+    """Rectangle in scene metres around all trails; empty when there are none."""
+    if terrain is None or not terrain.network.stretches:
+        return QRectF()
+    corners = [(s.xy.min(axis=0), s.xy.max(axis=0)) for s in terrain.network.stretches]
+    low = np.min([c[0] for c in corners], axis=0)
+    high = np.max([c[1] for c in corners], axis=0)
+    return line_bounds(np.vstack((low, high)))
+
+
+def line_bounds(xy: Floats) -> QRectF:
+    """Rectangle in scene metres around a line ``(n, 2)``."""
+    (left, bottom), (right, top) = xy.min(axis=0), xy.max(axis=0)
+    return QRectF(left, -top, right - left, top - bottom)
+
+
+def table_of(terrain: Terrain | None) -> Mapping[StretchId, Floats]:
+    """Lines by stretch."""
+    return {s.id: s.xy for s in terrain.network.stretches} if terrain else {}

@@ -1,0 +1,424 @@
+"""The map: pan, zoom, hover, choose.
+
+Gets a desk; shows its terrain, loop and selection, and turns pointer and keys into choices.
+Promises: wheel and pinch zoom about the pointer, dragging moves the ground, a click chooses, shift
+adds, shift and drag circles many; all of it also by keyboard; no job is ever waited for.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QContextMenuEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QNativeGestureEvent,
+    QPainter,
+    QPen,
+    QPolygonF,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QGraphicsView, QWidget
+
+from loopwright import units
+from loopwright.app import map_marks
+from loopwright.app.desk import Desk
+from loopwright.app.look import SMALL_PT, Look
+from loopwright.app.map_colours import Question
+from loopwright.app.map_hits import GroundHits, lap_metre, lap_point
+from loopwright.app.map_scene import MapScene, line_bounds
+from loopwright.app.stretch_words import stretch_words
+from loopwright.app.words import say
+from loopwright.geo.frame import to_degrees
+from loopwright.model.ground import FeatureKind
+from loopwright.model.ids import StretchId
+
+REACH_PX = 10.0
+DRAG_PX = 4
+WHEEL_STEP = 1.0015
+KEY_ZOOM = 1.4
+KEY_PAN_SHARE = 0.15
+CLOSEST_PX_A_METRE = 20.0
+FURTHEST_PX_A_METRE = 0.002
+FIT_MARGIN_PX = 48
+
+
+class MapView(QGraphicsView):
+    """The map widget. ``asked`` asks for the menu of the chosen stretches at a global place."""
+
+    asked = Signal(QPoint)
+    looked = Signal()
+    """The view moved or zoomed."""
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
+        self.desk, self.look = desk, look
+        self.ground = MapScene(look)
+        super().__init__(self.ground, parent)
+        self.show_features = True
+        self.show_key = True
+        self._hits = GroundHits(None)
+        self._pointed: float | None = None
+        self._hovered: StretchId | None = None
+        self._at: QPointF | None = None
+        self._pressed: QPoint | None = None
+        self._dragging = False
+        self._circle: list[QPointF] = []
+        self._fitted = False
+        self._prepare()
+        desk.terrain_changed.connect(self._terrain_changed)
+        desk.shown_changed.connect(self._loop_changed)
+        desk.selection_changed.connect(self._chosen_changed)
+        desk.pointed.connect(self._point)
+
+    def _prepare(self) -> None:
+        self.setAccessibleName(say("Map of the trails"))
+        self.setAccessibleDescription(
+            say("Arrow keys move the map, plus and minus zoom, N and P step through stretches")
+        )
+        off = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+        self.setHorizontalScrollBarPolicy(off)
+        self.setVerticalScrollBarPolicy(off)
+        self.setFrameShape(QGraphicsView.Shape.NoFrame)
+        self.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
+        self.setTransformationAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
+        self.setResizeAnchor(QGraphicsView.ViewportAnchor.AnchorViewCenter)
+        self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMinimumSize(240, 160)
+        self.dress(self.look)
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        self.ground.dress(look)
+        self.setBackgroundBrush(QColor(look.theme.paper))
+        self.viewport().update()
+
+    # -- what is shown ---------------------------------------------------------------------
+
+    def ask(self, question: Question) -> None:
+        """Colour the trails by a question."""
+        self.ground.show_terrain(self.desk.terrain, question)
+        self.viewport().update()
+
+    def _terrain_changed(self) -> None:
+        empty = self.ground.bounds().isEmpty()
+        self.ground.show_terrain(self.desk.terrain, self.ground.question)
+        self._hits = GroundHits(self.desk.terrain)
+        self._hovered = None
+        self.ground.show_hover(None)
+        if empty or not self._fitted:
+            self.fit()
+
+    def _loop_changed(self) -> None:
+        course = self.desk.course
+        self.ground.show_loop(course.xy if course else None)
+        self.viewport().update()
+
+    def _chosen_changed(self) -> None:
+        self.ground.show_chosen(self.desk.selection)
+
+    def _point(self, lap_m: object) -> None:
+        self._pointed = lap_m if isinstance(lap_m, float) else None
+        self.viewport().update()
+
+    # -- where we look ---------------------------------------------------------------------
+
+    @property
+    def metres_a_pixel(self) -> float:
+        """Scale of the view."""
+        return 1.0 / max(self.transform().m11(), 1e-9)
+
+    def to_px(self, x: float, y: float) -> QPointF:
+        """Pixels of a place in local metres, with fractions."""
+        return self.viewportTransform().map(QPointF(x, -y))
+
+    def to_ground(self, place: QPointF) -> tuple[float, float]:
+        """Local metres of a place in pixels."""
+        inverse, _ok = self.viewportTransform().inverted()
+        spot = inverse.map(place)
+        return spot.x(), -spot.y()
+
+    def fit(self) -> None:
+        """Show all trails."""
+        self._fit(self.ground.bounds())
+
+    def fit_loop(self) -> None:
+        """Show the loop."""
+        if self.desk.course is not None:
+            self._fit(line_bounds(self.desk.course.xy))
+
+    def _fit(self, box: QRectF) -> None:
+        if box.isEmpty() or self.viewport().width() < 2 * FIT_MARGIN_PX:
+            return
+        self._fitted = True
+        wide = self.viewport().width() - 2 * FIT_MARGIN_PX
+        high = max(40, self.viewport().height() - 2 * FIT_MARGIN_PX)
+        scale = min(wide / max(box.width(), 1.0), high / max(box.height(), 1.0))
+        self._look_at(box.center(), scale)
+
+    def _look_at(self, middle: QPointF, scale: float) -> None:
+        scale = min(CLOSEST_PX_A_METRE, max(FURTHEST_PX_A_METRE, scale))
+        self.resetTransform()
+        self.scale(scale, scale)
+        self.centerOn(middle)
+        self.ground.show_scale(1.0 / scale)
+        self.looked.emit()
+
+    def zoom(self, factor: float, about: QPointF | None = None) -> None:
+        """Zoom by a factor about a place in pixels, the middle if None."""
+        scale = self.transform().m11()
+        factor = min(CLOSEST_PX_A_METRE, max(FURTHEST_PX_A_METRE, scale * factor)) / scale
+        about = about or QPointF(self.viewport().rect().center())
+        inverse, _ok = self.viewportTransform().inverted()
+        spot = inverse.map(about)
+        self.scale(factor, factor)
+        moved = self.viewportTransform().map(spot) - about
+        self._move(moved)
+        self.ground.show_scale(self.metres_a_pixel)
+        self.looked.emit()
+
+    def _move(self, pixels: QPointF) -> None:
+        for bar, step in (
+            (self.horizontalScrollBar(), pixels.x()),
+            (self.verticalScrollBar(), pixels.y()),
+        ):
+            bar.setValue(bar.value() + round(step))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Show all trails once there is room for them."""
+        super().resizeEvent(event)
+        if not self._fitted:
+            self.fit()
+
+    # -- pointer ---------------------------------------------------------------------------
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Zoom about the pointer."""
+        self.zoom(WHEEL_STEP ** event.angleDelta().y(), event.position())
+        event.accept()
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        """Zoom by pinching; forget the pointer when it leaves."""
+        pinch = Qt.NativeGestureType.ZoomNativeGesture
+        if isinstance(event, QNativeGestureEvent) and event.gestureType() == pinch:
+            self.zoom(1.0 + event.value(), event.position())
+            return True
+        if event.type() == QEvent.Type.Leave:
+            self._leave()
+        return super().viewportEvent(event)
+
+    def _leave(self) -> None:
+        self._at = None
+        self._hover(None)
+        self.desk.point(None)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Begin a click, a drag, or a circle with shift."""
+        if event.button() in {Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton}:
+            self._pressed, self._dragging = event.position().toPoint(), False
+            shift = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
+            self._circle = [event.position()] if shift else []
+        event.accept()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Drag, circle, or tell what is under the pointer."""
+        here = event.position()
+        self._at = here
+        if self._pressed is None:
+            self._tell(here)
+            return
+        far = (here.toPoint() - self._pressed).manhattanLength() > DRAG_PX
+        self._dragging = self._dragging or far
+        if self._dragging and self._circle:
+            self._circle.append(here)
+            self.viewport().update()
+        elif self._dragging:
+            self._move(QPointF(self._pressed - here.toPoint()))
+            self._pressed = here.toPoint()
+            self.looked.emit()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """End a drag, or choose."""
+        dragging, circle = self._dragging, self._circle
+        self._pressed, self._dragging, self._circle = None, False, []
+        shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        if dragging and circle:
+            corners = [self.to_ground(place) for place in circle]
+            self._choose(self._hits.inside(corners), add=True)
+        elif not dragging and event.button() == Qt.MouseButton.LeftButton:
+            hit = self._under(event.position())
+            self._choose((hit,) if hit else (), add=shift)
+        self.viewport().update()
+
+    def _choose(self, names: tuple[StretchId, ...], *, add: bool) -> None:
+        have = self.desk.selection if add else ()
+        if add and len(names) == 1 and names[0] in have:
+            self.desk.select([n for n in have if n != names[0]])
+        else:
+            self.desk.select((*have, *(n for n in names if n not in have)))
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Offer what can be done with the stretch under the pointer."""
+        hit = self._under(QPointF(event.pos()))
+        if hit is not None and hit not in self.desk.selection:
+            self.desk.select((hit,))
+        self.asked.emit(event.globalPos())
+
+    def _under(self, place: QPointF) -> StretchId | None:
+        reach = REACH_PX * self.metres_a_pixel
+        return self._hits.nearest(*self.to_ground(place), within_m=reach)
+
+    def _tell(self, here: QPointF) -> None:
+        self._hover(self._under(here))
+        course = self.desk.course
+        if course is not None:
+            reach = REACH_PX * self.metres_a_pixel
+            self.desk.point(lap_metre(course, *self.to_ground(here), within_m=reach))
+        self.viewport().update()
+
+    def _hover(self, name: StretchId | None) -> None:
+        if name != self._hovered:
+            self._hovered = name
+            self.ground.show_hover(name)
+            cursor = Qt.CursorShape.PointingHandCursor if name else Qt.CursorShape.ArrowCursor
+            self.viewport().setCursor(cursor)
+
+    # -- keys ------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Move, zoom and step through stretches."""
+        key = Qt.Key(event.key())
+        wide, high = self.viewport().width(), self.viewport().height()
+        moves = {
+            Qt.Key.Key_Left: (-wide, 0), Qt.Key.Key_Right: (wide, 0),
+            Qt.Key.Key_Up: (0, -high), Qt.Key.Key_Down: (0, high),
+        }  # fmt: skip
+        if key in moves and not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            x, y = moves[key]
+            self._move(QPointF(x * KEY_PAN_SHARE, y * KEY_PAN_SHARE))
+            self.looked.emit()
+        elif key in {Qt.Key.Key_Plus, Qt.Key.Key_Equal}:
+            self.zoom(KEY_ZOOM)
+        elif key in {Qt.Key.Key_Minus, Qt.Key.Key_Underscore}:
+            self.zoom(1 / KEY_ZOOM)
+        elif key in {Qt.Key.Key_N, Qt.Key.Key_P}:
+            self.step(1 if key == Qt.Key.Key_N else -1)
+        elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_Return and self.desk.selection):
+            self.asked.emit(self.mapToGlobal(self.rect().center()))
+        else:
+            event.ignore()
+
+    def step(self, by: int) -> None:
+        """Choose the next stretch in the network's order, or the one before."""
+        if self.desk.terrain is None:
+            return
+        names = [s.id for s in self.desk.terrain.network.stretches]
+        chosen = self.desk.selection
+        now = names.index(chosen[-1]) if chosen and chosen[-1] in names else -min(by, 0) - 1
+        self.desk.select((names[(now + by) % len(names)],))
+        self.look_at_chosen()
+
+    def look_at_chosen(self) -> None:
+        """Bring the chosen stretch into view."""
+        stretch = self.desk.stretch(self.desk.selection[-1]) if self.desk.selection else None
+        if stretch is None:
+            return
+        box = line_bounds(stretch.xy)
+        inner = self.viewport().rect().adjusted(20, 20, -20, -20)
+        corners = [self.viewportTransform().map(p) for p in (box.topLeft(), box.bottomRight())]
+        if not all(inner.contains(c.toPoint()) for c in corners):
+            self.centerOn(box.center())
+            self.looked.emit()
+
+    # -- signs of constant size ------------------------------------------------------------
+
+    def drawForeground(self, painter: QPainter, _rect: QRectF | QRect) -> None:
+        """Paint signs over the lines, in pixels."""
+        painter.save()
+        painter.resetTransform()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self._paint_loop(painter)
+        self._paint_circle(painter)
+        self._paint_frame(painter)
+        painter.restore()
+
+    def _paint_loop(self, painter: QPainter) -> None:
+        course = self.desk.course
+        if course is None:
+            return
+        map_marks.paint_arrows(
+            painter, course, to_px=self.to_px, look=self.look, metres_a_pixel=self.metres_a_pixel
+        )
+        if self.show_features:
+            map_marks.paint_signs(painter, course, to_px=self.to_px, look=self.look)
+        map_marks.paint_gate(painter, course, to_px=self.to_px, look=self.look)
+        if self._pointed is not None:
+            spot = self.to_px(*lap_point(course, self._pointed))
+            map_marks.paint_mark(painter, spot, look=self.look)
+
+    def _paint_circle(self, painter: QPainter) -> None:
+        if len(self._circle) > 1:
+            painter.setPen(QPen(QColor(self.look.theme.ink), 1.5, Qt.PenStyle.DashLine))
+            painter.setBrush(self.look.colour("accent", 30))
+            painter.drawPolygon(QPolygonF(self._circle))
+
+    def _paint_frame(self, painter: QPainter) -> None:
+        view, look = self.viewport().rect(), self.look
+        if self.desk.terrain is None:
+            return
+        map_marks.paint_scale(
+            painter, QPointF(16, view.height() - 16),
+            metres_a_pixel=self.metres_a_pixel, look=look,
+        )  # fmt: skip
+        map_marks.paint_north(painter, QPointF(28, 38), look=look)
+        self._paint_words(painter)
+        if self.show_key:
+            corner = QPointF(view.width() - 12, view.height() - 12)
+            map_marks.paint_key(
+                painter, corner, pens=self.ground.pens, kinds=self._kinds(), look=look
+            )
+
+    def _kinds(self) -> list[FeatureKind]:
+        course = self.desk.course
+        if course is None or not self.show_features:
+            return []
+        have = {f.kind for f in course.features} - {FeatureKind.STEADY}
+        return [kind for kind in FeatureKind if kind in have]
+
+    def _paint_words(self, painter: QPainter) -> None:
+        words = self.hover_words()
+        if not words:
+            return
+        painter.setFont(self.look.font(SMALL_PT))
+        wide = painter.fontMetrics().horizontalAdvance(words) + self.look.px(16)
+        high = self.look.px(22)
+        box = QRectF(150, self.viewport().height() - 12 - high, wide, high)
+        painter.setPen(QPen(QColor(self.look.theme.rule), 1.0))
+        painter.setBrush(self.look.colour("paper", 235))
+        painter.drawRoundedRect(box, 4, 4)
+        painter.setPen(QColor(self.look.theme.ink))
+        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
+
+    def hover_words(self) -> str:
+        """Say what is under the pointer: the stretch, else the place in degrees."""
+        terrain = self.desk.terrain
+        if terrain is None or self._at is None:
+            return ""
+        if self._hovered is not None:
+            return stretch_words(terrain, self._hovered, self.look.units)
+        x, y = self.to_ground(self._at)
+        if math.hypot(x, y) > 1e6:
+            return ""
+        lat, lon = to_degrees(terrain.network.origin, np.array([[x, y]]))
+        return f"{lat[0]:.5f}, {lon[0]:.5f}"
+
+    def place_words(self) -> str:
+        """Say the scale in view."""
+        return units.short(self.metres_a_pixel * 100, self.look.units)

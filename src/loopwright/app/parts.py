@@ -1,0 +1,120 @@
+"""Small parts the left column is built from.
+
+Gets words, gives labelled widgets. Promises: everything that can be focused has an accessible
+name; headings fold what is below them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+GAP = 8
+
+
+def label(words: str, role: str = "") -> QLabel:
+    """Give wrapped text; ``role`` is soft, faint, head or warning."""
+    text = QLabel(words)
+    text.setWordWrap(True)
+    text.setProperty("role", role)
+    return text
+
+
+def button(
+    words: str, on_click: Callable[[], object], *, main: bool = False, name: str = ""
+) -> QPushButton:
+    """Give a push button; ``main`` marks the one next sensible thing."""
+    push = QPushButton(words)
+    push.setProperty("main", main)
+    push.setAccessibleName(name or words.rstrip("…"))
+    push.clicked.connect(lambda _on=False: on_click())
+    return push
+
+
+def row(*widgets: QWidget, stretch: int = -1) -> QHBoxLayout:
+    """Lay widgets side by side; the one numbered ``stretch`` takes what is left."""
+    line = QHBoxLayout()
+    line.setSpacing(GAP)
+    for number, widget in enumerate(widgets):
+        line.addWidget(widget, 1 if number == stretch else 0)
+    return line
+
+
+class Fold(QWidget):
+    """A heading that shows or hides what is below it."""
+
+    def __init__(self, words: str, *, open_: bool = True) -> None:
+        super().__init__()
+        self.head = QToolButton()
+        self.head.setText(words)
+        self.head.setAccessibleName(words)
+        self.head.setProperty("fold", True)  # noqa: FBT003 - Qt's own setter
+        self.head.setCheckable(True)
+        self.head.setChecked(open_)
+        self.head.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.head.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.body = QWidget()
+        self.lines = QVBoxLayout(self.body)
+        self.lines.setContentsMargins(0, 0, 0, GAP)
+        self.lines.setSpacing(GAP)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addWidget(self.head)
+        whole.addWidget(self.body)
+        self.head.toggled.connect(self._turn)
+        self._turn(open_)
+
+    def _turn(self, open_: bool) -> None:  # noqa: FBT001 - a Qt slot
+        self.body.setVisible(open_)
+        self.head.setArrowType(Qt.ArrowType.DownArrow if open_ else Qt.ArrowType.RightArrow)
+
+    def add(self, *widgets: QWidget) -> None:
+        """Put widgets below, one under the other."""
+        for widget in widgets:
+            self.lines.addWidget(widget)
+
+    def rename(self, words: str) -> None:
+        """Change the heading."""
+        self.head.setText(words)
+        self.head.setAccessibleName(words)
+
+
+class Column(QScrollArea):
+    """The left column of one place: sections under one another, scrolled when long."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__()
+        self.setAccessibleName(words)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        inner = QWidget()
+        self.lines = QVBoxLayout(inner)
+        self.lines.setContentsMargins(2 * GAP, GAP, GAP + 4, GAP)
+        self.lines.setSpacing(GAP)
+        inner.setMinimumWidth(0)
+        inner.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.setWidget(inner)
+
+    def add(self, *widgets: QWidget) -> None:
+        """Put sections below, one under the other."""
+        for widget in widgets:
+            self.lines.addWidget(widget)
+
+    def close_up(self) -> None:
+        """Keep sections at the top."""
+        self.lines.addStretch(1)

@@ -1,0 +1,100 @@
+"""The bar at the top: the four places, the area's name, a few tools and the command search.
+
+Gets the actions; gives buttons for them. Promises: buttons do exactly what the menu entries do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolButton
+
+from loopwright.app.actions import BY_ID, TOOL_BAR
+from loopwright.app.icons import icon
+from loopwright.app.look import Look
+from loopwright.app.words import say
+
+PLACES = ("ground", "loops", "laps", "season")
+
+
+class PlaceBar(QFrame):
+    """The top bar."""
+
+    def __init__(
+        self, look: Look, actions: Mapping[str, QAction], do: Callable[[str], None]
+    ) -> None:
+        super().__init__()
+        self.setProperty("role", "bar")
+        self.look, self._actions, self._do = look, actions, do
+        self.area = QLabel()
+        self.area.setProperty("role", "soft")
+        self.area.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.area.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.places = {name: self._place(name) for name in PLACES}
+        self.tools = {name: self._tool(name) for name in TOOL_BAR}
+        self._lay_out()
+
+    def _place(self, name: str) -> QToolButton:
+        tool = QToolButton()
+        tool.setProperty("place", True)  # noqa: FBT003 - Qt's own setter
+        tool.setCheckable(True)
+        tool.setText(say(BY_ID[name].words))
+        tool.setAccessibleName(tool.text())
+        tool.setToolTip(f"{tool.text()} ({BY_ID[name].keys})")
+        tool.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        tool.clicked.connect(lambda: self._do(name))
+        return tool
+
+    def _tool(self, name: str) -> QToolButton:
+        command = BY_ID[name]
+        tool = QToolButton()
+        words = say(command.words).rstrip("…")
+        tool.setText(words)
+        tool.setAccessibleName(words)
+        picture = icon(command.icon, self.look)
+        if not picture.isNull():
+            tool.setIcon(picture)
+            tool.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        tool.setToolTip(f"{words} ({command.keys})")
+        tool.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        tool.clicked.connect(lambda: self._do(name))
+        return tool
+
+    def _lay_out(self) -> None:
+        line = QHBoxLayout(self)
+        line.setContentsMargins(8, 0, 12, 0)
+        line.setSpacing(6)
+        for place in self.places.values():
+            line.addWidget(place)
+        line.addWidget(self.area, 1)
+        line.addSpacing(12)
+        for tool in self.tools.values():
+            line.addWidget(tool)
+        self.search = QToolButton()
+        self.search.setText(say("Find a command"))
+        self.search.setAccessibleName(say("Find a command"))
+        self.search.setToolTip(BY_ID["find_command"].keys)
+        self.search.clicked.connect(lambda: self._do("find_command"))
+        line.addWidget(self.search)
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        for name, tool in self.tools.items():
+            tool.setIcon(icon(BY_ID[name].icon, look))
+
+    def show_area(self, words: str) -> None:
+        """Show the area's name."""
+        self.area.setText(words)
+        self.area.setToolTip(words)
+
+    def refresh(self) -> None:
+        """Follow the actions."""
+        for name, place in self.places.items():
+            place.setChecked(self._actions[name].isChecked())
+        for name, tool in self.tools.items():
+            tool.setEnabled(self._actions[name].isEnabled())
+            if name in {"undo", "redo"}:
+                tool.setToolTip(f"{self._actions[name].text()} ({BY_ID[name].keys})")

@@ -1,0 +1,254 @@
+"""The Loops place: what is wanted, where, and the loops on offer.
+
+Gets a desk, gives changed wishes and picked loops. Promises: every change is one named step that
+can be undone, and the search starts by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QDoubleSpinBox,
+    QHBoxLayout,
+    QLabel,
+    QSplitter,
+)
+
+from loopwright import edits, units
+from loopwright.app.candidates import Candidates, Offer
+from loopwright.app.desk import Candidate, Desk
+from loopwright.app.kinds import kind
+from loopwright.app.look import Look
+from loopwright.app.mix_rows import MixRows
+from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.words import count, say
+from loopwright.model.wishes import Mix, Wishes
+from loopwright.units import Units
+
+LONGEST = 30.0
+SHORTEST = 0.3
+
+
+class LoopsPlace(QSplitter):
+    """The left column while designing loops."""
+
+    def __init__(
+        self, desk: Desk, look: Look, *, mixes: Sequence[Mix], do: Callable[[str], None]
+    ) -> None:
+        super().__init__(Qt.Orientation.Vertical)
+        self.setAccessibleName(say("Loops"))
+        self.setHandleWidth(1)
+        self.setChildrenCollapsible(False)
+        self.desk, self.look, self._built_in, self._do = desk, look, tuple(mixes), do
+        self.sessions = QComboBox()
+        self.rows = MixRows(look)
+        self.shortest, self.longest = self._length_box(), self._length_box()
+        self.twice = QCheckBox(say("A stretch may be ridden twice"))
+        self.where = label("", "soft")
+        self.free = button(say("Free these"), lambda: do("free_wishes"))
+        self.found = Candidates(look, say("Loops found"))
+        self.kept = Candidates(look, say("Loops kept"))
+        self.told = label("", "soft")
+        self._lay_out()
+        self._connect()
+        self.refresh()
+
+    def _length_box(self) -> QDoubleSpinBox:
+        box = QDoubleSpinBox()
+        box.setRange(SHORTEST, LONGEST)
+        box.setDecimals(1)
+        box.setSingleStep(0.5)
+        box.setKeyboardTracking(False)
+        return box
+
+    def _lay_out(self) -> None:
+        want = Fold(say("What I want to practise"))
+        self.sessions.setAccessibleName(say("Session"))
+        want.add(self.sessions, self.rows)
+        lap = Fold(say("The lap"))
+        self.shortest.setAccessibleName(say("Shortest lap"))
+        self.longest.setAccessibleName(say("Longest lap"))
+        self.unit = QLabel()
+        lap.lines.addLayout(self._window())
+        lap.add(self.where, self.free, self.twice)
+        self.found_fold = Fold(say("Loops found"))
+        self.found_fold.add(self.told, self.found)
+        self.kept_fold = Fold(say("Loops kept"))
+        self.kept_fold.add(self.kept)
+        wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
+        wants.add(want, lap)
+        offers.add(self.found_fold, self.kept_fold)
+        for column, share in ((wants, 3), (offers, 2)):
+            column.close_up()
+            self.addWidget(column)
+            self.setStretchFactor(self.count() - 1, share)
+
+    def _window(self) -> QHBoxLayout:
+        return row(QLabel(say("From")), self.shortest, QLabel(say("to")), self.longest,
+                   self.unit, stretch=4)  # fmt: skip
+
+    def _connect(self) -> None:
+        desk = self.desk
+        desk.document_changed.connect(lambda _names: self.refresh())
+        desk.candidates_changed.connect(self._show_found)
+        desk.shown_changed.connect(self._show_found)
+        desk.plan_changed.connect(self._show_found)
+        self.sessions.activated.connect(self._session_picked)
+        self.rows.mixed.connect(self._mixed)
+        self.shortest.valueChanged.connect(lambda _v: self._window_changed())
+        self.longest.valueChanged.connect(lambda _v: self._window_changed())
+        self.twice.toggled.connect(self._twice_changed)
+        self.found.currentRowChanged.connect(lambda _r: self._picked(self.found))
+        self.kept.currentRowChanged.connect(lambda _r: self._picked(self.kept))
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        self.rows.dress(look)
+        for offers in (self.found, self.kept):
+            offers.dress(look)
+        self.refresh()
+
+    # -- showing -----------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show the document's wishes."""
+        wishes = self.desk.wishes
+        self._show_sessions(wishes.mix)
+        self.rows.show_mix(wishes.mix)
+        self._show_window(wishes)
+        self._show_where(wishes)
+        self._show_found()
+
+    def _show_sessions(self, mix: Mix) -> None:
+        names = [m.name for m in self._mixes()]
+        if [self.sessions.itemText(i) for i in range(self.sessions.count())] != names:
+            self.sessions.clear()
+            self.sessions.addItems(names)
+        if mix.name in names:
+            self.sessions.setCurrentIndex(names.index(mix.name))
+
+    def _mixes(self) -> tuple[Mix, ...]:
+        own = self.desk.document.mixes
+        have = (
+            *self._built_in,
+            *(m for m in own if m.name not in {b.name for b in self._built_in}),
+        )
+        mix = self.desk.wishes.mix
+        return have if any(m.name == mix.name for m in have) else (*have, mix)
+
+    @property
+    def _unit_m(self) -> float:
+        return units.MILE_M if self.look.units is Units.IMPERIAL else 1000.0
+
+    def _show_window(self, wishes: Wishes) -> None:
+        self.unit.setText(say("miles") if self.look.units is Units.IMPERIAL else say("km"))
+        for box, metres in (
+            (self.shortest, wishes.min_length_m), (self.longest, wishes.max_length_m),
+        ):  # fmt: skip
+            blocked = box.blockSignals(True)  # noqa: FBT003 - Qt's own setter
+            box.setValue(metres / self._unit_m)
+            box.blockSignals(blocked)
+        blocked = self.twice.blockSignals(True)  # noqa: FBT003 - Qt's own setter
+        self.twice.setChecked(wishes.repeats > 0)
+        self.twice.blockSignals(blocked)
+
+    def _show_where(self, wishes: Wishes) -> None:
+        parts = [say("Starts where you chose") if wishes.start else say("May start anywhere")]
+        if wishes.must:
+            parts.append(
+                count(len(wishes.must), "1 stretch must be in", "{n} stretches must be in")
+            )
+        if wishes.avoid:
+            parts.append(count(len(wishes.avoid), "1 kept out", "{n} kept out"))
+        self.where.setText(". ".join(parts) + ". " + say("Click a stretch on the map to say more."))
+        self.free.setVisible(bool(wishes.start or wishes.must or wishes.avoid))
+
+    def _show_found(self) -> None:
+        desk = self.desk
+        self.found.show_offers([self._offer(c) for c in desk.candidates], desk.shown)
+        self.found.setVisible(bool(desk.candidates))
+        kept = [Candidate(loop=loop) for loop in desk.document.kept]
+        self.kept.show_offers([self._offer(c) for c in kept], desk.shown)
+        self.kept_fold.setVisible(bool(kept))
+        self.told.setText(self._told())
+        self.told.setVisible(bool(self.told.text()))
+        shown = next((c for c in desk.candidates if c.loop is desk.shown), None)
+        have = shown.found.amounts if shown and shown.found else {}
+        self.rows.show_amounts(have, desk.result.most if desk.result else {})
+
+    def _told(self) -> str:
+        desk = self.desk
+        if not desk.document.rides:
+            return say("Import your rides first: the finder works on your own trails.")
+        if desk.candidates:
+            return self._short_of(desk)
+        return say("Searching…") if desk.jobs.busy() else say("No loop fits these wishes.")
+
+    def _short_of(self, desk: Desk) -> str:
+        """Name wanted kinds that no loop in the window can meet."""
+        most = desk.result.most if desk.result else {}
+        short = [
+            kind(key).name.lower()
+            for key, want in desk.wishes.mix.targets.items()
+            if key in most and most[key] < want
+        ]
+        if not short:
+            return ""
+        return say("No lap this long has that much: {kinds}.", kinds=", ".join(short))
+
+    def _offer(self, candidate: Candidate) -> Offer:
+        loop, found, look = candidate.loop, candidate.found, self.look.units
+        match = units.percent(loop.match)
+        title = say("{name} · {match} of the mix", name=loop_title(loop.name), match=match)
+        lines = []
+        if found is not None:
+            lines.append(
+                say("{length}, {climb} up", length=units.distance(found.length_m, look),
+                    climb=units.short(found.ascent_m, look))
+            )  # fmt: skip
+        else:
+            lines.append(say("{mix}", mix=loop.wishes.mix.name))
+        if loop is self.desk.shown and self.desk.plan is not None:
+            time = units.duration(self.desk.plan.lap_time_s)
+            lines.append(say("about {time} a lap", time=time))
+        return Offer(loop=loop, title=title, lines=tuple(lines))
+
+    # -- changing ----------------------------------------------------------------------------
+
+    def _wish(self, words: str, wishes: Wishes) -> None:
+        self.desk.apply(words, lambda document: edits.set_wishes(document, wishes))
+
+    def _session_picked(self, place: int) -> None:
+        mix = self._mixes()[place]
+        self._wish(say("Session {name}", name=mix.name), replace(self.desk.wishes, mix=mix))
+
+    def _mixed(self, mix: Mix) -> None:
+        self._wish(say("Change the mix"), replace(self.desk.wishes, mix=mix))
+
+    def _window_changed(self) -> None:
+        low, high = sorted((self.shortest.value(), self.longest.value()))
+        wishes = replace(
+            self.desk.wishes,
+            min_length_m=round(low * self._unit_m, 3),
+            max_length_m=round(high * self._unit_m, 3),
+        )
+        self._wish(say("Change the lap length"), wishes)
+
+    def _twice_changed(self, on: bool) -> None:  # noqa: FBT001 - a Qt slot
+        self._wish(say("Ride stretches twice"), replace(self.desk.wishes, repeats=2 if on else 0))
+
+    def _picked(self, where: Candidates) -> None:
+        offer = where.offer()
+        if offer is not None and offer.loop is not self.desk.shown:
+            self.desk.show_loop(offer.loop)
+
+
+def loop_title(name: str) -> str:
+    """Name of a loop with a capital."""
+    return name[:1].upper() + name[1:]

@@ -1,0 +1,329 @@
+"""The lap's profile below the map: height, grade colours, numbered features, predicted speed.
+
+Gets a desk; shows its course and plan, and points at a lap metre when hovered or stepped through.
+Promises: pointing here moves the mark on the map and the other way round; without heights it says
+so and still shows speed and features.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QWidget
+
+from loopwright import units
+from loopwright.app.desk import Desk
+from loopwright.app.look import BASE_PT, SMALL_PT, Look
+from loopwright.app.map_colours import GRADE_STEPS, grade_pen
+from loopwright.app.map_marks import paint_number, paint_sign
+from loopwright.app.words import say
+from loopwright.card.palette import FEATURE, blend, grade_words
+from loopwright.geo.sections import feature_name
+from loopwright.model.arrays import Floats
+from loopwright.model.course import Course, CourseFeature
+from loopwright.model.ground import FeatureKind
+from loopwright.model.rider import LapPlan
+from loopwright.units import Units
+
+STEP_M = 10.0
+"""An arrow key moves the mark this far, with control ten times."""
+CALM_M = 40.0
+"""The colour under the line means this many metres; the line itself is not touched."""
+PALER = 0.25
+"""Grade colours step back by this share, so that line and speed stand out."""
+NICE = (1.0, 2.0, 2.5, 5.0, 10.0)
+
+
+class Profile(QWidget):
+    """The profile widget."""
+
+    def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.desk, self.look = desk, look
+        self._pointed: float | None = None
+        self.setAccessibleName(say("Profile of the lap"))
+        self.setAccessibleDescription(say("Left and right move the mark along the lap"))
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setMinimumHeight(look.px(120))
+        desk.shown_changed.connect(self.update)
+        desk.plan_changed.connect(self.update)
+        desk.pointed.connect(self._point)
+
+    def sizeHint(self) -> QSize:
+        """Room for the line, the signs and two rows of words."""
+        return QSize(600, self.look.px(190))
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        self.setMinimumHeight(look.px(120))
+        self.update()
+
+    def _point(self, lap_m: object) -> None:
+        self._pointed = lap_m if isinstance(lap_m, float) else None
+        self.update()
+
+    # -- pointer and keys --------------------------------------------------------------------
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Point at the place under the pointer."""
+        course = self.desk.course
+        box = self.plot()
+        if course is None:
+            return
+        share = (event.position().x() - box.left()) / max(box.width(), 1.0)
+        inside = 0.0 <= share <= 1.0
+        self.desk.point(share * course.length_m if inside else None)
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Point at nothing."""
+        self.desk.point(None)
+        super().leaveEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Step the mark along the lap."""
+        course = self.desk.course
+        steps = {Qt.Key.Key_Left.value: -STEP_M, Qt.Key.Key_Right.value: STEP_M}
+        if course is None or event.key() not in steps:
+            super().keyPressEvent(event)
+            return
+        far = 10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0
+        now = self._pointed or 0.0
+        self.desk.point(float((now + far * steps[event.key()]) % course.length_m))
+
+    # -- painting ----------------------------------------------------------------------------
+
+    def plot(self) -> QRectF:
+        """Where the line is drawn; margins hold the figures."""
+        px = self.look.px
+        return QRectF(self.rect()).adjusted(px(56), px(44), -px(58), -px(26))
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint everything."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), QColor(self.look.theme.paper))
+        course = self.desk.course
+        if course is None:
+            self._paint_empty(painter)
+        else:
+            self._paint_course(painter, course)
+        painter.end()
+
+    def _paint_empty(self, painter: QPainter) -> None:
+        painter.setPen(QColor(self.look.theme.faint_ink))
+        painter.setFont(self.look.font(BASE_PT))
+        words = say("The profile of a lap appears here once a loop is chosen.")
+        painter.drawText(self.rect(), int(Qt.AlignmentFlag.AlignCenter), words)
+
+    def _paint_course(self, painter: QPainter, course: Course) -> None:
+        box = self.plot()
+        heights = height_span(course)
+        self._paint_axes(painter, box, course, heights)
+        if course.has_heights:
+            _paint_grades(painter, box, course, heights=heights, paper=self.look.theme.paper)
+            line = _polyline(box, course.dist_m, course.ele_m, heights)
+            _paint_line(painter, line, pen=QPen(QColor(self.look.theme.ink), 1.8))
+        plan = self.desk.plan
+        if plan is not None:
+            self._paint_speed(painter, box, plan)
+        self._paint_signs(painter, box, course)
+        self._paint_mark(painter, box, course, heights)
+
+    def _paint_axes(
+        self, painter: QPainter, box: QRectF, course: Course, heights: tuple[float, float]
+    ) -> None:
+        look = self.look
+        painter.setFont(look.font(SMALL_PT))
+        rule, soft = QColor(look.theme.rule), QColor(look.theme.soft_ink)
+        unit, name = (units.MILE_M, "mi") if look.units is Units.IMPERIAL else (1000.0, "km")
+        for tick in ticks(0.0, course.length_m / unit, 6):
+            x = box.left() + box.width() * tick * unit / course.length_m
+            painter.setPen(QPen(rule, 1.0))
+            painter.drawLine(QPointF(x, box.top()), QPointF(x, box.bottom()))
+            painter.setPen(soft)
+            words = f"{tick:g} {name}" if tick == 0 else f"{tick:g}"
+            place = QRectF(x - 40, box.bottom() + 3, 80, look.px(18))
+            painter.drawText(place, int(Qt.AlignmentFlag.AlignHCenter), words)
+        if course.has_heights:
+            self._paint_height_ticks(painter, box, heights)
+
+    def _paint_height_ticks(
+        self, painter: QPainter, box: QRectF, heights: tuple[float, float]
+    ) -> None:
+        look = self.look
+        unit, name = (units.FOOT_M, "ft") if look.units is Units.IMPERIAL else (1.0, "m")
+        low, high = heights
+        have = ticks(low / unit, high / unit, 3)
+        for number, tick in enumerate(have):
+            y = box.bottom() - box.height() * (tick * unit - low) / (high - low)
+            painter.setPen(QPen(QColor(look.theme.rule), 1.0))
+            painter.drawLine(QPointF(box.left(), y), QPointF(box.right(), y))
+            painter.setPen(QColor(look.theme.soft_ink))
+            words = f"{tick:g} {name}" if number == len(have) - 1 else f"{tick:g}"
+            place = QRectF(0, y - look.px(9), box.left() - look.px(6), look.px(18))
+            flags = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+            painter.drawText(place, int(flags), words)
+
+    def _paint_speed(self, painter: QPainter, box: QRectF, plan: LapPlan) -> None:
+        look = self.look
+        top = speed_top(plan)
+        pen = QPen(QColor(look.theme.accent), 1.4)
+        pen.setDashPattern([4.0, 2.0])
+        _paint_line(painter, _polyline(box, plan.dist_m, plan.speed_mps, (0.0, top)), pen=pen)
+        painter.setPen(QColor(look.theme.accent))
+        painter.setFont(look.font(SMALL_PT))
+        for share in (0.0, 0.5, 1.0):
+            y = box.bottom() - share * box.height()
+            words = units.speed(share * top, look.units)
+            words = words if share == 1.0 else words.split(" ")[0]
+            place = QRectF(box.right() + look.px(4), y - look.px(9), look.px(54), look.px(18))
+            flags = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+            painter.drawText(place, int(flags), words)
+
+    def _paint_signs(self, painter: QPainter, box: QRectF, course: Course) -> None:
+        size = self.look.px(5.5)
+        last = -1e9
+        for feature in course.features:
+            if feature.kind is FeatureKind.STEADY:
+                continue
+            x = box.left() + box.width() * feature.at_m / course.length_m
+            if x - last < 4.6 * size:
+                continue
+            last = x
+            place = QPointF(x, box.top() - size - self.look.px(5))
+            paint_sign(painter, feature.kind, at=place, size=size, look=self.look)
+            paint_number(painter, feature.number, at=place, size=size, look=self.look)
+
+    def _paint_mark(
+        self, painter: QPainter, box: QRectF, course: Course, heights: tuple[float, float]
+    ) -> None:
+        words = self.words_at(self._pointed)
+        if self._pointed is None:
+            words = self._legend_words(course)
+        else:
+            x = box.left() + box.width() * self._pointed / course.length_m
+            painter.setPen(QPen(QColor(self.look.theme.ink), 1.2))
+            painter.drawLine(QPointF(x, box.top()), QPointF(x, box.bottom()))
+            if course.has_heights:
+                ele = float(np.interp(self._pointed, course.dist_m, course.ele_m))
+                low, high = heights
+                y = box.bottom() - box.height() * (ele - low) / (high - low)
+                painter.setBrush(QColor(self.look.theme.paper))
+                painter.setPen(QPen(QColor(self.look.theme.ink), 2.5))
+                painter.drawEllipse(QPointF(x, y), 5.0, 5.0)
+        painter.setFont(self.look.font(SMALL_PT))
+        painter.setPen(QColor(self.look.theme.ink))
+        place = QRectF(box.left(), self.look.px(4), box.width(), self.look.px(18))
+        painter.drawText(place, int(Qt.AlignmentFlag.AlignLeft), words)
+
+    def _legend_words(self, course: Course) -> str:
+        parts = [say("Height and grade") if course.has_heights else say("No heights recorded")]
+        if self.desk.plan is not None:
+            parts.append(say("dashed: predicted speed"))
+        return " · ".join(parts)
+
+    def words_at(self, lap_m: float | None) -> str:
+        """Say what there is at a lap metre."""
+        course = self.desk.course
+        if course is None or lap_m is None:
+            return ""
+        parts = [units.distance(lap_m, self.look.units)]
+        if course.has_heights:
+            grade = float(np.interp(lap_m, course.dist_m, course.grade))
+            ele = float(np.interp(lap_m, course.dist_m, course.ele_m))
+            parts += [
+                units.short(ele, self.look.units),
+                f"{units.percent(abs(grade))} {grade_words(grade)}",
+            ]
+        plan = self.desk.plan
+        if plan is not None:
+            speed = float(np.interp(lap_m, plan.dist_m, plan.speed_mps))
+            parts.append(units.speed(speed, self.look.units))
+            parts.append(units.duration(float(np.interp(lap_m, plan.dist_m, plan.time_s))))
+        here = feature_at(course, lap_m)
+        if here is not None:
+            parts.append(feature_name(here))
+        return " · ".join(parts)
+
+
+def feature_at(course: Course, lap_m: float) -> CourseFeature | None:
+    """Shortest feature at a lap metre, None between features."""
+    here = [f for f in course.features if f.from_m <= lap_m <= f.to_m]
+    return min(here, key=lambda f: f.to_m - f.from_m) if here else None
+
+
+def feature_words(feature: CourseFeature) -> str:
+    """Kind of a feature as it is called."""
+    return FEATURE[feature.kind].words
+
+
+def height_span(course: Course) -> tuple[float, float]:
+    """Heights in metres the plot runs over, with air; a flat lap still gets 20 m."""
+    if not course.has_heights:
+        return 0.0, 1.0
+    low, high = float(np.nanmin(course.ele_m)), float(np.nanmax(course.ele_m))
+    air = max(4.0, (high - low) * 0.12, (20.0 - (high - low)) / 2)
+    return low - air, high + air
+
+
+def speed_top(plan: LapPlan) -> float:
+    """Round speed in m/s above the fastest of the lap."""
+    return math.ceil(float(np.nanmax(plan.speed_mps)) * 3.6 / 10.0) * 10.0 / 3.6
+
+
+def ticks(low: float, high: float, wanted: int) -> list[float]:
+    """Round values between ``low`` and ``high``, about ``wanted`` of them."""
+    span = max(high - low, 1e-9)
+    power = 10.0 ** math.floor(math.log10(span / wanted))
+    step = next(s * power for s in NICE if s * power >= span / wanted * 0.999)
+    first = math.ceil(low / step - 1e-9)
+    last = math.floor(high / step + 1e-9)
+    return [round(n * step, 9) for n in range(first, last + 1)]
+
+
+def calm_grades(course: Course) -> Floats:
+    """Grade between neighbouring points ``(n - 1,)``, meaned over about 40 m for its colour."""
+    middle = (course.dist_m[1:] + course.dist_m[:-1]) / 2
+    low = np.maximum(middle - CALM_M / 2, 0.0)
+    high = np.minimum(middle + CALM_M / 2, course.length_m)
+    rise = np.interp(high, course.dist_m, course.ele_m) - np.interp(
+        low, course.dist_m, course.ele_m
+    )
+    return np.asarray(rise / np.maximum(high - low, 1e-9))
+
+
+def _polyline(box: QRectF, at_m: Floats, values: Floats, span: tuple[float, float]) -> QPolygonF:
+    low, high = span
+    x = box.left() + box.width() * at_m / max(float(at_m[-1]), 1e-9)
+    y = box.bottom() - box.height() * (values - low) / (high - low)
+    known = np.isfinite(y)
+    return QPolygonF([QPointF(a, b) for a, b in zip(x[known], y[known], strict=True)])
+
+
+def _paint_line(painter: QPainter, line: QPolygonF, *, pen: QPen) -> None:
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPolyline(line)
+
+
+def _paint_grades(
+    painter: QPainter, box: QRectF, course: Course, *, heights: tuple[float, float], paper: str
+) -> None:
+    """Fill under the line, one polygon per run of one grade class."""
+    line = _polyline(box, course.dist_m, course.ele_m, heights)
+    if line.size() != len(course.dist_m):
+        return
+    steps = np.digitize(calm_grades(course), GRADE_STEPS)
+    edges = [0, *(np.flatnonzero(np.diff(steps)) + 1).tolist(), len(steps)]
+    painter.setPen(Qt.PenStyle.NoPen)
+    for first, last in pairwise(edges):
+        corners = [line.at(i) for i in range(first, last + 1)]
+        floor = [QPointF(corners[-1].x(), box.bottom()), QPointF(corners[0].x(), box.bottom())]
+        painter.setBrush(QColor(blend(grade_pen(int(steps[first])).colour, paper, PALER)))
+        painter.drawPolygon(QPolygonF([*corners, *floor]))

@@ -1,0 +1,117 @@
+"""The words along the bottom: what is known, what is going on, the next sensible step.
+
+Gets a desk, gives plain sentences. Promises: always something to say, never a number without what
+it means.
+"""
+
+from __future__ import annotations
+
+from loopwright import units
+from loopwright.app.desk import Desk
+from loopwright.app.words import count, say
+from loopwright.model.loops import SearchResult
+from loopwright.units import Units
+
+WORKING = {
+    "build": "Building the trail network",
+    "search": "Searching for loops",
+    "import": "Reading recordings",
+    "open": "Opening the area",
+    "save": "Saving",
+    "card": "Drawing the loop card",
+    "laps": "Finding laps",
+    "course": "Unrolling the loop",
+    "plan": "Estimating the lap",
+}
+
+
+def known(desk: Desk, look: Units) -> str:
+    """Say what the program knows of the ground and the loop in view."""
+    if desk.trouble:
+        return desk.trouble
+    if desk.note:
+        return desk.note
+    if desk.terrain is None:
+        return _without_ground(desk)
+    if desk.result is not None and desk.jobs.busy("search"):
+        return say("Best so far: {how}", how=_how_close(desk.result, searching=True))
+    if desk.result is not None and desk.result.loops:
+        return _how_close(desk.result, searching=False)
+    return _ground(desk, look)
+
+
+def _without_ground(desk: Desk) -> str:
+    if desk.jobs.busy("build"):
+        return say("Building the trail network from your rides")
+    if desk.document.rides:
+        return say("No usable trail in these rides yet")
+    return say("Nothing here yet")
+
+
+def _ground(desk: Desk, look: Units) -> str:
+    assert desk.terrain is not None  # noqa: S101 - asked by the caller
+    network = desk.terrain.network
+    metres = sum(desk.terrain.lengths_m.values())
+    return say(
+        "{rides} rides make {stretches} stretches of trail, {length} in all",
+        rides=len(desk.document.rides),
+        stretches=len(network.stretches),
+        length=units.distance(metres, look, decimals=1),
+    )
+
+
+def _how_close(result: SearchResult, *, searching: bool) -> str:
+    best = result.loops[0]
+    match = units.percent(best.match)
+    if result.proven:
+        return say(
+            "The best loop meets {match} of your mix: nothing better exists here", match=match
+        )
+    gap = max(0.0, result.bound - best.score)
+    if searching:
+        return say(
+            "meets {match} of your mix; at most {gap} points better may exist",
+            match=match, gap=f"{gap:.1f}",
+        )  # fmt: skip
+    return say(
+        "The best loop found meets {match} of your mix; one up to {gap} points better may exist",
+        match=match, gap=f"{gap:.1f}",
+    )  # fmt: skip
+
+
+def doing(desk: Desk) -> tuple[str, float] | None:
+    """Say what is going on and how far it is; None when at rest or too short to tell."""
+    progress = desk.jobs.to_show()
+    if progress is None:
+        return None
+    words = say(WORKING.get(progress.kind, "Working"))
+    if progress.words:
+        words = f"{words}: {progress.words}"
+    return words, progress.share
+
+
+def next_step(desk: Desk) -> tuple[str, str]:
+    """Give the next sensible step in words and the id of the action that does it."""
+    document = desk.document
+    if not document.rides:
+        return say("Import your recorded rides"), "import"
+    if desk.terrain is None:
+        return ("", "") if desk.jobs.busy("build") else (say("Import more rides"), "import")
+    if not desk.candidates:
+        return ("", "") if desk.jobs.busy("search") else (say("Widen the lap window"), "loops")
+    if desk.shown is not None and desk.shown.rank is not None and not document.kept:
+        return say("Keep this loop under a name"), "keep"
+    return say("Make the loop card"), "card"
+
+
+def area_words(desk: Desk) -> str:
+    """Name the open area, marked when it holds something unsaved or is invented."""
+    name = desk.document.name
+    if desk.document.settings.invented and "invented" not in name.lower():
+        name = say("{name} (invented)", name=name)
+    return say("{name}, not saved", name=name) if desk.workspace.dirty else name
+
+
+def selected_words(desk: Desk) -> str:
+    """Say how many stretches are chosen."""
+    return count(len(desk.selection), "{n} stretch chosen", "{n} stretches chosen")

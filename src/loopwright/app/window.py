@@ -1,0 +1,284 @@
+"""The window: four places round one map and one profile.
+
+Gets a desk; builds menus, bars, columns, map and profile, all doing through one table of actions.
+Promises: each place changes only the left column; every action is in a menu; no job is waited for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Protocol, cast
+
+from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtGui import (
+    QAction,
+    QActionGroup,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QKeySequence,
+)
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from loopwright.app.actions import COMMANDS, MENUS, Command, usable
+from loopwright.app.desk import Desk
+from loopwright.app.dialogs import Dialogs, RealDialogs
+from loopwright.app.look import Look
+from loopwright.app.map_colours import Question
+from loopwright.app.map_pane import MapPane
+from loopwright.app.place_bar import PlaceBar
+from loopwright.app.place_loops import LoopsPlace
+from loopwright.app.profile import Profile
+from loopwright.app.said import area_words
+from loopwright.app.words import say
+from loopwright.app.words_bar import WordsBar
+from loopwright.model.wishes import Mix
+
+PLACES = ("ground", "loops", "laps", "season")
+COLUMN_PX = 344
+FIRST_QUESTION = {
+    "ground": Question.GROUND,
+    "loops": Question.PLAIN,
+    "laps": Question.PLAIN,
+    "season": Question.PLAIN,
+}
+REFRESH_MS = 0
+
+
+class Place(Protocol):
+    """A left column; also a widget."""
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+
+
+class Window(QMainWindow):
+    """The one window."""
+
+    def __init__(
+        self, desk: Desk, look: Look, *, mixes: Sequence[Mix], dialogs: Dialogs | None = None
+    ) -> None:
+        super().__init__()
+        self.desk, self.look = desk, look
+        self.dialogs: Dialogs = dialogs or RealDialogs(self)
+        self.place = "loops"
+        self.questions = dict(FIRST_QUESTION)
+        self.actions_by_id: dict[str, QAction] = {}
+        self._doings: dict[str, Callable[[], object]] = {}
+        self.before_close: Callable[[], bool] = lambda: True
+        self._columns: dict[str, Place] = {}
+        self._build(mixes)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(REFRESH_MS)
+        self._soon.timeout.connect(self.refresh)
+        self._listen()
+        self.go("loops")
+
+    # -- building ----------------------------------------------------------------------------
+
+    def _build(self, mixes: Sequence[Mix]) -> None:
+        self.setAcceptDrops(True)
+        self.setMinimumSize(900, 560)
+        self._make_actions()
+        self.bar = PlaceBar(self.look, self.actions_by_id, self.do)
+        self.map_pane = MapPane(self.desk, self.look, self.do)
+        self.profile = Profile(self.desk, self.look)
+        self.words_bar = WordsBar(self.desk, self.look, self.do)
+        self.column = QStackedWidget()
+        self._make_columns(mixes)
+        self._lay_out()
+        self._order_focus()
+
+    def _make_actions(self) -> None:
+        group = QActionGroup(self)
+        menus: dict[str, QMenu] = {}
+        for name in MENUS:
+            menus[name] = self.menuBar().addMenu(say(name))
+        for command in COMMANDS:
+            action = self._action(command)
+            if command.id in PLACES:
+                group.addAction(action)
+            menu = menus[command.menu]
+            if command.rule:
+                menu.addSeparator()
+            menu.addAction(action)
+        self.recent_menu = QMenu(say("Open recent"), self)
+        menus["Area"].insertMenu(self.actions_by_id["sample"], self.recent_menu)
+
+    def _action(self, command: Command) -> QAction:
+        action = QAction(say(command.words), self)
+        action.setShortcut(QKeySequence(command.keys))
+        action.setCheckable(command.check)
+        action.setStatusTip(say(command.hint) if command.hint else "")
+        action.triggered.connect(lambda _on=False, name=command.id: self.do(name))
+        self.actions_by_id[command.id] = action
+        self.addAction(action)
+        return action
+
+    def _make_columns(self, mixes: Sequence[Mix]) -> None:
+        self.loops = LoopsPlace(self.desk, self.look, mixes=mixes, do=self.do)
+        self.add_place("loops", self.loops)
+
+    def add_place(self, name: str, widget: Place) -> None:
+        """Give a place its left column."""
+        self._columns[name] = widget
+        self.column.addWidget(cast("QWidget", widget))
+
+    def _lay_out(self) -> None:
+        left = QFrame()
+        left.setProperty("role", "column")
+        inner = QVBoxLayout(left)
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.addWidget(self.column)
+        self.left = left
+        right = QSplitter(Qt.Orientation.Vertical)
+        right.addWidget(self.map_pane)
+        right.addWidget(self.profile)
+        right.setStretchFactor(0, 1)
+        right.setCollapsible(0, False)  # noqa: FBT003 - Qt's own setter
+        right.setHandleWidth(1)
+        left.setFixedWidth(self.look.px(COLUMN_PX))
+        middle = QHBoxLayout()
+        middle.setContentsMargins(0, 0, 0, 0)
+        middle.setSpacing(0)
+        middle.addWidget(left)
+        middle.addWidget(right, 1)
+        whole = QWidget()
+        lines = QVBoxLayout(whole)
+        lines.setContentsMargins(0, 0, 0, 0)
+        lines.setSpacing(0)
+        lines.addWidget(self.bar)
+        lines.addLayout(middle, 1)
+        lines.addWidget(self.words_bar)
+        self.setCentralWidget(whole)
+
+    def _order_focus(self) -> None:
+        self.map_pane.keep_focusable()
+        QWidget.setTabOrder(self.map_pane.map, self.profile)
+        self.map_pane.map.setFocus()
+
+    def _listen(self) -> None:
+        desk = self.desk
+        for signal in (desk.terrain_changed, desk.candidates_changed, desk.shown_changed,
+                       desk.selection_changed, desk.told, desk.jobs.progressed):  # fmt: skip
+            signal.connect(self._soon.start)
+        desk.document_changed.connect(lambda _names: self._soon.start())
+        self.map_pane.asked.connect(self._asked)
+        self.map_pane.map.asked.connect(self.offer_menu)
+
+    # -- doing -------------------------------------------------------------------------------
+
+    def teach(self, doings: Mapping[str, Callable[[], object]]) -> None:
+        """Say what actions do."""
+        self._doings.update(doings)
+
+    def can(self, name: str) -> bool:
+        """Tell whether an action is known and can be used now."""
+        command = next((c for c in COMMANDS if c.id == name), None)
+        return command is not None and name in self._doings and usable(command, self.desk)
+
+    def do(self, name: str) -> None:
+        """Do an action by id, if it can be done now."""
+        if name in PLACES:
+            self.go(name)
+        elif self.can(name):
+            self._doings[name]()
+        self._soon.start()
+
+    def go(self, place: str) -> None:
+        """Go to a place: another left column, the same map and profile."""
+        if place not in self._columns:
+            return
+        self.place = place
+        self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
+        self.actions_by_id[place].setChecked(True)
+        self.map_pane.show_question(self.questions[place])
+        self.refresh()
+
+    def _asked(self, question: object) -> None:
+        if isinstance(question, Question):
+            self.questions[self.place] = question
+            self.map_pane.show_question(question)
+
+    def offer_menu(self, at: QPoint) -> None:
+        """Offer what can be done with the chosen stretches."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for name in ("must", "avoid", "start_here"):
+            menu.addAction(self.actions_by_id[name])
+        menu.addSeparator()
+        for name in ("one_way", "one_way_back", "closed", "hide", "rename", "join"):
+            menu.addAction(self.actions_by_id[name])
+        menu.popup(at)
+
+    # -- showing -----------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show which actions can be used, the area's name, what undo would do."""
+        for command in COMMANDS:
+            self.actions_by_id[command.id].setEnabled(
+                command.id in PLACES or usable(command, self.desk)
+            )
+        workspace = self.desk.workspace
+        self._name_step("undo", workspace.undo_label)
+        self._name_step("redo", workspace.redo_label)
+        words = area_words(self.desk)
+        self.bar.show_area(words)
+        self.setWindowTitle(say("{area} – Loopwright", area=words))  # noqa: RUF001 - a dash
+        self.setWindowModified(workspace.dirty)
+        self.bar.refresh()
+
+    def _name_step(self, name: str, label: str | None) -> None:
+        plain = say("Undo") if name == "undo" else say("Redo")
+        self.actions_by_id[name].setText(f"{plain}: {label}" if label else plain)
+
+    def dress(self, look: Look) -> None:
+        """Take another look without starting again."""
+        self.look = look
+        for part in (self.map_pane, self.profile, self.words_bar, self.bar):
+            part.dress(look)
+        for column in self._columns.values():
+            column.dress(look)
+        self.left.setFixedWidth(look.px(COLUMN_PX))
+
+    def fold(self) -> None:
+        """Fold the left column away, or bring it back."""
+        self.left.setVisible(not self.left.isVisible())
+        self.actions_by_id["fold"].setChecked(self.left.isVisible())
+
+    # -- files dropped, and leaving ----------------------------------------------------------
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files and folders."""
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open a dropped area, import anything else."""
+        paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
+        if paths:
+            self.take(paths)
+            event.acceptProposedAction()
+
+    def take(self, paths: Sequence[Path]) -> None:
+        """Deal with files given to the window; replaced by whoever knows files."""
+        self.desk.warn(say("Nothing here reads {name}", name=paths[0].name))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved work, then end all jobs."""
+        if not self.before_close():
+            event.ignore()
+            return
+        self._soon.stop()
+        event.accept()

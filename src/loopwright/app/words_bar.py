@@ -1,0 +1,94 @@
+"""The words along the bottom, with progress and the next sensible step.
+
+Gets a desk; says what is known, what is going on, and offers the next step as a button. Promises:
+work shorter than 0.6 s shows no progress; everything running can be stopped from here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton
+
+from loopwright.app.desk import Desk
+from loopwright.app.look import Look
+from loopwright.app.said import doing, known, next_step
+from loopwright.app.words import say
+
+STEPS = 1000
+
+
+class WordsBar(QFrame):
+    """The strip along the bottom of the window."""
+
+    def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
+        super().__init__()
+        self.setProperty("role", "words")
+        self.desk, self.look, self._do = desk, look, do
+        self.known = QLabel()
+        self.known.setWordWrap(True)
+        self.known.setAccessibleName(say("What is known"))
+        self.doing = QLabel()
+        self.doing.setProperty("role", "soft")
+        self.bar = QProgressBar()
+        self.bar.setRange(0, STEPS)
+        self.bar.setTextVisible(False)
+        self.bar.setAccessibleName(say("Progress"))
+        self.stop = QPushButton(say("Stop"))
+        self.stop.setAccessibleName(say("Stop what is running"))
+        self.stop.clicked.connect(lambda: do("stop"))
+        self.next = QPushButton()
+        self.next.setProperty("main", True)  # noqa: FBT003 - Qt's own setter
+        self.next.clicked.connect(self._go_on)
+        self._lay_out()
+        desk.told.connect(self.refresh)
+        desk.jobs.progressed.connect(self.refresh)
+        desk.document_changed.connect(lambda _names: self.refresh())
+        desk.shown_changed.connect(self.refresh)
+        self.refresh()
+
+    def _lay_out(self) -> None:
+        line = QHBoxLayout(self)
+        line.setContentsMargins(16, 8, 16, 8)
+        line.setSpacing(12)
+        self.bar.setFixedWidth(self.look.px(140))
+        line.addWidget(self.known, 1)
+        for widget in (self.doing, self.bar, self.stop, self.next):
+            line.addWidget(widget, 0, Qt.AlignmentFlag.AlignVCenter)
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = look
+        self.bar.setFixedWidth(look.px(140))
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Say what is so now."""
+        desk = self.desk
+        words = known(desk, self.look.units)
+        if words != self.known.text():
+            self.known.setText(words)
+        self._show_trouble(trouble=bool(desk.trouble))
+        progress = doing(desk)
+        for widget in (self.doing, self.bar, self.stop):
+            widget.setVisible(progress is not None)
+        if progress is not None:
+            self.doing.setText(progress[0])
+            self.bar.setValue(round(progress[1] * STEPS))
+        step, action = next_step(desk)
+        self.next.setVisible(bool(action) and progress is None)
+        self.next.setText(step)
+        self.next.setAccessibleName(say("Next step: {step}", step=step))
+
+    def _show_trouble(self, *, trouble: bool) -> None:
+        role = "warning" if trouble else ""
+        if self.known.property("role") != role:
+            self.known.setProperty("role", role)
+            self.known.style().unpolish(self.known)
+            self.known.style().polish(self.known)
+
+    def _go_on(self) -> None:
+        _words, action = next_step(self.desk)
+        if action:
+            self._do(action)

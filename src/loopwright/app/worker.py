@@ -1,0 +1,157 @@
+"""A process of its own for the search, so that it never shares the window's lock.
+
+Gets a function of the module level and picklable inputs; gives its result, best-so-far, error or
+Cancelled, exactly as if it had run here. Promises: no Qt inside; cancelling is seen within one
+check of the job; a process that dies is replaced at the next call and the failure told in words.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+from multiprocessing.sharedctypes import Synchronized
+from threading import Lock
+from typing import Any
+
+from loopwright.errors import WorldError
+from loopwright.jobs import Cancelled, Report
+
+POLL_S = 0.02
+WAIT_FOR_END_S = 1.0
+
+
+class _PipeReport:
+    """The report a job in the worker sees."""
+
+    def __init__(self, pipe: Connection, number: int, stop: Synchronized[int]) -> None:
+        self._pipe, self._number, self._stop = pipe, number, stop
+
+    def step(self, share: float, words: str) -> None:
+        self._pipe.send(("step", (share, words)))
+
+    def best(self, result: object) -> None:
+        self._pipe.send(("best", result))
+
+    def check(self) -> None:
+        if self.cancelled():
+            raise Cancelled
+
+    def cancelled(self) -> bool:
+        return self._stop.value >= self._number
+
+
+def serve(pipe: Connection, stop: Synchronized[int]) -> None:
+    """Answer calls until the pipe closes. Runs in the worker."""
+    while True:
+        try:
+            number, function, inputs = pipe.recv()
+        except (EOFError, KeyboardInterrupt):
+            return
+        _answer(pipe, function, inputs, _PipeReport(pipe, number, stop))
+
+
+def _answer(
+    pipe: Connection, function: Callable[..., Any], inputs: tuple[Any, ...], report: Report
+) -> None:
+    try:
+        pipe.send(("done", function(*inputs, report)))
+    except Cancelled:
+        pipe.send(("cancelled", None))
+    except Exception as error:  # noqa: BLE001 - sent to the caller, not lost
+        pipe.send(("failed", error))
+
+
+class Worker:
+    """One worker process, started at the first call. ``call`` blocks: use it from a job."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._process: multiprocessing.process.BaseProcess | None = None
+        self._pipe: Connection | None = None
+        self._stop: Synchronized[int] | None = None
+        self._number = 0
+        self._closed = False
+
+    def call(self, function: Callable[..., Any], inputs: tuple[Any, ...], report: Report) -> Any:
+        """Run ``function(*inputs, report)`` in the worker and give what it gives."""
+        with self._lock:
+            report.check()
+            self._start()
+            self._number += 1
+            try:
+                return self._converse(function, inputs, report)
+            except (EOFError, BrokenPipeError, ConnectionError) as error:
+                self._discard()
+                if self._closed:
+                    raise Cancelled from error
+                raise WorldError(
+                    "search", "its process stopped unexpectedly", "search again"
+                ) from error
+
+    def _converse(
+        self, function: Callable[..., Any], inputs: tuple[Any, ...], report: Report
+    ) -> Any:
+        assert self._pipe is not None  # noqa: S101 - for the type checker: _start made it
+        assert self._stop is not None  # noqa: S101 - the same
+        self._pipe.send((self._number, function, inputs))
+        while True:
+            if report.cancelled():
+                self._stop.value = self._number
+            if not self._pipe.poll(POLL_S):
+                continue
+            word, value = self._pipe.recv()
+            if word == "step":
+                _tell(report, value)
+            elif word == "best":
+                report.best(value)
+            elif word == "done":
+                return value
+            elif word == "failed":
+                raise value
+            else:
+                raise Cancelled
+
+    def _start(self) -> None:
+        if self._process is not None and self._process.is_alive():
+            return
+        context = multiprocessing.get_context("spawn")
+        self._pipe, theirs = context.Pipe()
+        self._stop = context.Value("q", 0)
+        self._process = context.Process(
+            target=serve, args=(theirs, self._stop), daemon=True, name="loopwright-search"
+        )
+        self._process.start()
+        theirs.close()
+
+    def _discard(self) -> None:
+        process, pipe = self._process, self._pipe
+        self._process = self._pipe = None
+        if pipe is not None:
+            pipe.close()
+        if process is not None:
+            process.join(0.2)
+            if process.is_alive():
+                process.kill()
+                process.join(WAIT_FOR_END_S)
+
+    def close(self) -> None:
+        """Stop the process: it gets a moment to see the cancelled job, then is ended."""
+        self._closed = True
+        if self._stop is not None:
+            self._stop.value = 2**62
+        if self._lock.acquire(timeout=WAIT_FOR_END_S):
+            try:
+                self._discard()
+            finally:
+                self._lock.release()
+        else:
+            self._discard()
+
+
+def _tell(report: Report, value: tuple[float, str]) -> None:
+    """Pass progress on; a cancelled report raises here, but the worker still owes its ending."""
+    try:
+        report.step(*value)
+    except Cancelled:
+        return
