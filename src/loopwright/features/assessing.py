@@ -12,10 +12,14 @@ from loopwright.features.ground import lay_tags
 from loopwright.features.on_stretch import Piece, features_of
 from loopwright.features.passages import passages_of
 from loopwright.features.smoothed import blur_of, profiles_of
+from loopwright.geo.ascent import ascent_m
 from loopwright.jobs import Report, Silent
 from loopwright.model.ground import Feature, Profile, Tag, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.network import Network
+
+LEAST_RISE_M = 1.0
+"""Smaller rises are not told from the error of pooled heights, so ascent leaves them out."""
 
 
 def assess(
@@ -69,10 +73,11 @@ def _features(pieces: dict[StretchId, Piece], report: Report) -> dict[StretchId,
 
 
 def _ascents(profiles: dict[StretchId, Profile]) -> dict[Arc, float]:
-    """Metres risen along every arc: the sum of all rises of the smoothed heights."""
+    """Metres risen along every arc, in rises of at least ``LEAST_RISE_M``."""
     ascents: dict[Arc, float] = {}
     for key, profile in profiles.items():
-        step = np.nan_to_num(np.diff(profile.ele_m))
-        ascents[key, Way.FORWARD] = float(step[step > 0].sum())
-        ascents[key, Way.BACKWARD] = float(-step[step < 0].sum())
+        known = bool(np.isfinite(profile.ele_m).all())
+        ele = profile.ele_m.tolist() if known else []
+        ascents[key, Way.FORWARD] = ascent_m(ele, least_m=LEAST_RISE_M)
+        ascents[key, Way.BACKWARD] = ascent_m(ele[::-1], least_m=LEAST_RISE_M)
     return ascents

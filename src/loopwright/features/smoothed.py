@@ -116,7 +116,11 @@ def _heights(raw: _Raw, strength: Strength, ends: tuple[float, float] | None) ->
         values[[0, -1]] = ends
         weights[[0, -1]] = PINNED
     scale, step = strength.scale_m, raw.step_m
-    return smooth(values, weights, step_m=step, scale_m=scale, order=strength.order)
+    ele = smooth(values, weights, step_m=step, scale_m=scale, order=strength.order)
+    if ends is None:
+        return ele
+    # On flat ground the smoother is too stiff to be held: tilt what it misses away.
+    return ele + np.linspace(ends[0] - ele[0], ends[1] - ele[-1], len(ele))
 
 
 def _junction_heights(raw: list[_Raw], free: list[Floats]) -> dict[JunctionId, float]:
