@@ -1,0 +1,141 @@
+"""Windows for tests: on small invented ground, with dialogs that answer by themselves."""
+# ruff: noqa: ARG002 - the answering dialogs take what the protocol gives
+
+from __future__ import annotations
+
+import gc
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from loopwright.app.dialogs import Leave
+from loopwright.app.look import dress, make_look
+from loopwright.app.opening import Opened, open_window
+from loopwright.app.reading import with_rides
+from loopwright.app.remembered import Remembered
+from loopwright.io.tracks import ride_id
+from loopwright.model.document import Document
+from loopwright.model.track import Ride
+from loopwright.model.wishes import Mix, Wishes
+from loopwright.pipeline import Pipeline
+from worlds import ladder, rides_over
+
+PIPELINE = Pipeline()
+MIX = Mix(name="test mix", targets={"corners": 8.0, "straights": 2.0})
+WISHES = Wishes(mix=MIX, min_length_m=400.0, max_length_m=1200.0, count=3, seconds=5.0)
+
+
+@dataclass
+class Answers:
+    """Dialogs that answer what the test wants; nothing opens."""
+
+    file: Path | None = None
+    files: list[Path] = field(default_factory=list)
+    folder: Path | None = None
+    target: Path | None = None
+    word: str | None = None
+    choice: int | None = None
+    leaving: Leave = Leave.DROP
+    shown: list[str] = field(default_factory=list)
+
+    def open_file(self, title: str, kinds: str) -> Path | None:
+        return self.file
+
+    def open_files(self, title: str, kinds: str) -> list[Path]:
+        return self.files
+
+    def open_folder(self, title: str) -> Path | None:
+        return self.folder
+
+    def save_file(self, title: str, suggested: str, kinds: str) -> Path | None:
+        return self.target
+
+    def text(self, title: str, words: str, value: str = "") -> str | None:
+        return self.word
+
+    def pick(self, title: str, words: str, among: Sequence[str]) -> int | None:
+        return self.choice
+
+    def leave(self, name: str) -> Leave:
+        return self.leaving
+
+    def show(self, title: str, words: str) -> None:
+        self.shown.append(words)
+
+
+@lru_cache(maxsize=1)
+def ladder_document() -> Document:
+    """A ladder of trails ridden six times, with wishes that fit it. Built once a test run."""
+    rides = [
+        Ride(id=ride_id(track), track=track)
+        for track in rides_over(ladder(), rides=6, error_m=1.5, seed=3)
+    ]
+    empty = Document(name="Invented ladder", wishes=WISHES)
+    return with_rides(empty, rides)
+
+
+@contextmanager
+def window_on(
+    document: Document, *, answers: Answers | None = None, size: tuple[int, int] = (1400, 900)
+) -> Iterator[Opened]:
+    """Open a window, and leave nothing behind: no thread, no timer, no widget."""
+    application = QApplication.instance()
+    assert isinstance(application, QApplication)
+    look = make_look("light")
+    dress(application, look)
+    opened = open_window(
+        document,
+        look,
+        dialogs=answers or Answers(),
+        pipeline=PIPELINE,
+        remembered=Remembered(cautions_seen=True),
+    )
+    opened.window.resize(*size)
+    opened.window.show()
+    try:
+        yield opened
+    finally:
+        assert opened.close()
+        opened.window.hide()
+        opened.window.deleteLater()
+        del opened
+        application.processEvents()
+        application.sendPostedEvents(None, 52)
+        application.processEvents()
+        assert_nothing_left(application)
+
+
+def assert_nothing_left(application: QApplication) -> None:
+    gc.collect()
+    alive = [t.name for t in threading.enumerate() if t.name.startswith("loopwright")]
+    assert alive == []
+    assert [w for w in application.topLevelWidgets() if w.isVisible()] == []
+    timers = [t for t in gc.get_objects() if isinstance(t, QTimer)]
+    assert [t for t in timers if _active(t)] == []
+
+
+def _active(timer: QTimer) -> bool:
+    try:
+        return timer.isActive()
+    except RuntimeError:
+        return False
+
+
+def wait_until(qtbot: object, done: Callable[[], bool]) -> None:
+    """Let events run until something is so, or fail."""
+    qtbot.waitUntil(done, timeout=60_000)  # type: ignore[attr-defined] # the plugin is untyped
+
+
+def rested(opened: Opened) -> bool:
+    return not opened.desk.jobs.busy()
+
+
+def found(opened: Opened) -> bool:
+    desk = opened.desk
+    return bool(desk.candidates) and rested(opened) and desk.plan is not None

@@ -1,0 +1,154 @@
+"""Jobs end in exactly one way, newer ones replace older, closing leaves no thread."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from app_help import wait_until
+from loopwright.app.jobs import Jobs
+from loopwright.jobs import Report
+
+
+@dataclass
+class Heard:
+    """What a job's owner was told."""
+
+    told: list[object] = field(default_factory=list)
+
+    def done(self, value: object) -> None:
+        self.told.append(("done", value))
+
+    def best(self, value: object) -> None:
+        self.told.append(("best", value))
+
+    def failed(self, error: BaseException) -> None:
+        self.told.append(("failed", str(error)))
+
+    def cancelled(self) -> None:
+        self.told.append("cancelled")
+
+
+@pytest.fixture
+def jobs(qtbot: QtBot) -> Iterator[Jobs]:
+    made = Jobs()
+    yield made
+    assert made.close()
+    assert not made.polling
+    assert not [t for t in threading.enumerate() if t.name.startswith("loopwright")]
+
+
+def start(jobs: Jobs, heard: Heard, work: object, kind: str = "k") -> None:
+    jobs.start(
+        kind,
+        work,  # type: ignore[arg-type] # tests pass plain functions
+        on_done=heard.done,
+        on_best=heard.best,
+        on_failed=heard.failed,
+        on_cancelled=heard.cancelled,
+    )
+
+
+def loop_until_cancelled(report: Report) -> None:
+    while True:
+        report.check()
+        time.sleep(0.001)
+
+
+def test_a_job_ends_done_once(jobs: Jobs, qtbot: QtBot) -> None:
+    heard = Heard()
+    start(jobs, heard, lambda _report: 7)
+    wait_until(qtbot, lambda: bool(heard.told))
+    assert heard.told == [("done", 7)]
+    assert not jobs.polling
+
+
+def test_a_failing_job_ends_failed_once(jobs: Jobs, qtbot: QtBot) -> None:
+    heard = Heard()
+
+    def work(_report: Report) -> None:
+        raise ValueError("no such trail")
+
+    start(jobs, heard, work)
+    wait_until(qtbot, lambda: bool(heard.told))
+    assert heard.told == [("failed", "no such trail")]
+
+
+def test_cancel_ends_cancelled_once_and_keeps_the_best(jobs: Jobs, qtbot: QtBot) -> None:
+    heard = Heard()
+
+    def work(report: Report) -> None:
+        report.best(1)
+        loop_until_cancelled(report)
+
+    start(jobs, heard, work)
+    wait_until(qtbot, lambda: bool(heard.told))
+    jobs.cancel()
+    wait_until(qtbot, lambda: not jobs.busy())
+    assert heard.told == [("best", 1), "cancelled"]
+
+
+def test_a_newer_job_of_a_kind_silences_the_older(jobs: Jobs, qtbot: QtBot) -> None:
+    older, newer = Heard(), Heard()
+    start(jobs, older, loop_until_cancelled)
+    start(jobs, newer, lambda _report: "new")
+    wait_until(qtbot, lambda: bool(newer.told) and not jobs.polling)
+    assert older.told == []
+    assert newer.told == [("done", "new")]
+
+
+def test_jobs_of_other_kinds_are_left_alone(jobs: Jobs, qtbot: QtBot) -> None:
+    first, second = Heard(), Heard()
+    start(jobs, first, loop_until_cancelled, "one")
+    start(jobs, second, lambda _report: 2, "two")
+    wait_until(qtbot, lambda: bool(second.told))
+    assert jobs.busy("one")
+    jobs.cancel("one")
+    wait_until(qtbot, lambda: not jobs.busy())
+    assert first.told == ["cancelled"]
+
+
+def test_progress_shows_only_after_a_while(jobs: Jobs, qtbot: QtBot) -> None:
+    heard = Heard()
+
+    def work(report: Report) -> None:
+        report.step(0.4, "reading")
+        loop_until_cancelled(report)
+
+    start(jobs, heard, work)
+    wait_until(qtbot, lambda: jobs.to_show(after_s=0.0) is not None)
+    assert jobs.to_show(after_s=3600.0) is None
+    wait_until(qtbot, lambda: words(jobs) == "reading")
+    jobs.cancel()
+
+
+def words(jobs: Jobs) -> str:
+    progress = jobs.to_show(after_s=0.0)
+    return progress.words if progress else ""
+
+
+def test_nothing_starts_after_closing(qtbot: QtBot) -> None:
+    jobs, heard = Jobs(), Heard()
+    assert jobs.close()
+    start(jobs, heard, lambda _report: 1)
+    assert not jobs.busy()
+
+
+def test_closing_ends_running_jobs_without_telling(qtbot: QtBot) -> None:
+    jobs, heard = Jobs(), Heard()
+    start(jobs, heard, loop_until_cancelled)
+    assert jobs.close()
+    assert heard.told == []
+
+
+def test_closing_does_not_wait_for_ever(qtbot: QtBot) -> None:
+    jobs, heard, stop = Jobs(), Heard(), threading.Event()
+    start(jobs, heard, lambda _report: stop.wait(20.0))
+    assert not jobs.close(wait_s=0.05)
+    stop.set()
+    assert jobs.close()
