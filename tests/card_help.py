@@ -7,16 +7,19 @@ from datetime import date
 
 import numpy as np
 
+from loopwright.card.boxes import Box, text_box
 from loopwright.card.sheet import Ask, CardInput, Density, SessionWords
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.frame import Origin
 from loopwright.model.ground import SURFACES, FeatureKind
+from loopwright.model.picture import Disc, Mark, Picture, Text
 from loopwright.model.rider import LapPlan, SplitTarget
 from loopwright.model.season import DayLabel
 
 ORIGIN = Origin(lat=47.11, lon=11.52)
+EDGE_MM = 1.5
 KINDS = tuple(FeatureKind)
 NAMES = (
     "Kestrel bank and back",
@@ -178,3 +181,34 @@ def sheet(seed: int = 1, *, features: int = 14, name: str = NAMES[0], **more: ob
     }
     given.update(more)
     return CardInput(**given)  # type: ignore[arg-type] # values by name, checked by the card
+
+
+def faults(picture: Picture) -> list[str]:
+    """Name every pair of texts that touch, and every mark that leaves the page."""
+    boxes = [(mark, text_box(mark)) for mark in picture.marks if isinstance(mark, Text)]
+    found = [
+        f"{first.words!r} touches {second.words!r}"
+        for i, (first, one) in enumerate(boxes)
+        for second, other in boxes[i + 1 :]
+        if one.overlaps(other, slack=0.02)
+    ]
+    found += [f"{mark.words!r} leaves the page" for mark, box in boxes if not _inside(picture, box)]
+    return found + [
+        f"{mark!r} leaves the page" for mark in picture.marks if _outside(picture, mark)
+    ]
+
+
+def _inside(picture: Picture, box: Box) -> bool:
+    right, bottom = picture.width_mm - EDGE_MM, picture.height_mm - EDGE_MM
+    return box.left >= EDGE_MM and box.top >= 0 and box.right <= right and box.bottom <= bottom
+
+
+def _outside(picture: Picture, mark: Mark) -> bool:
+    if isinstance(mark, Disc):
+        points = np.array([(mark.x - mark.radius_mm, mark.y), (mark.x + mark.radius_mm, mark.y)])
+    elif isinstance(mark, Text):
+        return False
+    else:
+        points = mark.points
+    low, high = points.min(axis=0), points.max(axis=0)
+    return bool((low < -1e-6).any() or (high > (picture.width_mm, picture.height_mm)).any())

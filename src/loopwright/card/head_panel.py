@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
-from loopwright.card.measure import fit, largest, width_mm
+from loopwright.card.measure import fit, largest, width_mm, wrap
 from loopwright.card.sheet import CardInput, SessionWords
 from loopwright.card.square_code import code_marks
 from loopwright.card.words import date_words, interval_words, plural
@@ -19,6 +19,7 @@ from loopwright.units import distance, duration, short
 
 INVENTED_WORDS = "INVENTED GROUND: NO REAL PLACE"
 INVENTED_SHORT = "INVENTED GROUND"
+LONG_NAME_SHARE = 0.6
 UNNAMED = "Unnamed loop"
 MOST_ABOUT_LINES = 2
 SCALE_LETTERS = 14
@@ -51,14 +52,16 @@ def head_panel(sheet: CardInput, box: Box, style: HeadStyle) -> tuple[float, tup
     """
     has_code = sheet.start is not None and not sheet.hide_start
     room = box.width - (style.code + 4.0 if has_code else 0.0)
-    name = sheet.name or UNNAMED
-    size = largest(name, room, most_mm=style.title, least_mm=0.5 * style.title, bold=True)
-    y = box.top + 0.86 * style.title
-    marks: list[Mark] = [text(box.left, y, name, size, bold=True, room_mm=room)]
-    y += 0.35 * style.title
-    for line in about_lines(sheet, room, size=style.body):
+    marks: list[Mark] = []
+    y = box.top
+    size, lines = title_lines(sheet.name or UNNAMED, room, most_mm=style.title)
+    for i, line in enumerate(lines):
+        y += (1.18 if i else 0.86) * (style.title if len(lines) == 1 else size)
+        marks.append(text(box.left, y, line, size, bold=True))
+    y += 0.35 * size
+    for parts in about_lines(sheet, room, size=style.body):
         y += 1.35 * style.body
-        marks += _parts(line, box.left, y, size=style.body)
+        marks += _parts(parts, box.left, y, size=style.body)
     bottom, top = y + 0.5 * style.body, y + 0.75 * style.body
     labels = label_row(sheet, box.left, top, room=room, size=style.body)
     if labels:
@@ -68,6 +71,15 @@ def head_panel(sheet: CardInput, box: Box, style: HeadStyle) -> tuple[float, tup
         marks += _start_code(sheet.start, box, style)
         bottom = max(bottom, box.top + style.code + 0.6 * style.body)
     return bottom, tuple(marks)
+
+
+def title_lines(name: str, room: float, *, most_mm: float) -> tuple[float, tuple[str, ...]]:
+    """Give the em height and one line for the name, two smaller ones when it is long."""
+    least = LONG_NAME_SHARE * most_mm
+    if width_mm(name, least, bold=True) <= room:
+        size = largest(name, room, most_mm=most_mm, least_mm=least, bold=True)
+        return size, (fit(name, size, room, bold=True),)
+    return least, wrap(name, least, room, bold=True, most=2)
 
 
 def _start_code(start: tuple[float, float], box: Box, style: HeadStyle) -> list[Mark]:

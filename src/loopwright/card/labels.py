@@ -7,6 +7,8 @@ blocked boxes as long as there is room at all; the same input gives the same pla
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from loopwright.card.boxes import Box
 from loopwright.model.arrays import Floats, floats
@@ -19,6 +21,8 @@ TOUCH_COST = 9.0
 LEADER_COST = 6.0
 CLASH_COST = 1e6
 GAP_MM = 0.35
+TOUCH_MM, NEAR_MM = 0.6, 0.9
+LEADER_SHARES = np.array((0.45, 0.7, 0.9))
 
 
 def place_labels(
@@ -59,10 +63,9 @@ def _cost(
     options: Floats, place: Floats, size: Floats, *, taken: Floats, line: Floats, box: Box
 ) -> Floats:
     cost: Floats = np.hypot(*(options - place).T)
-    near = line[np.hypot(*(line - place).T) < RINGS_MM[-1] + size.max() + 2]
-    off = np.abs(near[None] - options[:, None])
-    cost += TOUCH_COST * ((off < size / 2 + 0.6).all(axis=2).sum(axis=1) > 0)
-    cost += LEADER_COST * _leader_crossings(options, place, near)
+    if len(line):
+        cost += TOUCH_COST * _touching(options, size, line)
+        cost += LEADER_COST * _leader_crossings(options, place, line)
     if len(taken):
         gap = np.abs(taken[None, :, :2] - options[:, None])
         clash = (gap < (taken[None, :, 2:] + size) / 2 + GAP_MM).all(axis=2)
@@ -73,15 +76,20 @@ def _cost(
     return cost
 
 
+def _touching(options: Floats, size: Floats, line: Floats) -> NDArray[np.bool_]:
+    """Tell which label boxes, a little enlarged, hold a point of the line."""
+    half = size / 2 + TOUCH_MM
+    away, _ = cKDTree(line / half).query(options / half, p=np.inf, distance_upper_bound=1.0)
+    return np.asarray(away < 1.0)
+
+
 def _leader_crossings(options: Floats, place: Floats, line: Floats) -> Floats:
-    """Count line points close to the leader, away from the place itself."""
-    cost = np.zeros(len(options))
-    for share in (0.45, 0.7, 0.9):
-        spot = place + (options - place) * share
-        far = np.hypot(*(spot - place).T) > 2.2
-        off = np.hypot(*np.moveaxis(line[None] - spot[:, None], 2, 0))
-        cost += far * (off < 0.9).any(axis=1)
-    return cost
+    """Count the places on each leader, away from its start, that lie close to the line."""
+    spots = place + (options - place) * LEADER_SHARES[:, None, None]
+    away, _ = cKDTree(line).query(spots.reshape(-1, 2), distance_upper_bound=NEAR_MM)
+    near = np.asarray(away < NEAR_MM).reshape(len(LEADER_SHARES), -1)
+    far = np.hypot(*np.moveaxis(spots - place, 2, 0)) > 2.2
+    return floats((near & far).sum(axis=0))
 
 
 def spread(wanted: Floats, gap: float, *, low: float, high: float) -> Floats:

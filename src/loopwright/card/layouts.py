@@ -55,8 +55,8 @@ A5 = PageStyle(
     small=2.15, profile=29.0, side=38.0, map_least=50.0, table_most=2.9, table_least=2.5,
     number=1.65,
 )  # fmt: skip
-TIGHTER = (1.0, 0.85)
-"""Map and profile shrink by this before the table loses anything."""
+TIGHTER = (1.0, 0.85, 0.75)
+"""The map shrinks to these shares of its least height before the table loses anything."""
 
 
 def card_picture(sheet: CardInput, *, paper: Paper = "A4") -> Picture:
@@ -113,18 +113,9 @@ def _stack(sheet: CardInput, style: PageStyle, body: Box) -> Parts:
     table = table_for(sheet, content_for(sheet))
     section = SECTION_EM * style.body
     figures_height = 2.3 * style.value
-    for tight in TIGHTER:
-        profile = section + (max(tight, 0.93) * style.profile if sheet.course.has_heights else 6.0)
-        free = body.height - figures_height - profile - section - 3 * style.gap
-        room = TableRoom(
-            width=body.width,
-            height=free - tight * style.map_least,
-            most_mm=style.table_most,
-            least_mm=style.table_least,
-        )
-        plan = plan_table(table, sheet, room)
-        if plan.whole:
-            break
+    profile = section + (style.profile if sheet.course.has_heights else 6.0)
+    free = body.height - figures_height - profile - section - 3 * style.gap
+    plan = _best_plan(table, sheet, style, width=body.width, free=free)
     table_height = section + plan.height if plan.rows else 0.0
     map_height = free + section - table_height
     figures_box, low = _cut(body, figures_height, style.gap)
@@ -141,6 +132,24 @@ def _stack(sheet: CardInput, style: PageStyle, body: Box) -> Parts:
         table=table,
         plan=plan,
     )
+
+
+def _best_plan(
+    table: Table, sheet: CardInput, style: PageStyle, *, width: float, free: float
+) -> TablePlan:
+    """Give the map less height step by step while the table loses rows or targets by it."""
+    plans: list[TablePlan] = []
+    for tight in TIGHTER:
+        room = TableRoom(
+            width=width,
+            height=free - tight * style.map_least,
+            most_mm=style.table_most,
+            least_mm=style.table_least,
+        )
+        plans.append(plan_table(table, sheet, room))
+        if plans[-1].loss == (0, 0):
+            break
+    return min(plans, key=lambda plan: plan.loss)
 
 
 def _cut(box: Box, height: float, gap: float) -> tuple[Box, Box]:

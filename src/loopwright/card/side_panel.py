@@ -12,7 +12,15 @@ from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, stroke, text
 from loopwright.card.measure import width_mm
 from loopwright.card.sheet import Ask, CardInput
-from loopwright.card.words import amount_words, in_metres, in_short, kind_words, plural
+from loopwright.card.words import (
+    amount_words,
+    in_long,
+    in_metres,
+    in_short,
+    kind_words,
+    long_unit,
+    plural,
+)
 from loopwright.model.picture import Mark
 from loopwright.units import Units, percent, short
 
@@ -107,7 +115,7 @@ def _ask(
     full = Box(left=bar.left, top=bar.top, width=bar.width * share, height=bar.height)
     name = kind_words(ask.kind)
     if per_km is not None and not in_metres(ask.kind):
-        dense = f"{name}, {per_km:.1f} per km"
+        dense = f"{name}, {per_km / in_long(1000.0, units):.1f} per {long_unit(units)}"
         name = dense if width_mm(dense, size) <= room else name
     return (
         text(box.left, base, name, size, room_mm=room),

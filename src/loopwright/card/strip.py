@@ -10,8 +10,8 @@ from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, text
 from loopwright.card.contents import by_worth, content_for
 from loopwright.card.foot_panel import LEADING, SHORT_CAUTIONS
-from loopwright.card.head_panel import INVENTED_SHORT, UNNAMED, session_lines
-from loopwright.card.measure import fit, largest, width_mm, wrap
+from loopwright.card.head_panel import INVENTED_SHORT, UNNAMED, session_lines, title_lines
+from loopwright.card.measure import fit, width_mm, wrap
 from loopwright.card.number_marks import label_marks, shape_mark
 from loopwright.card.sheet import CardInput
 from loopwright.card.table_rows import Row, table_for
@@ -45,14 +45,19 @@ def strip_picture(sheet: CardInput) -> Picture:
 
 def _head(sheet: CardInput, box: Box) -> tuple[float, list[Mark]]:
     name = sheet.name or UNNAMED
-    size = largest(name, box.width, most_mm=TITLE_MM, least_mm=0.6 * TITLE_MM, bold=True)
-    y = box.top + 0.95 * TITLE_MM
-    marks: list[Mark] = [text(box.left, y, name, size, bold=True, room_mm=box.width)]
+    size, lines = title_lines(name, box.width, most_mm=TITLE_MM)
+    marks: list[Mark] = []
+    y = box.top - 0.2 * size
+    for line in lines:
+        y += 1.15 * size
+        marks.append(text(box.left, y, line, size, bold=True))
+    y += 0.2 * size
     if sheet.plan is not None and not _easy(sheet):
-        y += 1.15 * BIG_MM
+        y += 1.12 * BIG_MM
         marks.append(text(box.left, y, duration(sheet.plan.lap_time_s), BIG_MM, bold=True))
         words = interval_words(sheet.plan.low_s, sheet.plan.high_s)
         marks.append(text(box.right, y, words, BODY_MM, anchor="right", colour=SOFT))
+        y += 0.2 * BODY_MM
     for words, bold in _lines(sheet):
         for line in wrap(words, BODY_MM, box.width, bold=bold, most=2):
             y += 1.35 * BODY_MM

@@ -67,9 +67,9 @@ class TablePlan:
         return (self.lines + 1.15 + (1.2 if self.brief else 0.0)) * ROW_EM * self.size
 
     @property
-    def whole(self) -> bool:
-        """Tell whether every feature has a row with more than one target, or all there are."""
-        return not self.left_out and len(self.columns) > 1
+    def loss(self) -> tuple[int, int]:
+        """What the plan gives up: rows left out, then targets short of two."""
+        return self.left_out, max(0, 2 - len(self.columns))
 
     def name(self, row: Row) -> str:
         """Give the name this plan prints for a row."""

@@ -1,0 +1,201 @@
+"""Cards by geometry: nothing touches, nothing leaves the page, whatever the loop."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from card_help import NAMES, course, faults, plan, sheet
+from loopwright.card import PAPERS, Ask, CardInput, SessionWords, card_picture
+from loopwright.card.boxes import text_box
+from loopwright.card.foot_panel import CAUTIONS, SHORT_CAUTIONS
+from loopwright.card.sheet import Paper
+from loopwright.model.picture import Disc, Picture, Shape, Text
+from loopwright.model.season import DayLabel
+from loopwright.units import Units
+
+SEEDS = range(50)
+ISO_216_MM = {"A4": (210.0, 297.0), "A5": (148.0, 210.0)}
+"""ISO 216:2007, sizes of the A series (from memory)."""
+
+
+def words_of(picture: Picture) -> list[str]:
+    return [mark.words for mark in picture.marks if isinstance(mark, Text)]
+
+
+def numbers_on(picture: Picture) -> list[Disc]:
+    return [mark for mark in picture.marks if isinstance(mark, Disc) and mark.layer == "numbers"]
+
+
+def count_of(seed: int) -> int:
+    """From 3 to 40 features, every count met."""
+    return 3 + seed * 37 % 38
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_text_touches_and_nothing_leaves_the_page(seed: int, paper: Paper) -> None:
+    given = sheet(seed, features=count_of(seed), name=NAMES[seed % len(NAMES)])
+    assert faults(card_picture(given, paper=paper)) == []
+
+
+def test_the_seeds_meet_every_count_of_features_from_3_to_40() -> None:
+    assert {count_of(seed) for seed in SEEDS} == set(range(3, 41))
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+def test_pages_have_standard_sizes(paper: Paper) -> None:
+    picture = card_picture(sheet(), paper=paper)
+    assert (picture.width_mm, picture.height_mm) == ISO_216_MM[paper]
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+@pytest.mark.parametrize("features", [3, 17, 40])
+def test_number_labels_do_not_cover_each_other(features: int, paper: Paper) -> None:
+    discs = numbers_on(card_picture(sheet(5, features=features), paper=paper))
+    assert len(discs) == 2 * features  # map and profile
+    spots = np.array([(disc.x, disc.y) for disc in discs])
+    gap = np.hypot(*(spots[:, None] - spots[None]).T)
+    np.fill_diagonal(gap, np.inf)
+    assert gap.min() >= 2 * min(disc.radius_mm for disc in discs)
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+@pytest.mark.parametrize("features", [3, 12, 26, 40])
+def test_up_to_40_features_are_all_listed_on_pages(features: int, paper: Paper) -> None:
+    picture = card_picture(sheet(7, features=features), paper=paper)
+    for number in range(1, features + 1):
+        assert words_of(picture).count(str(number)) >= 3  # map, profile, table
+    assert not any("more on the map" in words for words in words_of(picture))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_what_is_left_out_is_counted(paper: Paper) -> None:
+    picture = card_picture(sheet(2, features=90), paper=paper)
+    assert faults(picture) == []
+    rows = [m for m in picture.marks if isinstance(m, Disc) and m.layer == ""]
+    said = next(words for words in words_of(picture) if "more on the" in words)
+    assert int(said.split()[1]) + len(rows) == 90
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+def test_names_in_any_script_are_printed_whole(name: str, paper: Paper) -> None:
+    said = " ".join(words_of(card_picture(sheet(name=name), paper=paper)))
+    assert name in said
+
+
+def test_an_endless_name_is_cut_with_an_ellipsis_and_kept_whole_in_the_title() -> None:
+    name = "wood " * 60
+    picture = card_picture(sheet(name=name), paper="A5")
+    assert faults(picture) == []
+    assert any(words.startswith("wood") and words.endswith("…") for words in words_of(picture))
+    assert picture.title.startswith(name)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_cautions_are_always_there_and_whole(paper: Paper) -> None:
+    said = " ".join(words_of(card_picture(sheet(3, features=40), paper=paper)))
+    assert (CAUTIONS if paper == "A4" else SHORT_CAUTIONS) in said
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_invented_ground_says_so_and_real_ground_does_not(paper: Paper) -> None:
+    made_up = " ".join(words_of(card_picture(sheet(invented=True), paper=paper)))
+    real = " ".join(words_of(card_picture(sheet(invented=False), paper=paper)))
+    assert "INVENTED GROUND" in made_up
+    assert "INVENTED" not in real
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_barest_card_has_no_faults(paper: Paper) -> None:
+    bare = CardInput(course=course(4, features=0, heights=False), name="")
+    picture = card_picture(bare, paper=paper)
+    assert faults(picture) == []
+    assert "Unnamed loop" in words_of(picture)
+
+
+def test_without_heights_the_card_says_so_and_draws_no_profile() -> None:
+    picture = card_picture(sheet(course=course(4, heights=False)))
+    assert any("No heights" in words for words in words_of(picture))
+    assert not any(words.startswith("Ascent") for words in words_of(picture))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_imperial_cards_hold_no_metric_units(paper: Paper) -> None:
+    said = words_of(
+        card_picture(sheet(4, features=20, units=Units.IMPERIAL, ascent_scale=""), paper=paper)
+    )
+    assert any("mi" in words.split() for words in said)
+    assert not any({"km", "m", "km/h"} & set(words.split()) for words in said)
+
+
+def test_a_hidden_start_leaves_no_gate_no_code_and_no_start_label() -> None:
+    picture = card_picture(sheet(hide_start=True))
+    assert "START" not in words_of(picture)
+    assert not {"gate", "code"} & {mark.layer for mark in picture.marks}
+
+
+def test_a_private_circle_keeps_loop_features_and_start_off_the_map() -> None:
+    lap = course(1, features=20)
+    east, north = lap.xy[0].tolist()
+    given = sheet(course=lap, plan=plan(lap), private=(east, north, 250.0), background=())
+    picture = card_picture(given)
+    inside = np.hypot(*(lap.xy - lap.xy[0]).T) <= 250.0
+    drawn = sum(len(m.points) for m in picture.marks if m.layer == "loop" and hasattr(m, "points"))
+    assert given.hide_start
+    assert drawn == np.count_nonzero(~inside)
+    marks = [m for m in picture.marks if isinstance(m, Shape) and m.layer == "features"]
+    assert len(marks) < 20
+
+
+def test_an_easy_day_shows_no_times_to_chase() -> None:
+    session = SessionWords(label=DayLabel.RECOVERY, kind="easy spin", laps=1, rest_minutes=0)
+    said = words_of(card_picture(sheet(session=session)))
+    assert "RECOVERY" in said
+    assert "split" not in said
+    assert "hold" in said
+
+
+def test_many_asks_and_surfaces_are_summed_up_not_dropped() -> None:
+    asks = tuple(Ask(kind=f"kind_{i}", wanted=10, given=i) for i in range(14))
+    ground = dict.fromkeys(("dirt", "rock", "grass", "sand", "mud", "gravel", "wood"), 100.0)
+    picture = card_picture(sheet(asks=asks, ground_m=ground), paper="A5")
+    assert faults(picture) == []
+    assert any("more amount" in words for words in words_of(picture))
+    assert any("more surface" in words for words in words_of(picture))
+
+
+def test_same_input_same_marks() -> None:
+    first, second = (card_picture(sheet(9, features=22)) for _ in range(2))
+    assert repr(first.marks) == repr(second.marks)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_least_text_is_legible(paper: Paper) -> None:
+    # Type of 5 pt and more (1 pt = 0.3528 mm); common practice, no source.
+    sizes = [
+        mark.size_mm
+        for mark in card_picture(sheet(3, features=40), paper=paper).marks
+        if isinstance(mark, Text)
+    ]
+    assert min(sizes) >= 5 * 25.4 / 72
+
+
+def test_overlap_would_be_seen() -> None:
+    twice = Text(x=20, y=20, words="here", size_mm=4)
+    clash = Picture(width_mm=50, height_mm=50, marks=(twice, twice))
+    over = Picture(width_mm=25, height_mm=50, marks=(twice,))
+    assert len(faults(clash)) == 1
+    assert len(faults(over)) == 1
+    assert text_box(twice).width > 5
+
+
+def test_the_map_never_draws_outside_its_frame() -> None:
+    picture = card_picture(sheet(6, background=(course(6).xy * 5,)))
+    frame = next(m for m in picture.marks if isinstance(m, Shape) and m.layer == "frame")
+    low, high = frame.points.min(axis=0), frame.points.max(axis=0)
+    for mark in picture.marks:
+        if mark.layer in {"trails", "loop", "casing", "arrows", "gate"} and hasattr(mark, "points"):
+            assert (mark.points >= low - 1e-6).all()
+            assert (mark.points <= high + 1e-6).all()
