@@ -57,6 +57,10 @@ class Block:
         values = self.extras.get(key)
         return np.full(len(self.lat), np.nan) if values is None else values
 
+    def has(self, key: str) -> bool:
+        """Tell whether any value of one extra is there."""
+        return bool(np.isfinite(self.extras[key]).any())
+
     def part(self, start: int, end: int) -> Block:
         """Rows ``start`` up to ``end``."""
         extras = {key: values[start:end] for key, values in self.extras.items()}

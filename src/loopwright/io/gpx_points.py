@@ -124,7 +124,7 @@ class Gatherer:
         if not blocks:
             return None
         pieces, parts = zip(*blocks, strict=True)
-        keys = sorted({key for part in parts for key in part.extras})
+        keys = sorted({key for part in parts for key in part.extras if part.has(key)})
         return RecordedTrack(
             name=name, source=self._path.name,
             lat=np.concatenate([part.lat for part in parts]),

@@ -7,18 +7,19 @@ piece while reading; no entity is expanded, no address is opened, no size limit 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from lxml import etree
 
 from loopwright.errors import NoAnswerError, WorldError
-from loopwright.io.files import check_regular, worldly
+from loopwright.io.files import check_regular
 from loopwright.io.gpx_columns import Block
 from loopwright.io.gpx_extensions import NotPlainError
 from loopwright.io.gpx_points import POINTS, Gatherer, TooMuchError
 from loopwright.io.gpx_quick import QuickPoints
 from loopwright.io.plain import plain
+from loopwright.io.xml_guard import chunks, local, pull_parser, syntax_error
 from loopwright.model.track import RecordedTrack
 
 FILE_LIMIT = 400_000_000
@@ -28,8 +29,6 @@ BARREN_LIMIT = 8_000_000
 """So many bytes without a point, and the file is taken for junk."""
 CHILD_LIMIT = 10_000
 """So many elements in one point, and the file is taken for junk."""
-_CHUNK = 1 << 20
-_HEAD = 1 << 16
 _LINES = frozenset({"trk", "rte"})
 _REDO = "export the ride again"
 
@@ -43,15 +42,15 @@ def read_gpx(path: Path) -> tuple[RecordedTrack, ...]:
     check_regular(path, limit=FILE_LIMIT)
     quick = QuickPoints()
     try:
-        return _tracks(path, quick.without_points(_chunks(path)), quick.runs)
+        return _tracks(path, quick.without_points(chunks(path, remedy=_REDO)), quick.runs)
     except TooMuchError:
         raise
     except (NotPlainError, WorldError, etree.XMLSyntaxError):
         pass
     try:
-        return _tracks(path, _chunks(path), ())
+        return _tracks(path, chunks(path, remedy=_REDO), ())
     except etree.XMLSyntaxError as error:
-        raise _syntax(path, error) from error
+        raise syntax_error(path, error, remedy=_REDO) from error
 
 
 def _tracks(
@@ -64,46 +63,12 @@ def _tracks(
     return reading.tracks()
 
 
-def _chunks(path: Path) -> Iterator[bytes]:
-    with worldly(path), path.open("rb") as source:
-        head = source.read(_HEAD)
-        _refuse_declarations(path, head)
-        yield head
-        while chunk := source.read(_CHUNK):
-            yield chunk
-
-
-def _refuse_declarations(path: Path, head: bytes) -> None:
-    """Refuse a document type with declarations of its own: they only serve to swell a file."""
-    bare = head.replace(b"\0", b"")  # UTF-16 keeps its ASCII between zeros
-    start = bare.find(b"<!DOCTYPE")
-    if b"<!ENTITY" in bare or (start >= 0 and b"[" in bare[start : bare.find(b">", start)]):
-        raise WorldError(str(path), "declares entities of its own, which no ride needs", _REDO)
-
-
-def _syntax(path: Path, error: etree.XMLSyntaxError) -> WorldError:
-    words = (error.msg or "no content").split(", line ")[0]
-    line = error.lineno or 1
-    if "encoding" in words.lower() or "utf-8" in words.lower() or "bytes" in words.lower():
-        return WorldError(
-            str(path), f"is not in the character encoding it declares (line {line})", _REDO
-        )
-    return WorldError(
-        str(path), f"breaks off or is not well-formed XML at line {line} ({plain(words)})", _REDO
-    )
-
-
 class _Reading:
     """The state of reading one file: which track and segment the parser is in."""
 
     def __init__(self, path: Path, runs: Sequence[Block]) -> None:
         self._path = path
-        self._parser = etree.XMLPullParser(
-            events=("start", "end"),
-            tag=("{*}gpx", "{*}trk", "{*}trkseg", "{*}rte"),
-            resolve_entities=False, no_network=True, load_dtd=False, huge_tree=False,
-            remove_comments=True, remove_pis=True,
-        )  # fmt: skip
+        self._parser = pull_parser(("{*}gpx", "{*}trk", "{*}trkseg", "{*}rte"))
         self._root: etree._Element | None = None
         self._barren = 0
         self._name = ""
@@ -222,11 +187,6 @@ class _Reading:
 
 def _first(parent: etree._Element, count: int) -> list[etree._Element]:
     return parent[:count]  # type: ignore[return-value, index]  # lxml-stubs knows no slices
-
-
-def local(element: etree._Element) -> str:
-    """Name of an element without its namespace."""
-    return str(element.tag).rpartition("}")[2]
 
 
 def _name_of(element: etree._Element) -> str:

@@ -1,0 +1,58 @@
+"""OpenStreetMap tags read as access and ground.
+
+Gets the tags of a way; tells whether a bicycle may use it and what the ground is. Promises: no
+guess is made where the map is silent. Values as the OpenStreetMap wiki documents them (from
+memory): ``highway``, ``access``, ``bicycle``, ``surface``, ``smoothness``, ``width``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from loopwright.model.ground import ROUGHNESSES, SURFACES
+
+NARROW_UNDER_M = 1.0
+_OPEN = frozenset({
+    "path", "track", "cycleway", "unclassified", "residential", "service", "living_street",
+    "tertiary", "tertiary_link", "road",
+})  # fmt: skip
+_ASKED = frozenset({"footway", "bridleway", "pedestrian", "secondary"})
+"""Open only where a tag says so."""
+_YES = frozenset({"yes", "designated", "permissive", "official"})
+_NO = frozenset(
+    {"no", "private", "dismount", "use_sidepath", "military", "forestry", "agricultural"}
+)
+_SAME_SURFACE = {"earth": "dirt", "soil": "dirt", "bare_rock": "rock", "rocks": "rock"}
+_WIDTH = re.compile(r"(\d{1,3}(?:\.\d{1,3})?)(?:\s?m)?")
+
+
+def is_open(tags: Mapping[str, str]) -> bool:
+    """Tell whether a bicycle may use the way."""
+    highway = tags.get("highway", "")
+    bicycle = tags.get("bicycle")
+    if highway not in _OPEN | _ASKED or bicycle in _NO:
+        return False
+    if bicycle in _YES:
+        return True
+    closed = tags.get("access") in _NO or tags.get("vehicle") in _NO
+    return highway in _OPEN and not closed
+
+
+def ground_of(tags: Mapping[str, str]) -> tuple[str | None, str | None, str | None]:
+    """Return surface, roughness and width words, None where the tags do not say."""
+    surface = tags.get("surface", "")
+    surface = _SAME_SURFACE.get(surface, surface)
+    roughness = tags.get("smoothness", "")
+    return (
+        surface if surface in SURFACES[1:] else None,
+        roughness if roughness in ROUGHNESSES[1:] else None,
+        _width(tags.get("width", "")),
+    )
+
+
+def _width(word: str) -> str | None:
+    found = _WIDTH.fullmatch(word.strip())
+    if found is None:
+        return None
+    return "narrow" if float(found[1]) < NARROW_UNDER_M else "wide"

@@ -1,0 +1,119 @@
+"""Ways with their tags and positions out of OpenStreetMap files.
+
+Gets a path; gives ``(tags, [(lon, lat), ...])`` one way after another. Promises: XML is read with
+no entity expanded, nothing fetched and bounded memory beyond the nodes; PBF needs the optional
+library osmium and says so when it is missing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from lxml import etree
+
+from loopwright.errors import WorldError
+from loopwright.io.files import check_regular
+from loopwright.io.xml_guard import chunks, pull_parser, syntax_error
+
+RawWay: TypeAlias = tuple[dict[str, str], list[tuple[float, float]]]
+NODE_LIMIT = 5_000_000
+XML_LIMIT = 400_000_000
+CHILD_LIMIT = 100_000
+_PICK = "choose an .osm or .osm.pbf extract"
+
+
+def xml_ways(path: Path) -> Iterator[RawWay]:
+    """Yield the ways of an ``.osm`` file; nodes a way names but the file lacks are left out."""
+    check_regular(path, limit=XML_LIMIT)
+    nodes: dict[str, tuple[float, float]] = {}
+    parser = pull_parser(("osm", "node", "way"))
+    root: etree._Element | None = None
+    try:
+        for chunk in chunks(path, remedy=_PICK):
+            parser.feed(chunk)
+            for event, element in parser.read_events():
+                if not isinstance(element, etree._Element):  # noqa: SLF001 - lxml's only name for it
+                    continue
+                if root is None:
+                    root = _root(path, element)
+                elif event == "end" and element.getparent() is root:
+                    yield from _take(path, nodes, element)
+            _prune(path, root)
+        parser.close()
+    except etree.XMLSyntaxError as error:
+        raise syntax_error(path, error, remedy=_PICK) from error
+    if root is None:
+        raise WorldError(str(path), "is XML but no OpenStreetMap extract", _PICK)
+
+
+def _root(path: Path, element: etree._Element) -> etree._Element:
+    if element.tag != "osm" or element.getparent() is not None:
+        raise WorldError(str(path), "is XML but no OpenStreetMap extract", _PICK)
+    return element
+
+
+def _take(
+    path: Path, nodes: dict[str, tuple[float, float]], element: etree._Element
+) -> Iterator[RawWay]:
+    if element.tag == "node":
+        _keep_node(path, nodes, element)
+    else:
+        yield _way(nodes, element)
+
+
+def _prune(path: Path, node: etree._Element | None) -> None:
+    """Let go of all that is done with; refuse an element that grows without end."""
+    if node is not None and len(node) > 1:
+        del node[:-1]
+    while node is not None and len(node):
+        node = node[-1]
+        if len(node) > CHILD_LIMIT:
+            raise WorldError(str(path), "holds an element of absurd size", _PICK)
+
+
+def _keep_node(path: Path, nodes: dict[str, tuple[float, float]], element: etree._Element) -> None:
+    try:
+        lon, lat = float(element.get("lon", "nan")), float(element.get("lat", "nan"))
+    except ValueError:
+        lon = lat = math.nan
+    if not (abs(lon) <= 180 and abs(lat) <= 90):
+        what = f"has a node off the globe at line {element.sourceline}"
+        raise WorldError(str(path), what, _PICK)
+    nodes[str(element.get("id"))] = (lon, lat)
+    if len(nodes) > NODE_LIMIT:
+        raise WorldError(str(path), "holds too many nodes", "cut an extract of your area")
+
+
+def _way(nodes: dict[str, tuple[float, float]], element: etree._Element) -> RawWay:
+    tags = {str(tag.get("k")): str(tag.get("v")) for tag in element.iterchildren("tag")}
+    refs = (str(node.get("ref")) for node in element.iterchildren("nd"))
+    return tags, [nodes[ref] for ref in refs if ref in nodes]
+
+
+def pbf_ways(path: Path) -> Iterator[RawWay]:
+    """Yield the ways of an ``.osm.pbf`` file that carry a ``highway`` tag."""
+    try:
+        import osmium
+    except ImportError:
+        raise WorldError(
+            str(path), "is no OpenStreetMap XML; a .pbf needs the optional library osmium",
+            "install loopwright[maps] or give an .osm file",
+        ) from None  # fmt: skip
+    yield from _pbf(path, osmium)
+
+
+def _pbf(path: Path, library: Any) -> Iterator[RawWay]:
+    try:
+        walk = library.FileProcessor(str(path), library.osm.NODE | library.osm.WAY)
+        for way in walk.with_locations():
+            if way.is_way() and "highway" in way.tags:
+                yield {tag.k: tag.v for tag in way.tags}, _valid(way)
+    except (RuntimeError, ValueError) as error:
+        raise WorldError(str(path), "is no readable OpenStreetMap extract", _PICK) from error
+
+
+def _valid(way: Any) -> list[tuple[float, float]]:
+    return [(node.lon, node.lat) for node in way.nodes if node.location.valid()]
