@@ -12,7 +12,16 @@ from collections.abc import Sequence
 import numpy as np
 
 from loopwright.features.on_stretch import Piece
-from loopwright.model.ground import GROUND_PREFIX, ROUGHNESSES, Amounts, Feature, FeatureKind
+from loopwright.model.course import CourseFeature
+from loopwright.model.ground import (
+    GROUND_PREFIX,
+    ROUGHNESSES,
+    Amounts,
+    Feature,
+    FeatureKind,
+    GroundSpan,
+    Profile,
+)
 from loopwright.model.ids import Way
 
 EASY_GRADE = 0.03
@@ -33,13 +42,14 @@ def amounts_along(piece: Piece, features: Sequence[Feature], way: Way) -> Amount
         if feature.way.counts(way):
             for kind, value in feature_amounts(feature):
                 found[kind] += value
-    for kind, value in ground_amounts(piece):
-        found[kind] += value
-    found["easy_m"] += easy_m(piece)
+    for span in piece.spans:
+        for kind, value in ground_of(span):
+            found[kind] += value
+    found["easy_m"] += easy_m(piece.profile)
     return {kind: float(value) for kind, value in sorted(found.items()) if value > 0}
 
 
-def feature_amounts(feature: Feature) -> list[tuple[str, float]]:
+def feature_amounts(feature: Feature | CourseFeature) -> list[tuple[str, float]]:
     """Tell what one feature adds."""
     if feature.kind is FeatureKind.CORNER:
         return [("corners", 1.0), ("tight_corners", float(feature.tight))]
@@ -50,21 +60,19 @@ def feature_amounts(feature: Feature) -> list[tuple[str, float]]:
     return [(_COUNTS[feature.kind], 1.0)]
 
 
-def ground_amounts(piece: Piece) -> list[tuple[str, float]]:
+def ground_of(span: GroundSpan) -> list[tuple[str, float]]:
     """Metres by surface, and metres narrow, rough and smooth, the same both ways."""
-    found = []
-    for span in piece.spans:
-        length = span.to_m - span.from_m
-        found.append((GROUND_PREFIX + span.surface, length))
-        smoothness = ROUGHNESSES.index(span.roughness)
-        found.append(("narrow_m", length * (span.width == "narrow")))
-        found.append(("rough_m", length * span.rough))
-        found.append(("smooth_m", length * (0 < smoothness <= SMOOTH_TO)))
-    return found
+    length = span.to_m - span.from_m
+    smoothness = ROUGHNESSES.index(span.roughness)
+    return [
+        (GROUND_PREFIX + span.surface, length),
+        ("narrow_m", length * (span.width == "narrow")),
+        ("rough_m", length * span.rough),
+        ("smooth_m", length * (0 < smoothness <= SMOOTH_TO)),
+    ]
 
 
-def easy_m(piece: Piece) -> float:
+def easy_m(profile: Profile) -> float:
     """Metres with a grade of 3 % at most either way; none without heights."""
-    profile = piece.profile
     grade = np.abs(np.diff(profile.ele_m) / np.maximum(np.diff(profile.dist_m), 1e-9))
     return float(np.diff(profile.dist_m)[grade <= EASY_GRADE].sum())
