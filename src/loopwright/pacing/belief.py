@@ -19,7 +19,8 @@ from loopwright.pacing.constants import COMFORT, GRIP, ROLLING, SINGLE, Prior
 
 Z90 = 1.6448536
 """Standard normal quantile of 95 %: a 90 % interval is the middle times exp(+-Z90 s)."""
-FAMILIES = ("grip", "rolling", "comfort", "cda_m2", "efficiency", "power_w", "pace")
+WORDY = ("grip", "rolling", "comfort")
+FAMILIES = ("power_w", *WORDY, "cda_m2", "efficiency", "uphill_gain", "thrust", "walk_mps", "pace")
 """Parameters of one family move together in a draw: a bold rider is bold on every ground."""
 DRAWS = 48
 
@@ -34,6 +35,9 @@ class Setting:
     cda_m2: float
     efficiency: float
     power_w: float
+    uphill_gain: float
+    thrust: float
+    walk_mps: float
     pace: float
 
 
@@ -61,17 +65,29 @@ def spread(value: FitValue) -> float:
     return float(np.log(value.high / value.low) / (2 * Z90))
 
 
-def middle(belief: Belief) -> Setting:
-    """Give the setting with every parameter at its value."""
-    return drawn(belief, dict.fromkeys(FAMILIES, 0.0))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """How fitted values move together: a factor ``(k, m)`` of their log covariance."""
+
+    keys: tuple[str, ...] = ()
+    factor: Floats
 
 
-def drawn(belief: Belief, z: Mapping[str, float]) -> Setting:
-    """Give the setting with each family ``z`` standard deviations from its value."""
+def joint_of(fit: RiderFit | None) -> Joint:
+    """Factor of the fit's covariance, without the directions that carry nothing."""
+    if fit is None or not fit.spread_keys:
+        return Joint(factor=np.zeros((0, 0)))
+    size, turn = np.linalg.eigh(np.array(fit.spread_rows))
+    keep = size > 1e-10 * max(float(size.max()), 1e-300)
+    return Joint(keys=fit.spread_keys, factor=turn[:, keep] * np.sqrt(size[keep]))
+
+
+def setting_of(belief: Belief, moved: Mapping[str, float]) -> Setting:
+    """Give the setting with logarithms ``moved`` by key; a family name moves all its words."""
 
     def at(key: str) -> float:
-        value = belief[key]
-        return value.value * float(np.exp(spread(value) * z[key.split(":", maxsplit=1)[0]]))
+        family = key.split(":", maxsplit=1)[0]
+        return belief[key].value * float(np.exp(moved.get(key, moved.get(family, 0.0))))
 
     return Setting(
         grip=np.array([at(f"grip:{word}") for word in SURFACES]),
@@ -80,20 +96,41 @@ def drawn(belief: Belief, z: Mapping[str, float]) -> Setting:
         cda_m2=at("cda_m2"),
         efficiency=at("efficiency"),
         power_w=at("power_w"),
+        uphill_gain=at("uphill_gain"),
+        thrust=at("thrust"),
+        walk_mps=at("walk_mps"),
         pace=at("pace"),
     )
 
 
-def draws(
-    belief: Belief, *, count: int = DRAWS, power_spread: float | None = None
-) -> list[Setting]:
-    """Spread settings over the belief, from a fixed seed, families independent.
+def middle(belief: Belief) -> Setting:
+    """Give the setting with every parameter at its value."""
+    return setting_of(belief, {})
 
-    ``power_spread`` replaces the log-normal spread of the effort: where critical power was
-    entered, the level is known better than the prior says.
+
+def draws(
+    belief: Belief, joint: Joint, *, count: int = DRAWS, power_spread: float | None = None
+) -> list[Setting]:
+    """Spread settings over the belief, from a fixed seed.
+
+    Fitted values move together as the fit says; the rest by families, independent of each other.
+    ``power_spread`` replaces the spread of the effort: where critical power was entered, the
+    level is known better than the prior says.
     """
-    normal = np.random.default_rng(20).standard_normal((count // 2, len(FAMILIES)))
-    table = np.vstack((normal, -normal))
-    if power_spread is not None:
-        table[:, FAMILIES.index("power_w")] *= power_spread / spread(belief["power_w"])
-    return [drawn(belief, dict(zip(FAMILIES, row, strict=True))) for row in table.tolist()]
+    families = [key for key in FAMILIES if key not in {k.split(":")[0] for k in joint.keys}]
+    rank = joint.factor.shape[1]
+    half = np.random.default_rng(20).standard_normal((count // 2, len(families) + rank))
+    out = []
+    for row in np.vstack((half, -half)):
+        shifts = row[: len(families)] * [spread(belief[_typical(key)]) for key in families]
+        moved = dict(zip(families, shifts.tolist(), strict=True))
+        moved |= dict(zip(joint.keys, (joint.factor @ row[len(families) :]).tolist(), strict=True))
+        if power_spread is not None:
+            moved["power_w"] = power_spread * float(row[0])
+        out.append(setting_of(belief, moved))
+    return out
+
+
+def _typical(family: str) -> str:
+    """Key whose spread stands for a family."""
+    return f"{family}:unknown" if family in WORDY else family

@@ -17,8 +17,6 @@ PITCH_OVER = 0.56
 """Largest braking in g before a bicycle goes over its front wheel (M: Bicycling Science)."""
 REAR_LOAD = 0.6
 """Share of the weight on the driven wheel while climbing (P)."""
-PUSHING_MPS = 0.9
-"""Where the model would go slower, the rider pushes the bicycle at this speed (P)."""
 TOP_MPS = 16.0
 """No stretch of trail is planned faster than this, 58 km/h (P)."""
 BRAKE_SHARE = 0.6
@@ -107,18 +105,25 @@ SINGLE = MappingProxyType(
         "cda_m2": _prior(0.37, 0.32, 0.42, "M range for an upright off-road seat"),
         "efficiency": _prior(0.96, 0.94, 0.976, "S upper end: Martin 1998, 0.976; P lower end"),
         "power_per_kg": _prior(3.0, 2.1, 4.1, _P),
+        "uphill_gain": _prior(2.5, 0.6, 6.0, _P),
+        "thrust": _prior(0.28, 0.17, 0.45, _P),
+        "walk_mps": _prior(1.0, 0.7, 1.4, _P),
         "pace": _prior(1.0, 0.93, 1.075, _P),
         "day": _prior(1.0, 0.965, 1.036, "P: good and bad days"),
         "split": _prior(1.0, 0.90, 1.11, "P: one ride of a section to the next"),
     }
 )
-"""Single values: drag area, drive efficiency, power a kg of rider when nothing is known, and
-three ratios of time: ``pace`` all laps, ``day`` one ride, ``split`` one section of one lap."""
+"""Single values of the rider.
+
+Drag area, drive efficiency, power a kg of rider when nothing is known, how much harder the rider
+works uphill, the largest driving force as a ratio to the weight (legs, lowest gear and balance on
+a steep climb), the speed of pushing the bicycle, and three ratios of time: ``pace`` all laps,
+``day`` one ride, ``split`` one section of one lap.
+"""
 
 W_PRIME = _prior(18_000.0, 11_000.0, 26_000.0, "M range in J for trained riders")
 RESERVE = 0.15
 """Share of W' the plan keeps back: the balance is a model, not a gauge (P)."""
-UPHILL_GAIN = 2.5
 EASIEST = 0.7
-HARDEST = 1.25
-"""Effort is P0 x (1 + 2.5 grade), held between 0.7 and 1.25 (P: harder up, easier down)."""
+HARDEST = 1.35
+"""Effort is P0 x (1 + uphill_gain x grade), held between these (P: harder up, easier down)."""

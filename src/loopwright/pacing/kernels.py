@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from loopwright.model.arrays import Floats
+from loopwright.model.arrays import Floats, Ints
 
 
 @njit(cache=True)
@@ -118,3 +118,25 @@ def spent_high(
         spent = spent * np.exp(-dt / tau_s) + max(power[i] - cp, 0.0) * dt
         high = max(high, spent)
     return high, spent
+
+
+@njit(cache=True)
+def ride_pieces(  # noqa: PLR0917 - positional for numba
+    firsts: Ints, entry: Floats, cap: Floats, corner: Floats, hold: Floats, power: Floats,
+    pull: Floats, most: Floats, drag: float, per: float, step_m: float, floor: float,
+) -> Floats:  # fmt: skip
+    """Seconds ``(n,)`` from the start of each piece; pieces lie one after another.
+
+    ``firsts`` ``(m + 1,)`` are the places where pieces begin, and the end; ``entry`` ``(m,)``
+    their speeds at the start.
+    """
+    out = np.zeros(len(cap))
+    for k in range(len(entry)):
+        a, b = firsts[k], firsts[k + 1]
+        envelope = brake_pass(cap[a:b], corner[a:b], hold[a:b], step_m, False)  # noqa: FBT003
+        _, time, _ = power_pass(
+            entry[k], envelope, corner[a:b], power[a:b], pull[a:b], most[a:b], drag, per, step_m,
+            floor,
+        )  # fmt: skip
+        out[a:b] = time
+    return out

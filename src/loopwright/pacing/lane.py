@@ -64,6 +64,7 @@ class Limits:
     most: Floats
     drag: float
     per: float
+    walk_mps: float
 
 
 def lane_of(course: Course) -> Lane:
@@ -91,8 +92,12 @@ def _nearest(have: Floats, want: Floats) -> Ints:
     return np.asarray(np.where(want - have[right - 1] < have[right] - want, right - 1, right))
 
 
-def limits_of(lane: Lane, rider: Rider, setting: Setting) -> Limits:
-    """Caps, braking and resistance of one setting on the lane."""
+def limits_of(lane: Lane, rider: Rider, setting: Setting, *, rim_kg: float = 0.0) -> Limits:
+    """Caps, braking and resistance of one setting on the lane.
+
+    ``rim_kg`` of the mass sits at the rim beyond what wheels usually weigh: speeding it up costs
+    twice, as it turns and moves on.
+    """
     mass = rider.mass_kg + rider.bike_kg
     slope = 1.0 / np.hypot(1.0, lane.grade)
     grip = setting.grip[lane.surface]
@@ -103,9 +108,10 @@ def limits_of(lane: Lane, rider: Rider, setting: Setting) -> Limits:
         cap=_caps(lane, corner, setting),
         hold=braking(BRAKE_SHARE * grip, lane.grade, PITCH_OVER),
         pull=mass * GRAVITY * slope * (lane.grade + setting.rolling[lane.surface]),
-        most=mass * GRAVITY * slope * REAR_LOAD * grip,
+        most=mass * GRAVITY * slope * np.minimum(REAR_LOAD * grip, setting.thrust),
+        walk_mps=setting.walk_mps,
         drag=lane.air * setting.cda_m2,
-        per=lane.step_m / (mass * WHEEL_FACTOR),
+        per=lane.step_m / (mass * WHEEL_FACTOR + rim_kg),
     )
 
 

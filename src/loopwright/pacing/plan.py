@@ -15,7 +15,16 @@ from loopwright.geo.sections import sections
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
 from loopwright.model.rider import LapPlan, Rider, RiderFit
-from loopwright.pacing.belief import Belief, Setting, belief_of, draws, middle, spread
+from loopwright.pacing.belief import (
+    Belief,
+    Joint,
+    Setting,
+    belief_of,
+    draws,
+    joint_of,
+    middle,
+    spread,
+)
 from loopwright.pacing.effort import Capacity, best_level, capacity_of
 from loopwright.pacing.feel import assumed_ratio
 from loopwright.pacing.lane import Lane, lane_of, limits_of
@@ -23,6 +32,8 @@ from loopwright.pacing.ride import Run, effort_shape, ride
 from loopwright.pacing.targets import Basis, targets_of
 from loopwright.pacing.words import basis_words
 
+SHORTEST_S = 0.01
+"""A section may end where it begins; its time is then taken as this, for the logarithm."""
 LEVEL_SPREAD = 0.04
 """Log-normal spread of the level when critical power is known (P)."""
 SPLIT_S = 20.0
@@ -34,6 +45,7 @@ class _Scene:
     lane: Lane
     rider: Rider
     belief: Belief
+    joint: Joint
     laps: int
 
 
@@ -46,7 +58,13 @@ def plan_lap(
     """
     if laps < 1 or course.length_m <= 0:
         raise ValueError("a plan needs at least one lap of some length")
-    scene = _Scene(lane=lane_of(course), rider=rider, belief=belief_of(rider, fit), laps=laps)
+    scene = _Scene(
+        lane=lane_of(course),
+        rider=rider,
+        belief=belief_of(rider, fit),
+        joint=joint_of(fit),
+        laps=laps,
+    )
     capacity = capacity_of(rider)
     level, low_j = _level(scene, capacity)
     first, flying = _rides(scene, middle(scene.belief), level)
@@ -86,7 +104,7 @@ def _rides(scene: _Scene, setting: Setting, level: float) -> tuple[Run, Run]:
     return ride(
         scene.lane,
         limits_of(scene.lane, scene.rider, setting),
-        power_w=level * effort_shape(scene.lane.grade),
+        power_w=level * effort_shape(scene.lane.grade, setting.uphill_gain),
         efficiency=setting.efficiency,
         pace=setting.pace,
     )
@@ -94,10 +112,11 @@ def _rides(scene: _Scene, setting: Setting, level: float) -> tuple[Run, Run]:
 
 def _spreads(scene: _Scene, edges: Floats, level: float, *, known: bool) -> tuple[Floats, float]:
     """Log-normal spread of each section's time ``(n,)`` and of the lap time."""
-    settings = draws(scene.belief, power_spread=LEVEL_SPREAD if known else None)
+    settings = draws(scene.belief, scene.joint, power_spread=LEVEL_SPREAD if known else None)
     usual = scene.belief["power_w"].value
     runs = [_rides(scene, one, level * one.power_w / usual)[1] for one in settings]
     table = np.array([np.diff(np.interp(edges, scene.lane.dist_m, run.time_s)) for run in runs])
+    table = np.maximum(table, SHORTEST_S)  # a section may be shorter than the grid
     model = np.log(table).std(axis=0)
     day, one = spread(scene.belief["day"]), spread(scene.belief["split"])
     own = one / np.sqrt(np.maximum(table.mean(axis=0) / SPLIT_S, 1.0))

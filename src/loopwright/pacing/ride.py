@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.model.arrays import Floats
-from loopwright.pacing.constants import EASIEST, HARDEST, PUSHING_MPS, UPHILL_GAIN
+from loopwright.pacing.constants import EASIEST, HARDEST
 from loopwright.pacing.lane import Lane, Limits
 
 MOST_LAPS = 12
@@ -33,9 +33,9 @@ class Run:
         return float(self.time_s[-1])
 
 
-def effort_shape(grade: Floats) -> Floats:
+def effort_shape(grade: Floats, gain: float) -> Floats:
     """Effort over the plan's level at each place: harder uphill, easier down."""
-    return np.clip(1.0 + UPHILL_GAIN * grade, EASIEST, HARDEST)
+    return np.clip(1.0 + gain * grade, EASIEST, HARDEST)
 
 
 def ride(
@@ -48,7 +48,7 @@ def ride(
     from loopwright.pacing.kernels import brake_pass, power_pass  # compiles: only when needed
 
     envelope = brake_pass(limits.cap, limits.corner, limits.hold, lane.step_m, lane.closed)
-    push = np.minimum(PUSHING_MPS, envelope).min()
+    push = min(limits.walk_mps, float(envelope.min()))
 
     def once(start: float) -> Run:
         speed, time, used = power_pass(

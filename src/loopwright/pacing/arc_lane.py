@@ -1,0 +1,96 @@
+"""Lanes of single arcs: a stretch ridden one way, on a 1 m grid.
+
+Gets a terrain and an arc. Gives the lane's columns. Promises: the same smoothing of curvature as a
+whole lap gets, so that what is fitted on stretches holds on laps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import uniform_filter1d
+
+from loopwright.model.arrays import Floats, Ints
+from loopwright.model.ground import ROUGHNESSES, SURFACES, Terrain
+from loopwright.model.ids import Arc, StretchId, Way
+from loopwright.pacing.lane import BANK, LINE_M, STEP_M, Lane
+from loopwright.pacing.physics import air_density
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ArcLane:
+    """Columns ``(n,)`` of an arc at whole metres from its start, signs as ridden."""
+
+    grade: Floats
+    curvature_per_m: Floats
+    bank: Floats
+    surface: Ints
+    roughness: Ints
+
+    def part(self, from_m: int, to_m: int) -> ArcLane:
+        """Cut the columns from one whole metre to another, both in."""
+        cut = slice(from_m, to_m + 1)
+        return ArcLane(
+            grade=self.grade[cut],
+            curvature_per_m=self.curvature_per_m[cut],
+            bank=self.bank[cut],
+            surface=self.surface[cut],
+            roughness=self.roughness[cut],
+        )
+
+
+def arc_lane(terrain: Terrain, arc: Arc) -> ArcLane:
+    """Put one arc on the grid; raises KeyError for a stretch the terrain does not know."""
+    profile = terrain.profiles[arc[0]]
+    at = np.arange(0.0, float(profile.dist_m[-1]) + 1e-9, STEP_M)
+    grade = np.interp(at, profile.dist_m, np.nan_to_num(profile.grade))
+    bend = np.interp(at, profile.dist_m, np.nan_to_num(profile.curvature_per_m))
+    surface, roughness, bank = _ground(terrain, arc[0], at)
+    back = arc[1] is Way.BACKWARD
+    sign, turn = (-1.0, slice(None, None, -1)) if back else (1.0, slice(None))
+    return ArcLane(
+        grade=sign * grade[turn],
+        curvature_per_m=uniform_filter1d(sign * bend[turn], LINE_M, mode="nearest"),
+        bank=bank[turn],
+        surface=surface[turn],
+        roughness=roughness[turn],
+    )
+
+
+def _ground(terrain: Terrain, stretch: StretchId, at: Floats) -> tuple[Ints, Ints, Floats]:
+    surface = np.zeros(len(at), dtype=np.int32)
+    roughness = np.zeros(len(at), dtype=np.int32)
+    bank = np.zeros(len(at))
+    for span in terrain.spans.get(stretch, ()):
+        inside = (at >= span.from_m) & (at <= span.to_m)
+        surface[inside] = SURFACES.index(span.surface)
+        roughness[inside] = ROUGHNESSES.index(span.roughness)
+        bank[inside] = BANK if span.banked else 0.0
+    return surface, roughness, bank
+
+
+def air_of(terrain: Terrain) -> float:
+    """Air density in kg/m^3 at the terrain's mean height; sea level when none is known."""
+    heights = [p.ele_m for p in terrain.profiles.values()]
+    known = np.concatenate(heights) if heights else np.zeros(0)
+    known = known[np.isfinite(known)]
+    return air_density(float(known.mean()) if len(known) else 0.0)
+
+
+def end_to_end(lanes: Sequence[ArcLane], air: float) -> tuple[Lane, Ints]:
+    """One lane of all, and the places ``(m + 1,)`` where each begins and the last ends."""
+    firsts = np.concatenate(([0], np.cumsum([len(lane.grade) for lane in lanes])))
+    lane = Lane(
+        dist_m=np.arange(float(firsts[-1])),
+        step_m=STEP_M,
+        grade=np.concatenate([one.grade for one in lanes]),
+        curvature_per_m=np.concatenate([one.curvature_per_m for one in lanes]),
+        bank=np.concatenate([one.bank for one in lanes]),
+        surface=np.concatenate([one.surface for one in lanes]),
+        roughness=np.concatenate([one.roughness for one in lanes]),
+        air=air,
+        closed=False,
+    )
+    return lane, firsts.astype(np.int32)

@@ -1,0 +1,203 @@
+"""Fit the model to a rider from the rider's own rides.
+
+Gets clean tracks, the terrain built from them and the rider. Gives fitted values with intervals, a
+leave-one-ride-out error and honest words. Promises: too little data gives no values and says so;
+the same tracks give the same fit.
+
+The fit runs the same model that plans laps over every pass and asks for the parameters, near their
+priors, whose section times agree best with those ridden; rides that disagree count less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from loopwright.jobs import Report, Silent
+from loopwright.model.arrays import Floats
+from loopwright.model.ground import ROUGHNESSES, SURFACES, Terrain
+from loopwright.model.rider import FitValue, Rider, RiderFit
+from loopwright.model.track import CleanTrack
+from loopwright.pacing.belief import WORDY, Z90, Belief, belief_of, setting_of, spread
+from loopwright.pacing.fit_words import fitted_words, too_little
+from loopwright.pacing.lane import limits_of
+from loopwright.pacing.observed import Observed, observe
+from loopwright.pacing.ride import effort_shape
+from loopwright.pacing.robust import Solved, clustered, solve, without
+
+LEAST_M = 2000.0
+"""With less ridden trail than this the priors stand."""
+WORD_M = 400.0
+"""Ground ridden for less than this keeps its family's values."""
+WORD_SPREAD = 0.15
+"""How far one ground may differ from its family (log-normal s.d., P)."""
+MODEL_SPREAD = 0.08
+"""Section times differ by about this from any model (log-normal s.d., P); refined once fitted."""
+Mask: TypeAlias = "np.ndarray[tuple[int], np.dtype[np.bool_]]"
+RIDER_KEYS = ("power_w", "uphill_gain", "thrust", "walk_mps")
+STARTS = (0.0, -1.6)
+"""The driving force matters only where it binds, so the search starts from both sides of that."""
+RIDES_FOR_ERROR = 3
+LEAST_DAY = 0.01
+LEAST_SPLIT = 0.03
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Task:
+    """What is fitted: ``keys`` are families or single words, moved by ``scale`` per unit."""
+
+    seen: Observed
+    rider: Rider
+    belief: Belief
+    keys: tuple[str, ...]
+    scale: Floats
+
+    def start(self, thrust: float) -> Floats:
+        """Parameters at their priors but for the driving force."""
+        return np.where(np.array(self.keys) == "thrust", thrust, 0.0)
+
+    def moves(self, theta: Floats) -> dict[str, float]:
+        """Shifts of logarithms by key; a word's shift includes its family's."""
+        one = dict(zip(self.keys, (theta * self.scale).tolist(), strict=True))
+        return {k: v + (one[k.split(":")[0]] if ":" in k else 0.0) for k, v in one.items()}
+
+    def times(self, theta: Floats) -> Floats:
+        """Predicted seconds of every section."""
+        from loopwright.pacing.kernels import ride_pieces
+
+        setting = setting_of(self.belief, self.moves(theta))
+        lane = self.seen.lane
+        limits = limits_of(lane, self.rider, setting)
+        shape = effort_shape(lane.grade, setting.uphill_gain)
+        time = ride_pieces(
+            self.seen.firsts, self.seen.entry_mps, limits.cap, limits.corner, limits.hold,
+            setting.power_w * setting.efficiency * shape, limits.pull, limits.most, limits.drag,
+            limits.per, lane.step_m, limits.walk_mps,
+        )  # fmt: skip
+        return np.maximum(time[self.seen.end] - time[self.seen.begin], 1e-3) * setting.pace
+
+
+def fit_rider(
+    tracks: Sequence[CleanTrack], terrain: Terrain, rider: Rider, *, report: Report | None = None
+) -> RiderFit:
+    """Fit ``rider`` to the passes of ``tracks`` over ``terrain``."""
+    report = report or Silent()
+    seen = observe(tracks, terrain)
+    if seen is None or seen.metres < LEAST_M:
+        metres = 0.0 if seen is None else seen.metres
+        return RiderFit(values={}, error_share=None, words=too_little(metres))
+    report.step(0.3, "comparing rides with the model")
+    task = _task(seen, rider)
+    trust = np.sqrt(MODEL_SPREAD**2 + (seen.error_s / seen.time_s) ** 2)
+
+    def residuals(theta: Floats) -> Floats:
+        report.check()
+        return np.log(task.times(theta) / seen.time_s) / trust
+
+    solved = min(
+        (solve(residuals, task.start(thrust)) for thrust in STARTS), key=lambda one: one.cost
+    )
+    report.step(0.8, "leaving one ride out at a time")
+    error = _left_out(task, solved)
+    values, keys, rows = _values(task, solved, trust)
+    words = fitted_words(seen, values, error)
+    return RiderFit(
+        values=values, error_share=error, words=words, spread_keys=keys, spread_rows=rows
+    )
+
+
+def _task(seen: Observed, rider: Rider) -> _Task:
+    belief = belief_of(rider)
+    keys = [*WORDY, *RIDER_KEYS]
+    scale = [spread(belief[f"{key}:unknown" if key in WORDY else key]) for key in keys]
+    for family, words, column in (
+        ("grip", SURFACES, seen.lane.surface),
+        ("rolling", SURFACES, seen.lane.surface),
+        ("comfort", ROUGHNESSES, seen.lane.roughness),
+    ):
+        ridden = np.bincount(column, minlength=len(words))
+        found = [f"{family}:{words[k]}" for k in np.flatnonzero(ridden >= WORD_M)]
+        keys += found if len(found) > 1 else []
+        scale += [WORD_SPREAD] * (len(found) if len(found) > 1 else 0)
+    return _Task(seen=seen, rider=rider, belief=belief, keys=tuple(keys), scale=np.array(scale))
+
+
+def _left_out(task: _Task, solved: Solved) -> float | None:
+    """Mean absolute error of a ride's time, as a ratio, each predicted without that ride."""
+    if task.seen.rides < RIDES_FOR_ERROR:
+        return None
+    misses = []
+    for ride in range(task.seen.rides):
+        mask = task.seen.ride == ride
+        miss = np.log(task.times(without(solved, mask)) / task.seen.time_s)
+        misses.append(abs(float(np.expm1(_mean(miss, solved, task.seen, mask)))))
+    return float(np.mean(misses))
+
+
+def _mean(miss: Floats, solved: Solved, seen: Observed, mask: Mask) -> float:
+    """Mean miss of some sections, by time taken; sections that fit no rider count less."""
+    return float(np.average(miss[mask], weights=(seen.time_s * solved.weight**2)[mask]))
+
+
+def _values(
+    task: _Task, solved: Solved, trust: Floats
+) -> tuple[dict[str, FitValue], tuple[str, ...], tuple[tuple[float, ...], ...]]:
+    """Fitted values by key, and the covariance of their logarithms."""
+    wider = clustered(solved, task.seen.ride)
+    mix, keys = _mix(task)
+    middle = mix @ solved.theta
+    cov = mix @ (solved.inverse * wider) @ mix.T
+    seen = _counts(task, keys)
+    values = {}
+    for k, key in enumerate(keys):
+        at = task.belief[key].value * float(np.exp(middle[k]))
+        factor = float(np.exp(Z90 * np.sqrt(cov[k, k])))
+        values[key] = FitValue(value=at, low=at / factor, high=at * factor, observations=seen[k])
+    values |= _leftover(task, solved, trust)
+    return values, keys, tuple(tuple(row) for row in cov.tolist())
+
+
+def _mix(task: _Task) -> tuple[Floats, tuple[str, ...]]:
+    """Matrix from parameters to shifts of the logarithm of every value, and the values' keys."""
+    place = {key: k for k, key in enumerate(task.keys)}
+    keys = [key for key in task.belief if key.split(":")[0] in place]
+    mix = np.zeros((len(keys), len(task.keys)))
+    for row, key in enumerate(keys):
+        for part in {key, key.split(":")[0]}:
+            if part in place:
+                mix[row, place[part]] = task.scale[place[part]]
+    return mix, tuple(keys)
+
+
+def _counts(task: _Task, keys: Sequence[str]) -> list[int]:
+    """Sections that touch each value's ground; all sections for values of the rider."""
+    seen = task.seen
+    middle = (seen.begin + seen.end) // 2
+    surface, roughness = seen.lane.surface[middle], seen.lane.roughness[middle]
+    out = []
+    for key in keys:
+        family, _, word = key.partition(":")
+        column, words = (roughness, ROUGHNESSES) if family == "comfort" else (surface, SURFACES)
+        out.append(int((column == words.index(word)).sum()) if word else len(seen.time_s))
+    return out
+
+
+def _leftover(task: _Task, solved: Solved, trust: Floats) -> dict[str, FitValue]:
+    """Spread from day to day and from section to section that the model leaves unexplained."""
+    seen = task.seen
+    miss = solved.residual * trust
+    day = np.array([_mean(miss, solved, seen, seen.ride == ride) for ride in range(seen.rides)])
+    own = miss - day[seen.ride]
+    noise = float(np.median((seen.error_s / seen.time_s) ** 2))
+    split = np.sqrt(max((1.4826 * float(np.median(np.abs(own)))) ** 2 - noise, LEAST_SPLIT**2))
+    days = max(float(np.sqrt((day**2).mean())), LEAST_DAY) if seen.rides > 2 else None
+    table = {"split": _ratio(split, len(miss)), "pace": _ratio(0.01, seen.rides)}
+    return table | ({"day": _ratio(days, seen.rides)} if days else {})
+
+
+def _ratio(sd: float, count: int) -> FitValue:
+    factor = float(np.exp(Z90 * sd))
+    return FitValue(value=1.0, low=1 / factor, high=factor, observations=count)
