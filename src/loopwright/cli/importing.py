@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.cli.common import Progress, complain, open_area, pipeline_with_cache
-from loopwright.edits import add_rides
 from loopwright.errors import NoAnswerError, WorldError
+from loopwright.gather import REACH_KM, gather
 
 if TYPE_CHECKING:
     from loopwright.model.document import Document
@@ -33,7 +33,9 @@ def run(options: argparse.Namespace) -> int:
         )
     with AreaLock(path):
         before = open_area(path) if path.exists() else Document(name=path.stem)
-        after = with_rides(before, rides)
+        after, far = gather(before, rides)
+        for ride in far:
+            complain(too_far(ride))
         words = described(after, path)
         if after is not before:
             save_area(after, path)
@@ -69,15 +71,13 @@ def track_files(sources: Iterable[Path]) -> list[Path]:
     return files
 
 
-def with_rides(document: Document, rides: list[Ride]) -> Document:
-    """Add rides, and give a new area its origin from the first of them."""
-    import numpy as np
-
-    from loopwright.geo.frame import origin_for
-
-    lat = np.concatenate([ride.track.lat for ride in rides])
-    lon = np.concatenate([ride.track.lon for ride in rides])
-    return add_rides(document, rides, document.origin or origin_for(lat, lon))
+def too_far(ride: Ride) -> WorldError:
+    """Say that a ride lies elsewhere."""
+    return WorldError(
+        ride.track.source,
+        f"lies over {REACH_KM:.0f} km from the rides of this area, left out",
+        "import it into an area of its own",
+    )
 
 
 def described(document: Document, path: Path) -> str:
