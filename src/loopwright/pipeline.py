@@ -163,7 +163,7 @@ class Pipeline:
 
     def plan(self, document: Document, course: Course, laps: int = 1) -> LapPlan:
         """Predicted lap with targets for the rider of this area."""
-        fit: RiderFit | None = None
+        fit = self.fit(document)
 
         def make() -> LapPlan:
             from loopwright.pacing import plan_lap

@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         write_answer(options, document, wishes, result, facts)
     if not loops:
-        raise NoAnswerError(str(options.area), _why_none(wishes, result), "widen the lap window")
+        raise NoAnswerError(str(options.area), *_why_none(wishes, result))
     if options.json != "-":
         print(described(result, facts))
     return 0
@@ -64,11 +64,12 @@ def write_answer(
     write_json(options.json, loops_json(told, entries, wishes, private=document.settings.private))
 
 
-def _why_none(wishes: Wishes, result: SearchResult) -> str:
+def _why_none(wishes: Wishes, result: SearchResult) -> tuple[str, str]:
     window = f"{wishes.min_length_m / 1000:g} to {wishes.max_length_m / 1000:g} km"
     if result.proven:
-        return f"no loop of {window} exists on this network under these wishes"
-    return f"no loop of {window} was found in the time given"
+        words = f"no loop of {window} exists on this network under these wishes"
+        return words, "widen the lap window or wish for less"
+    return f"no loop of {window} was found in the time given", "give more time with --seconds"
 
 
 def list_mixes() -> int:
