@@ -1,0 +1,121 @@
+"""Judge the network building: ``python -m loopwright.judging``.
+
+Gets how many parks and, if given, a folder of open recordings; prints tables of scores. Promises:
+the same parks, rides and figures every time. Knows several rooms, as the pipeline does: it
+invents rides, cleans them, builds the network and compares it with the truth.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from loopwright.clean import clean_rides
+from loopwright.invented.judge import Scores, judge, mean_of, table
+from loopwright.invented.park import Park, make_park
+from loopwright.invented.receiver import CLEAN, USUAL, Faults, Receiver
+from loopwright.invented.riders import ride_park
+from loopwright.io.tracks import ride_id
+from loopwright.model.frame import Origin
+from loopwright.model.network import Network
+from loopwright.model.track import RecordedTrack, Ride
+from loopwright.network import build_network
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """One kind of park ridden with one kind of receiver."""
+
+    name: str
+    style: str = "park"
+    error_m: float = 3.0
+    errors_m: tuple[float, float] | None = None
+    interval_s: float = 1.0
+    intervals_s: tuple[float, float] | None = None
+    rides: int = 14
+    faults: Faults = CLEAN
+    height_offset_m: float = 15.0
+
+
+TRIALS = (
+    Trial(name="3 m"),
+    Trial(name="4 m", error_m=4.0),
+    Trial(name="5 m", error_m=5.0),
+    Trial(name="3 m, faults", faults=USUAL),
+    Trial(name="3 m, every 5 s", interval_s=5.0),
+    Trial(
+        name="hard, 2-5 m, 1-4 s",
+        style="hard",
+        errors_m=(2.0, 5.0),
+        intervals_s=(1.0, 4.0),
+        height_offset_m=48.0,
+    ),
+    Trial(name="town, 3 m", style="town"),
+)
+"""The kinds of parks to be judged on."""
+
+
+def build_from(tracks: Sequence[RecordedTrack], origin: Origin) -> Network:
+    """Build a network from recordings the way the program does."""
+    rides = [Ride(id=ride_id(track), track=track) for track in tracks]
+    return build_network(clean_rides(rides, origin), origin)
+
+
+def rides_of(park: Park, trial: Trial, seed: int) -> tuple[RecordedTrack, ...]:
+    """Ride a park as the trial says."""
+    return ride_park(
+        park,
+        rides=trial.rides,
+        error_m=trial.error_m,
+        errors_m=trial.errors_m,
+        seed=seed,
+        interval_s=trial.interval_s,
+        intervals_s=trial.intervals_s,
+        receiver=Receiver(height_offset_m=trial.height_offset_m),
+        faults=trial.faults,
+    )
+
+
+def judged(trial: Trial, seed: int, *, loops: bool) -> Scores:
+    """Score one park of a trial."""
+    park = make_park(seed, style=trial.style)
+    built = build_from(rides_of(park, trial, seed), park.network.origin)
+    return judge(built, park.network, seed=seed, loops=loops)
+
+
+def run(trials: Sequence[Trial], seeds: range, *, loops: bool) -> Iterator[tuple[str, Scores]]:
+    """Yield the mean scores of every trial."""
+    for trial in trials:
+        began = time.monotonic()
+        scores = [judged(trial, seed, loops=loops) for seed in seeds]
+        note(f"{trial.name}: {len(scores)} parks in {time.monotonic() - began:.0f} s")
+        yield trial.name, mean_of(scores)
+
+
+def note(words: str) -> None:
+    """Tell on standard error how far it is."""
+    sys.stderr.write(f"{words}\n")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the judge and print its tables."""
+    parser = argparse.ArgumentParser(prog="judge", description=__doc__)
+    parser.add_argument("--parks", type=int, default=20, help="parks a trial (default 20)")
+    parser.add_argument("--first", type=int, default=0, help="first seed")
+    parser.add_argument("--only", default="", help="only trials whose name holds these words")
+    parser.add_argument("--no-loops", action="store_true", help="leave the loops out (faster)")
+    parser.add_argument("--data", type=Path, help="folder of open recordings to judge too")
+    given = parser.parse_args(arguments)
+    trials = [trial for trial in TRIALS if given.only in trial.name]
+    seeds = range(given.first, given.first + given.parks)
+    rows = list(run(trials, seeds, loops=not given.no_loops))
+    sys.stdout.write(table(rows) + "\n")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
