@@ -13,11 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.loops.dive import begin, dive, open_bound
+from loopwright.loops.dive import dive
 from loopwright.loops.near import localise
 from loopwright.loops.shapes import Flags, Found, Graph, Local, Path, Reals, Rule, Tables
 from loopwright.loops.tables import build_tables
-from loopwright.loops.tune import split, tune
+from loopwright.loops.tune import tune
 
 COARSE_M = 60.0
 FINE_M = 25.0
@@ -84,12 +84,13 @@ def fresh_path(local: Local, rule: Rule, sets: int) -> Path:
         repeats=np.zeros(depth, np.int32),
         musts=np.zeros(depth, np.int32),
         times=np.zeros(local.arc.size, np.int32),
-        seen=np.zeros(max(1, rule.musts), np.int32),
+        seen=np.zeros(rule.musts, np.int32),
         open_depth=np.zeros(size, np.int32),
         open_arc=np.zeros(size, np.int32),
         open_link=np.zeros(size, np.int32),
         open_bound=np.zeros(size),
-        cursor=np.zeros(2, np.int32),
+        cursor=np.array([0, -1], np.int32),
+        scratch=np.zeros(sets),
     )
 
 
@@ -198,7 +199,7 @@ class Hunt:
         """Look for a first good loop below one root."""
         self._tune(root, COARSE_M, SETTLE_LOOKS, gap)
         if root.bound > self.best + gap:
-            self._dive(root, self._prepared(root, COARSE_M, gap), gap, SEED_NODES)
+            self._dive(root, self._prepared(root, COARSE_M), gap, SEED_NODES)
             root.dig = None
 
     def _screen(self, root: Root, gap: float) -> None:
@@ -214,7 +215,7 @@ class Hunt:
             self._tune(root, FINE_M, SETTLE_LOOKS, gap)
             if root.bound <= self.best + gap:
                 return
-            root.dig = self._prepared(root, FINE_M, gap)
+            root.dig = self._prepared(root, FINE_M)
             self._make_room(root)
         for _ in range(2**root.turns):
             if root.dig is not None:
@@ -228,27 +229,28 @@ class Hunt:
             for other in others:
                 other.dig = None
 
-    def _prepared(self, root: Root, wish_m: float, gap: float) -> Dig:
+    def _prepared(self, root: Root, wish_m: float) -> Dig:
         near = self._near(root)
         width = bucket_for(near.local, wish_m, self.rule.cap)
-        prices = split(near.flat, self.rule)
-        tables = build_tables(
-            near.local,
-            prices.kind.reshape(1, -1),
-            prices.room.reshape(1, -1),
-            prices.once.reshape(1, -1),
-            self.rule,
-            width,
-        )
-        dig = Dig(tables, fresh_path(near.local, self.rule, 1))
-        begin(near.local, self.rule, tables, dig.path, self.found, gap)
+        sets = self._price_sets(near.flat)
+        tables = build_tables(near.local, self.rule, sets, width)
         self._beat()
-        return dig
+        return Dig(tables, fresh_path(near.local, self.rule, len(sets)))
+
+    def _price_sets(self, flat: Reals) -> Reals:
+        """Give the tuned prices, and the same without those of the conditions.
+
+        Once a path is long, the shortest lap no longer presses, and the second set bounds better.
+        """
+        kinds, rooms = self.rule.most.size, self.rule.room.size
+        plain = flat.copy()
+        plain[kinds : kinds + rooms] = 0.0
+        return np.array([flat] if np.array_equal(plain, flat) else [flat, plain])
 
     def _dive(self, root: Root, dig: Dig, gap: float, nodes: int) -> None:
         local = self._near(root).local
         dive(local, self.rule, dig.tables, dig.path, self.found, gap, nodes)
-        still = open_bound(dig.path)
+        still = dig.path.open_bound[: dig.path.cursor[1]].max(initial=-np.inf)
         root.bound = min(root.bound, max(still, self.best + gap))
         if still == -np.inf:
             root.dig = None

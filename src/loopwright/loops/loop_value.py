@@ -40,7 +40,7 @@ def keep(local: Local, arcs: Counts, score: float, found: Found) -> None:
 
 
 @compiled
-def closing_worth(local: Local, last: int, start: int) -> int:
+def closing_link(local: Local, last: int, start: int) -> int:
     """Find the closing link from ``last`` into ``start``, -1 if there is none."""
     for e in range(local.close_first[last], local.close_first[last + 1]):
         if local.close_arc[e] == start:
@@ -70,18 +70,18 @@ def judge(local: Local, rule: Rule, arcs: Counts, found: Found) -> bool:
         if ridden[local.stretch[a]]:
             return False
         ridden[local.stretch[a]] = True
-        if local.must[a] >= 0:
-            musts += 1
+        musts += local.must[a] >= 0
         length += local.length[a]
-        worth += local.worth[a]
-        load += local.load[a]
-        if i > 0:
-            worth += local.link_worth[link_between(local, arcs[i - 1], a)]
-    close = closing_worth(local, arcs[arcs.size - 1], arcs[0])
+        e = link_between(local, arcs[i - 1], a) if i > 0 else NONE
+        for k in range(worth.size):
+            worth[k] += local.worth[a, k] + (local.link_worth[e, k] if e >= 0 else 0.0)
+        for c in range(load.size):
+            load[c] += local.load[a, c]
+    close = closing_link(local, arcs[arcs.size - 1], arcs[0])
     if close < 0 or length > rule.cap or musts < rule.musts or not fits(load, rule.room):
         return False
     score = points(worth, local.close_worth[close], rule.most) - rule.price * length
-    if score > found.score[0] + HAIR:
-        keep(local, arcs, score, found)
-        return True
-    return False
+    if score <= found.score[0] + HAIR:
+        return False
+    keep(local, arcs, score, found)
+    return True

@@ -58,7 +58,8 @@ def spread(
 @compiled
 def ways_out(graph: Graph, usable: Flags, root: int, cap: float) -> Reals:
     """Give (A,) metres of the shortest walk from the root whose last arc is this one."""
-    out = np.full(usable.size, np.inf)
+    out = np.empty(usable.size)
+    out[:] = np.inf
     starts = np.empty(usable.size, np.int32)
     count = 0
     for a in range(usable.size):
@@ -74,7 +75,8 @@ def ways_out(graph: Graph, usable: Flags, root: int, cap: float) -> Reals:
 def ways_home(graph: Graph, usable: Flags, root: int, cap: float) -> Reals:
     """Give (A,) metres of the shortest walk after the arc that reaches the root."""
     size = usable.size
-    whole = np.full(size, np.inf)
+    whole = np.empty(size)
+    whole[:] = np.inf
     ends = np.empty(size, np.int32)
     count = 0
     for a in range(size):
@@ -83,7 +85,9 @@ def ways_home(graph: Graph, usable: Flags, root: int, cap: float) -> Reals:
             ends[count] = a
             count += 1
     spread(graph.pred_first, graph.pred, graph.length, usable, whole, ends[:count], cap)
-    return whole - graph.length
+    for a in range(size):
+        whole[a] -= graph.length[a]
+    return whole
 
 
 @compiled
@@ -98,7 +102,7 @@ def chosen_arcs(graph: Graph, out: Reals, home: Reals, root: int, cap: float) ->
                 count += 1
         if leaving:
             starts = count
-    return arcs[:count].copy(), starts
+    return arcs[:count], starts
 
 
 @compiled
@@ -122,7 +126,7 @@ def inner_links(
                 link[count] = e
                 count += 1
         first[i + 1] = count
-    return first, succ[:count].copy(), link[:count].copy()
+    return first, succ[:count], link[:count]
 
 
 @compiled
@@ -143,13 +147,14 @@ def closing_links(
                     link[count] = e
                     count += 1
         first[i + 1] = count
-    return first, succ[:count].copy(), link[:count].copy()
+    return first, succ[:count], link[:count]
 
 
 @compiled
 def renumbered(graph: Graph, arcs: Counts, place: Counts) -> tuple[Counts, int, Counts]:
     """Local stretch numbers, how many there are, and local twins."""
-    number = np.full(graph.tail.size, -1, np.int32)
+    number = np.empty(graph.tail.size, np.int32)
+    number[:] = -1
     stretch = np.empty(arcs.size, np.int32)
     twin = np.empty(arcs.size, np.int32)
     count = 0
@@ -169,7 +174,8 @@ def ways_via(
     first: Counts, succ: Counts, length: Reals, home: Reals, must: Counts, musts: int
 ) -> Reals:
     """(M, n) shortest ways to the root through each must stretch, after the arc."""
-    via = np.full((musts, length.size), np.inf)
+    via = np.empty((musts, length.size))
+    via[:, :] = np.inf
     for m in range(musts):
         changed = True
         while changed:
@@ -185,22 +191,46 @@ def ways_via(
 
 
 @compiled
+def picked(values: Reals, which: Counts) -> Reals:
+    """Values at ``which``."""
+    out = np.empty(which.size)
+    for i in range(which.size):
+        out[i] = values[which[i]]
+    return out
+
+
+@compiled
+def picked_rows(values: Reals, which: Counts) -> Reals:
+    """Rows at ``which``."""
+    out = np.empty((which.size, values.shape[1]))
+    for i in range(which.size):
+        for k in range(values.shape[1]):
+            out[i, k] = values[which[i], k]
+    return out
+
+
+@compiled
 def localise(graph: Graph, alive: Flags, root: int, cap: float, musts: int) -> Local:
     """Cut out what loops through ``root`` no longer than ``cap`` metres can use."""
     usable = usable_arcs(graph, alive)
     out = ways_out(graph, usable, root, cap)
     home = ways_home(graph, usable, root, cap)
     arcs, starts = chosen_arcs(graph, out, home, root, cap)
-    place = np.full(graph.tail.size, -1, np.int32)
+    place = np.empty(graph.tail.size, np.int32)
+    place[:] = -1
     for i in range(arcs.size):
         place[arcs[i]] = i
     first, succ, link = inner_links(graph, arcs, place, out, home, cap)
     close_first, close_arc, close = closing_links(graph, arcs, place, root)
     stretch, stretches, twin = renumbered(graph, arcs, place)
-    length, near, must = graph.length[arcs], home[arcs], graph.must[arcs]
+    length, near = picked(graph.length, arcs), picked(home, arcs)
+    must = np.empty(arcs.size, np.int32)
+    for i in range(arcs.size):
+        must[i] = graph.must[arcs[i]]
     via = ways_via(first, succ, length, near, must, musts)
     return Local(
-        arcs, starts, stretch, stretches, length, near, graph.worth[arcs], graph.load[arcs],
-        twin, must, first, succ, graph.link_worth[link], close_first, close_arc,
-        graph.link_worth[close], via,
+        arcs, starts, stretch, stretches, length, picked(out, arcs), near,
+        picked_rows(graph.worth, arcs), picked_rows(graph.load, arcs), twin, must, first, succ,
+        picked_rows(graph.link_worth, link), close_first, close_arc,
+        picked_rows(graph.link_worth, close), via,
     )  # fmt: skip

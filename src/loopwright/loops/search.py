@@ -69,8 +69,9 @@ def _hunt_one(progress: Progress, sheet: Sheet, hunt: Hunt, rank: int) -> None:
     hunt.on_better = note
     try:
         hunt.run(PROVEN_GAP)
-        note()
-        hunt.settle(0.0)
+        if rank == 1:
+            note()
+            hunt.settle(0.0)
     finally:
         note()
 

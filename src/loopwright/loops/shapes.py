@@ -63,6 +63,8 @@ class Local(NamedTuple):
     stretch: Counts
     stretches: int
     length: Reals
+    out: Reals
+    """(n,) metres of the shortest way from the root that ends with the arc."""
     home: Reals
     """(n,) metres of the shortest way to the root after the arc."""
     worth: Reals
@@ -107,6 +109,17 @@ class Prices(NamedTuple):
     """(s,) per stretch: the price of riding it more than once; free in sign when it must be."""
 
 
+class Buckets(NamedTuple):
+    """Lengths in buckets: of each arc, and the least and most that can be left after it."""
+
+    whole: Counts
+    """(n,) at least one each."""
+    low: Counts
+    high: Counts
+    spare: int
+    """Buckets added to every budget, because short stretches count one whole bucket."""
+
+
 class Tables(NamedTuple):
     """Best non-backtracking walks home within each length budget.
 
@@ -121,11 +134,22 @@ class Tables(NamedTuple):
     arc_value: Reals
     """(n, K + J)"""
     link_value: Reals
-    """(m, K + J)"""
+    """(m + 1, K + J); the last row is 0 and stands for no link."""
     fixed: Reals
     """(J,) the constant of each price set without the part of the kinds."""
-    kind: Reals
-    """(J, K)"""
+    free: Reals
+    """(J, K) 1 minus the price of each kind."""
+    loose: Reals
+    """(J,) the constant with every kind at its most."""
+
+
+class Desk(NamedTuple):
+    """Working arrays of one tuning: values of arcs, links, closings (n, 1), their table (B, n)."""
+
+    value: Reals
+    link: Reals
+    close: Reals
+    table: Singles
 
 
 class Path(NamedTuple):
@@ -151,6 +175,8 @@ class Path(NamedTuple):
     open_bound: Reals
     cursor: Counts
     """[0] depth of the path, [1] number of open branches."""
+    scratch: Reals
+    """(J,)"""
 
 
 class Found(NamedTuple):

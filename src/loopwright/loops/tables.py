@@ -12,116 +12,162 @@ import math
 import numpy as np
 
 from loopwright.loops.compiled import compiled
-from loopwright.loops.shapes import Counts, Local, Prices, Reals, Rule, Singles, Tables
+from loopwright.loops.shapes import Buckets, Desk, Local, Prices, Reals, Rule, Singles, Tables
+
+ONCE_SCALE = 5.0
+"""Points that one unit of a stretch's price stands for, so that all prices step alike."""
 
 
 @compiled
-def bucket_counts(local: Local, bucket: float, turns: int) -> tuple[Counts, int]:
-    """(n,) whole buckets of each arc, at least one, and the buckets to spare for that.
+def in_buckets(local: Local, rule: Rule, bucket: float) -> Buckets:
+    """Lengths in buckets.
 
     A stretch shorter than a bucket counts a whole one; what all such stretches gain, each ridden
-    up to ``turns`` times, is added to every budget, so that no walk is cut off.
+    up to twice with repeats and once without, is added to every budget, so that no walk of a
+    legal loop is cut off.
     """
-    count = np.empty(local.length.size, np.int32)
+    size = local.length.size
+    whole, low, high = np.empty(size, np.int32), np.empty(size, np.int32), np.empty(size, np.int32)
     gain = np.zeros(local.stretches)
-    for a in range(count.size):
-        count[a] = max(1, int(local.length[a] / bucket))
+    for a in range(size):
+        whole[a] = max(1, int(local.length[a] / bucket))
         gain[local.stretch[a]] = max(0.0, bucket - local.length[a])
-    return count, math.ceil(turns * gain.sum() / bucket)
+    total = 0.0
+    for s in range(gain.size):
+        total += gain[s] * (2 if rule.repeats > 0 else 1)
+    spare = math.ceil(total / bucket)
+    for a in range(size):
+        low[a] = int(local.home[a] / bucket)
+        high[a] = int((rule.cap - local.out[a]) / bucket) + spare
+    return Buckets(whole, low, high, spare)
 
 
 @compiled
-def priced(local: Local, prices: Prices, price: float) -> tuple[Reals, Reals, Reals]:
-    """Values under one price set: arcs (n,), links (m,), closing links."""
-    value = local.worth @ prices.kind - local.load @ prices.room
-    for a in range(value.size):
-        value[a] -= price * local.length[a] + prices.once[local.stretch[a]]
-    return value, local.link_worth @ prices.kind, local.close_worth @ prices.kind
+def budgets(rule: Rule, bucket: float, spare: int) -> int:
+    """How many budgets a table has."""
+    return int(rule.cap / bucket) + spare + 1
+
+
+@compiled
+def split(flat: Reals, rule: Rule) -> Prices:
+    """Prices from a flat row: kinds, conditions, stretches."""
+    kinds, rooms = rule.most.size, rule.room.size
+    once = np.empty(flat.size - kinds - rooms)
+    for s in range(once.size):
+        once[s] = flat[kinds + rooms + s] * ONCE_SCALE
+    return Prices(flat[:kinds], flat[kinds : kinds + rooms], once)
+
+
+@compiled
+def weighted(table: Reals, weights: Reals, out: Reals, column: int) -> None:
+    """Add each row's weighted sum to a column of ``out``."""
+    for i in range(table.shape[0]):
+        for k in range(weights.size):
+            out[i, column] += table[i, k] * weights[k]
+
+
+@compiled
+def priced(
+    local: Local, prices: Prices, price: float, arc: Reals, link: Reals, close: Reals, column: int
+) -> None:
+    """Write values under one price set into a column: arcs, links, best closing link of each arc.
+
+    ``link`` keeps its last row at 0; ``close`` is -inf where an arc cannot close.
+    """
+    arc[:, column] = 0.0
+    link[:, column] = 0.0
+    weighted(local.worth, prices.kind, arc, column)
+    weighted(local.link_worth, prices.kind, link, column)
+    for a in range(local.length.size):
+        arc[a, column] -= price * local.length[a] + prices.once[local.stretch[a]]
+        for c in range(prices.room.size):
+            arc[a, column] -= local.load[a, c] * prices.room[c]
+        close[a, column] = -np.inf
+        for e in range(local.close_first[a], local.close_first[a + 1]):
+            here = 0.0
+            for k in range(prices.kind.size):
+                here += local.close_worth[e, k] * prices.kind[k]
+            close[a, column] = max(close[a, column], here)
 
 
 @compiled
 def fixed_part(prices: Prices, rule: Rule) -> float:
     """Give the constant of a price set, without the part of the kinds."""
-    return float(prices.room @ rule.room + prices.once.sum())
+    total = 0.0
+    for c in range(prices.room.size):
+        total += prices.room[c] * rule.room[c]
+    for s in range(prices.once.size):
+        total += prices.once[s]
+    return total
 
 
 @compiled
-def best_close(local: Local, close: Reals) -> Reals:
-    """(n,) best closing link of each arc, -inf where none."""
-    best = np.full(local.length.size, -np.inf)
-    for a in range(best.size):
-        for e in range(local.close_first[a], local.close_first[a + 1]):
-            best[a] = max(best[a], close[e])
-    return best
-
-
-@compiled
-def fill_one(
-    local: Local, count: Counts, value: Reals, link: Reals, close: Reals, table: Singles
+def fill(
+    local: Local, lengths: Buckets, value: Reals, link: Reals, close: Reals, table: Singles
 ) -> None:
-    """Fill ``table`` (B, n) for one price set, budgets rising."""
-    for b in range(table.shape[0]):
-        for a in range(table.shape[1]):
-            best = close[a]
-            for e in range(local.first[a], local.first[a + 1]):
-                c = local.succ[e]
-                if count[c] <= b:
-                    best = max(best, value[c] + link[e] + table[b - count[c], c])
-            table[b, a] = best
-
-
-@compiled
-def fill_all(
-    local: Local, count: Counts, value: Reals, link: Reals, close: Reals, table: Singles
-) -> None:
-    """Fill ``table`` (B, n, columns) for all columns at once."""
+    """Fill ``table`` (B, n, columns), budgets rising, where the budget can be left at all."""
     columns = table.shape[2]
     best = np.empty(columns)
     for b in range(table.shape[0]):
         for a in range(table.shape[1]):
-            best[:] = close[a]
-            for e in range(local.first[a], local.first[a + 1]):
-                c = local.succ[e]
-                if count[c] <= b:
-                    rest = table[b - count[c], c]
-                    for j in range(columns):
-                        best[j] = max(best[j], value[c, j] + link[e, j] + rest[j])
-            table[b, a] = best
+            if lengths.low[a] <= b <= lengths.high[a]:
+                for j in range(columns):
+                    best[j] = close[a, j]
+                for e in range(local.first[a], local.first[a + 1]):
+                    c = local.succ[e]
+                    left = min(b - lengths.whole[c], lengths.high[c])
+                    if left >= lengths.low[c]:
+                        for j in range(columns):
+                            best[j] = max(best[j], value[c, j] + link[e, j] + table[left, c, j])
+                for j in range(columns):
+                    table[b, a, j] = best[j]
 
 
 @compiled
-def columns_of(
-    local: Local, kind: Reals, room: Reals, once: Reals, rule: Rule
-) -> tuple[Reals, Reals, Reals]:
-    """Values of all table columns: first each kind alone, then each price set (row of ``kind``)."""
-    kinds, sets = rule.most.size, kind.shape[0]
-    value = np.empty((local.length.size, kinds + sets))
-    link = np.empty((local.succ.size, kinds + sets))
-    close = np.full((local.length.size, kinds + sets), -np.inf)
-    value[:, :kinds] = local.worth
-    link[:, :kinds] = local.link_worth
+def fill_one(local: Local, lengths: Buckets, desk: Desk) -> None:
+    """Fill a table of one column, as ``fill`` does."""
+    for b in range(desk.table.shape[0]):
+        for a in range(desk.table.shape[1]):
+            if lengths.low[a] <= b <= lengths.high[a]:
+                best = desk.close[a, 0]
+                for e in range(local.first[a], local.first[a + 1]):
+                    c = local.succ[e]
+                    left = min(b - lengths.whole[c], lengths.high[c])
+                    if left >= lengths.low[c]:
+                        best = max(best, desk.value[c, 0] + desk.link[e, 0] + desk.table[left, c])
+                desk.table[b, a] = best
+
+
+@compiled
+def alone(local: Local, rule: Rule, k: int) -> Prices:
+    """Prices under which only kind ``k`` counts."""
+    prices = Prices(np.zeros(rule.most.size), np.zeros(rule.room.size), np.zeros(local.stretches))
+    prices.kind[k] = 1.0
+    return prices
+
+
+@compiled
+def build_tables(local: Local, rule: Rule, sets: Reals, bucket: float) -> Tables:
+    """Tables for price sets given as flat rows of ``sets``."""
+    kinds = rule.most.size
+    columns = kinds + sets.shape[0]
+    lengths = in_buckets(local, rule, bucket)
+    value = np.empty((local.length.size, columns))
+    link = np.empty((local.succ.size + 1, columns))
+    close = np.empty((local.length.size, columns))
+    fixed, loose = np.zeros(sets.shape[0]), np.zeros(sets.shape[0])
+    free = np.empty((sets.shape[0], kinds))
     for k in range(kinds):
-        close[:, k] = best_close(local, local.close_worth[:, k].copy())
-    for j in range(sets):
-        prices = Prices(kind[j], room[j], once[j])
-        arc_value, link_value, close_value = priced(local, prices, rule.price)
-        value[:, kinds + j] = arc_value
-        link[:, kinds + j] = link_value
-        close[:, kinds + j] = best_close(local, close_value)
-    return value, link, close
-
-
-@compiled
-def build_tables(
-    local: Local, kind: Reals, room: Reals, once: Reals, rule: Rule, bucket: float
-) -> Tables:
-    """Tables for price sets given as rows: ``kind`` (J, K), ``room`` (J, C), ``once`` (J, s)."""
-    count, spare = bucket_counts(local, bucket, 2 if rule.repeats > 0 else 1)
-    value, link, close = columns_of(local, kind, room, once, rule)
-    size = int(rule.cap / bucket) + spare + 1
-    table = np.empty((size, local.length.size, value.shape[1]), np.float32)
-    fill_all(local, count, value, link, close, table)
-    fixed = np.empty(kind.shape[0])
-    for j in range(fixed.size):
-        fixed[j] = fixed_part(Prices(kind[j], room[j], once[j]), rule)
-    return Tables(bucket, spare, table, value, link, fixed, kind)
+        priced(local, alone(local, rule, k), 0.0, value, link, close, k)
+    for j in range(sets.shape[0]):
+        prices = split(sets[j], rule)
+        priced(local, prices, rule.price, value, link, close, kinds + j)
+        fixed[j] = fixed_part(prices, rule)
+        loose[j] = fixed[j]
+        for k in range(kinds):
+            free[j, k] = 1.0 - prices.kind[k]
+            loose[j] += free[j, k] * rule.most[k]
+    size = budgets(rule, bucket, lengths.spare)
+    table = np.empty((size, local.length.size, columns), np.float32)
+    fill(local, lengths, value, link, close, table)
+    return Tables(bucket, lengths.spare, table, value, link, fixed, free, loose)

@@ -11,75 +11,75 @@ import numpy as np
 
 from loopwright.loops.compiled import compiled
 from loopwright.loops.loop_value import judge, link_between
-from loopwright.loops.shapes import Counts, Found, Local, Prices, Reals, Rule, Singles
-from loopwright.loops.tables import best_close, bucket_counts, fill_one, fixed_part, priced
+from loopwright.loops.shapes import Buckets, Counts, Desk, Found, Local, Reals, Rule
+from loopwright.loops.tables import (
+    ONCE_SCALE,
+    budgets,
+    fill_one,
+    fixed_part,
+    in_buckets,
+    priced,
+    split,
+)
 
 MARGIN = 1e-3
 """Tables are in single precision; bounds read from them get this much added."""
-ONCE_SCALE = 5.0
-"""Points that one unit of a stretch's price stands for, so that all prices step alike."""
 
 
 @compiled
-def best_start(local: Local, count: Counts, value: Reals, table: Singles) -> tuple[float, int]:
+def best_start(local: Local, lengths: Buckets, desk: Desk) -> tuple[float, int]:
     """Best value of a closed walk, and its first arc (-1 if there is none)."""
-    top = table.shape[0] - 1
     best, start = -np.inf, -1
     for a in range(local.starts):
-        if count[a] <= top:
-            here = value[a] + table[top - count[a], a]
+        left = min(desk.table.shape[0] - 1 - lengths.whole[a], lengths.high[a])
+        if left >= lengths.low[a]:
+            here = desk.value[a, 0] + desk.table[left, a]
             if here > best:
                 best, start = here, a
     return best, start
 
 
 @compiled
-def next_arc(
-    local: Local, count: Counts, value: Reals, link: Reals, table: Singles, arc: int, left: int
-) -> tuple[int, float]:
-    """Arc after ``arc`` in the table's best walk (-1 if none), and its value."""
-    best, after = -np.inf, -1
-    for e in range(local.first[arc], local.first[arc + 1]):
-        c = local.succ[e]
-        if count[c] <= left:
-            here = value[c] + link[e] + table[left - count[c], c]
-            if here > best:
-                best, after = here, c
-    return after, best
-
-
-@compiled
-def walk_of(
-    local: Local, count: Counts, value: Reals, link: Reals, close: Reals, table: Singles, start: int
-) -> Counts:
+def walk_of(local: Local, lengths: Buckets, desk: Desk, start: int) -> Counts:
     """Arcs of the table's best closed walk that begins with ``start``."""
-    arcs = np.empty(table.shape[0], np.int32)
+    arcs = np.empty(desk.table.shape[0], np.int32)
     arc, size = start, 0
-    left = table.shape[0] - 1
+    left = desk.table.shape[0] - 1
     while arc >= 0:
         arcs[size] = arc
         size += 1
-        left -= count[arc]
-        after, best = next_arc(local, count, value, link, table, arc, left)
-        arc = -1 if close[arc] >= best else after
-    return arcs[:size].copy()
+        left = min(left - lengths.whole[arc], lengths.high[arc])
+        best, after = desk.close[arc, 0], -1
+        for e in range(local.first[arc], local.first[arc + 1]):
+            c = local.succ[e]
+            rest = min(left - lengths.whole[c], lengths.high[c])
+            if rest >= lengths.low[c]:
+                here = desk.value[c, 0] + desk.link[e, 0] + desk.table[rest, c]
+                if here > best:
+                    best, after = here, c
+        arc = after
+    return arcs[:size]
 
 
 @compiled
 def pulls(local: Local, rule: Rule, arcs: Counts) -> Reals:
     """(K + C + s,) subgradient of the bound at the walk ``arcs``: kinds, conditions, stretches."""
     kinds, rooms = rule.most.size, rule.room.size
-    pull = np.ones(kinds + rooms + local.stretches)
-    pull[:kinds] = -rule.most
-    pull[kinds : kinds + rooms] = rule.room
+    pull = np.empty(kinds + rooms + local.stretches)
+    for i in range(pull.size):
+        pull[i] = ONCE_SCALE
+    for k in range(kinds):
+        pull[k] = -rule.most[k]
+    for c in range(rooms):
+        pull[kinds + c] = rule.room[c]
     for i in range(arcs.size):
         a = arcs[i]
-        pull[:kinds] += local.worth[a]
-        pull[kinds : kinds + rooms] -= local.load[a]
-        pull[kinds + rooms + local.stretch[a]] -= 1.0
-        if i > 0:
-            pull[:kinds] += local.link_worth[link_between(local, arcs[i - 1], a)]
-    pull[kinds + rooms :] *= ONCE_SCALE
+        pull[kinds + rooms + local.stretch[a]] -= ONCE_SCALE
+        for c in range(rooms):
+            pull[kinds + c] -= local.load[a, c]
+        e = link_between(local, arcs[i - 1], a) if i > 0 else -1
+        for k in range(kinds):
+            pull[k] += local.worth[a, k] + (local.link_worth[e, k] if e >= 0 else 0.0)
     return pull
 
 
@@ -91,11 +91,11 @@ def ranges(local: Local, rule: Rule) -> tuple[Reals, Reals]:
     it may only be a reward. Other stretches that may be ridden again have no price.
     """
     kinds, rooms = rule.most.size, rule.room.size
-    low = np.zeros(kinds + rooms + local.stretches)
-    high = np.full(low.size, np.inf)
-    high[:kinds] = 1.0
-    if rule.repeats > 0:
-        high[kinds + rooms :] = 0.0
+    low, high = np.zeros(kinds + rooms + local.stretches), np.zeros(kinds + rooms + local.stretches)
+    for i in range(high.size):
+        high[i] = 1.0 if i < kinds else np.inf
+        if rule.repeats > 0 and i >= kinds + rooms:
+            high[i] = 0.0
     for a in range(local.length.size):
         if local.must[a] >= 0:
             low[kinds + rooms + local.stretch[a]] = -np.inf
@@ -116,29 +116,22 @@ def move(flat: Reals, pull: Reals, low: Reals, high: Reals, over: float) -> None
 
 
 @compiled
-def split(flat: Reals, rule: Rule) -> Prices:
-    """Prices from the flat row the steps work on."""
-    kinds, rooms = rule.most.size, rule.room.size
-    once = flat[kinds + rooms :] * ONCE_SCALE
-    return Prices(flat[:kinds], flat[kinds : kinds + rooms], once)
-
-
-@compiled
 def look(
-    local: Local, rule: Rule, count: Counts, flat: Reals, table: Singles, found: Found
+    local: Local, rule: Rule, lengths: Buckets, flat: Reals, desk: Desk, found: Found
 ) -> tuple[float, Counts]:
     """Bound under the prices, and the walk that reaches it (which may be a loop worth keeping)."""
     prices = split(flat, rule)
-    value, link, close_value = priced(local, prices, rule.price)
-    close = best_close(local, close_value)
-    fill_one(local, count, value, link, close, table)
-    best, start = best_start(local, count, value, table)
+    priced(local, prices, rule.price, desk.value, desk.link, desk.close, 0)
+    fill_one(local, lengths, desk)
+    best, start = best_start(local, lengths, desk)
     if start < 0 or best == -np.inf:
         return -np.inf, np.empty(0, np.int32)
-    walk = walk_of(local, count, value, link, close, table, start)
+    walk = walk_of(local, lengths, desk, start)
     judge(local, rule, walk, found)
-    free = (rule.most * (1.0 - prices.kind)).sum()
-    return best + MARGIN + free + fixed_part(prices, rule), walk
+    bound = best + MARGIN + fixed_part(prices, rule)
+    for k in range(rule.most.size):
+        bound += rule.most[k] * (1.0 - prices.kind[k])
+    return bound, walk
 
 
 @compiled
@@ -149,12 +142,16 @@ def tune(
 
     Stops early once the bound is within ``gap`` of the best loop found.
     """
-    count, spare = bucket_counts(local, bucket, 2 if rule.repeats > 0 else 1)
-    table = np.empty((int(rule.cap / bucket) + spare + 1, local.length.size), np.float32)
+    size = local.length.size
+    lengths = in_buckets(local, rule, bucket)
+    desk = Desk(
+        np.empty((size, 1)), np.empty((local.succ.size + 1, 1)), np.empty((size, 1)),
+        np.empty((budgets(rule, bucket, lengths.spare), size), np.float32),
+    )  # fmt: skip
     low, high = ranges(local, rule)
     bound, pace, kept = np.inf, 1.0, flat.copy()
     for _ in range(steps):
-        here, walk = look(local, rule, count, flat, table, found)
+        here, walk = look(local, rule, lengths, flat, desk, found)
         if here < bound - 1e-9:
             bound = here
             kept[:] = flat
