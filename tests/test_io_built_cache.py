@@ -10,6 +10,7 @@ import numpy as np
 from loopwright.io.built_cache import KEEP, BuiltCache
 from loopwright.model.document import PrivateCircle
 from loopwright.model.frame import Origin
+from loopwright.model.ground import Tag
 from loopwright.model.ids import JunctionId, RideId, StretchId, Way, Ways
 from loopwright.model.network import (
     Correction,
@@ -19,6 +20,7 @@ from loopwright.model.network import (
     Pass,
     Stretch,
 )
+from loopwright.model.rider import FitValue, Rider, RiderFit
 
 ORIGIN = Origin(lat=-47.1, lon=-126.4)
 LOST = Correction(kind=CorrectionKind.HIDE, line=np.array([[1.0, 2.0, np.nan]] * 2))
@@ -97,3 +99,24 @@ def test_only_the_newest_are_kept(tmp_path: Path) -> None:
     for k in range(KEEP + 3):
         cache.put(f"k{k}", NETWORK, [LOST])
     assert len(list(tmp_path.glob("*.npz"))) == KEEP
+
+
+def test_a_fit_comes_back_and_a_damaged_one_counts_as_absent(tmp_path: Path) -> None:
+    cache = BuiltCache(tmp_path)
+    value = FitValue(value=0.02, low=0.01, high=0.03, observations=7)
+    fit = RiderFit(
+        values={"crr:dirt": value},
+        error_share=0.02,
+        words="fitted",
+        spread_keys=("crr:dirt",),
+        spread_rows=((0.1,),),
+    )
+    key = cache.fit_key("k", [], Rider(), None)
+    assert cache.get_fit(key) is None
+    cache.put_fit(key, fit)
+    assert cache.get_fit(key) == fit
+    (tmp_path / f"{key}.json").write_text('{"values": 3}')
+    assert cache.get_fit(key) is None
+    assert key != cache.fit_key("k", [], Rider(mass_kg=60), None)
+    tag = Tag(line=np.zeros((2, 2)), surface="mud")
+    assert key != cache.fit_key("k", [tag], Rider(), None)

@@ -72,15 +72,23 @@ class Pipeline:
         return network
 
     def _network_built(self, document: Document, report: Report) -> Network:
-        rides, origin, corrections = builders(document), _origin(document), document.corrections
         if self._built is None:
             return self._build(document, report)
-        key = self._built.key(rides, origin, corrections, document.settings.private)
+        key, corrections = self._key(document), document.corrections
         kept = self._built.get(key, corrections)
         if kept is None:
             kept = self._build(document, report)
             self._built.put(key, kept, corrections)
         return kept
+
+    def _key(self, document: Document) -> str:
+        assert self._built is not None  # noqa: S101 - asked only where a cache is there
+        return self._built.key(
+            builders(document),
+            _origin(document),
+            document.corrections,
+            document.settings.private,
+        )
 
     def _build(self, document: Document, report: Report) -> Network:
         from loopwright.network import build_network
@@ -152,14 +160,26 @@ class Pipeline:
     def fit(self, document: Document, report: Report = QUIET) -> RiderFit:
         """Fit the rider to the area's own rides."""
         terrain = self.terrain(document, report)
+        inputs = (terrain, document.rides, document.rider)
+        return self._fits.get(inputs, lambda: self._fit_kept(document, terrain, report))
+
+    def _fit_kept(self, document: Document, terrain: Terrain, report: Report) -> RiderFit:
+        if self._built is None:
+            return self._fit(document, terrain, report)
+        key = self._built.fit_key(
+            self._key(document), document.tags, document.rider, document.settings.plan_for
+        )
+        kept = self._built.get_fit(key)
+        if kept is None:
+            kept = self._fit(document, terrain, report)
+            self._built.put_fit(key, kept)
+        return kept
+
+    def _fit(self, document: Document, terrain: Terrain, report: Report) -> RiderFit:
+        from loopwright.pacing import fit_rider
+
         tracks = self.clean(document, report)
-
-        def make() -> RiderFit:
-            from loopwright.pacing import fit_rider
-
-            return fit_rider(tracks, terrain, document.rider)
-
-        return self._fits.get((terrain, tracks, document.rider), make)
+        return fit_rider(tracks, terrain, document.rider, report=report)
 
     def plan(self, document: Document, course: Course, laps: int = 1) -> LapPlan:
         """Predicted lap with targets for the rider of this area."""

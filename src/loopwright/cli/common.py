@@ -119,7 +119,7 @@ def pipeline_with_cache() -> Pipeline:
     from loopwright.pipeline import Pipeline
 
     mark = hashlib.sha256()
-    for room in ("clean", "network", "geo"):
+    for room in ("clean", "network", "geo", "features", "pacing"):
         for path in sorted((Path(loopwright.__file__).parent / room).glob("*.py")):
             mark.update(path.read_bytes())
     folder = user_cache_path("loopwright", appauthor=False) / "built"

@@ -1,4 +1,4 @@
-"""Built networks kept on disk, so that the next command need not build again.
+"""Built networks and rider fits kept on disk, so that the next command need not build again.
 
 Gets what a network was built from, gives the network or None. Promises: the key covers every
 input, so a stale answer is impossible; a damaged or foreign file counts as absent; nothing here is
@@ -13,6 +13,8 @@ import json
 import zipfile
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
+from dataclasses import asdict
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +22,15 @@ import numpy as np
 
 from loopwright import __version__
 from loopwright.errors import WorldError
+from loopwright.io.codec.rider import put_rider
 from loopwright.io.files import write_bytes
 from loopwright.model.arrays import Floats
 from loopwright.model.document import PrivateCircle
 from loopwright.model.frame import Origin
+from loopwright.model.ground import Tag
 from loopwright.model.ids import JunctionId, RideId, StretchId, Way, Ways
 from loopwright.model.network import Correction, Junction, Network, Pass, Stretch
+from loopwright.model.rider import FitValue, Rider, RiderFit
 from loopwright.model.track import Ride
 
 KEEP = 12
@@ -56,6 +61,30 @@ class BuiltCache:
             digest.update(np.ascontiguousarray(correction.line).tobytes())
         return digest.hexdigest()[:32]
 
+    def fit_key(self, key: str, tags: Sequence[Tag], rider: Rider, plan_for: date | None) -> str:
+        """Give a name for the rider's fit on the network called ``key``."""
+        digest = hashlib.sha256(f"{key} {put_rider(rider)} {plan_for}".encode())
+        for tag in tags:
+            digest.update(f"{tag.surface} {tag.roughness} {tag.width} {tag.banked}".encode())
+            digest.update(f"{tag.roots} {tag.on} {tag.source}".encode())
+            digest.update(np.ascontiguousarray(tag.line).tobytes())
+        return digest.hexdigest()[:32]
+
+    def get_fit(self, key: str) -> RiderFit | None:
+        """Read a rider's fit back, or None when it is not there or not whole."""
+        try:
+            said = json.loads((self._folder / f"{key}.json").read_text("utf-8"))
+            values = {name: FitValue(**value) for name, value in said.pop("values").items()}
+            rows = tuple(tuple(row) for row in said.pop("spread_rows"))
+            keys = tuple(said.pop("spread_keys"))
+            return RiderFit(values=values, spread_keys=keys, spread_rows=rows, **said)
+        except (OSError, ValueError, LookupError, TypeError, AttributeError):
+            return None
+
+    def put_fit(self, key: str, fit: RiderFit) -> None:
+        """Keep a rider's fit."""
+        self._write(f"{key}.json", json.dumps(asdict(fit)).encode())
+
     def get(self, key: str, corrections: Sequence[Correction]) -> Network | None:
         """Read a network back, or None when it is not there or not whole."""
         path = self._folder / f"{key}.npz"
@@ -75,11 +104,14 @@ class BuiltCache:
         np.savez_compressed(
             buffer, head=packed["head"], points=packed["points"], meets=packed["meets"]
         )
+        self._write(f"{key}.npz", buffer.getvalue())
+
+    def _write(self, name: str, data: bytes) -> None:
         with suppress(WorldError, OSError):
             self._folder.mkdir(parents=True, exist_ok=True)
-            write_bytes(self._folder / f"{key}.npz", buffer.getvalue())
-            kept = sorted(self._folder.glob("*.npz"), key=lambda p: -p.stat().st_mtime)
-            for old in kept[KEEP:]:
+            write_bytes(self._folder / name, data)
+            same = sorted(self._folder.glob(f"*{name[-4:]}"), key=lambda p: -p.stat().st_mtime)
+            for old in same[KEEP:]:
                 old.unlink(missing_ok=True)
 
 
