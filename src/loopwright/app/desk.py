@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
 from loopwright import edits
 from loopwright.app.jobs import Jobs
+from loopwright.app.rooms import Finder, Rooms
 from loopwright.app.words import say
 from loopwright.errors import LoopwrightError
 from loopwright.jobs import Report
@@ -26,44 +27,13 @@ from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Stretch
 from loopwright.model.rider import LapPlan
-from loopwright.model.track import CleanTrack, Ride
-from loopwright.model.wishes import Mix, Question, Wishes
+from loopwright.model.track import Ride
+from loopwright.model.wishes import Mix, Wishes
 from loopwright.workspace import Workspace
 
 GROUND_FIELDS = frozenset({"rides", "tags", "corrections", "origin", "settings"})
 SEARCH_FIELDS = frozenset({"wishes"})
 PLAN_FIELDS = frozenset({"rider"})
-
-
-class Rooms(Protocol):
-    """The stages the window asks for; the pipeline has them all."""
-
-    def clean(self, document: Document, report: Report = ...) -> tuple[CleanTrack, ...]:
-        """Clean the rides."""
-
-    def terrain(self, document: Document, report: Report = ...) -> Terrain:
-        """Build network, ground and features."""
-
-    def asked(
-        self, document: Document, wishes: Wishes, report: Report = ...
-    ) -> tuple[Terrain, Question]:
-        """Resolve wishes to a terrain and a question."""
-
-    def course(self, document: Document, loop: SavedLoop) -> Course:
-        """One lap of a loop."""
-
-    def plan(self, document: Document, course: Course, laps: int = ...) -> LapPlan:
-        """Predicted lap."""
-
-    def lap_sheet(self, document: Document, ride: Ride, loop: SavedLoop) -> LapSheet:
-        """Laps of a ride."""
-
-
-class Finder(Protocol):
-    """Searches a terrain; runs here or in a process of its own."""
-
-    def __call__(self, terrain: Terrain, question: Question, report: Report) -> SearchResult:
-        """Find loops."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,6 +78,7 @@ class Desk(QObject):
         self.plan: LapPlan | None = None
         self.sheet: LapSheet | None = None
         self.selection: tuple[StretchId, ...] = ()
+        self.place = "loops"
         self.note = ""
         self.trouble = ""
         self._finder = finder

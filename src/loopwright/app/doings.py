@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QTimer
 
+from loopwright.app.correcting import Correcting
 from loopwright.app.files import Files
 from loopwright.app.help import doings as help_doings
 from loopwright.app.look import Look
@@ -31,6 +32,7 @@ def all_doings(
     window.teach(_edit(window))
     window.teach(_map(window))
     window.teach(Wishing(window).doings())
+    window.teach(Correcting(window, window.ground, files).doings())
     window.teach(help_doings(window))
     change = change_look or (lambda _look: None)
     window.teach({"preferences": lambda: PreferencesDialog(window, remembered, change).show()})

@@ -7,8 +7,8 @@ is never the only sign; the same terrain gives the same runs.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
 
@@ -160,6 +160,25 @@ def _ground_pen(surface: str, *, rough: bool, theme: Theme) -> Pen:
     words = f"{style.words}, rough" if rough else style.words
     width = 5.0 if rough else STRONG_PX
     return Pen(colour=colour, words=words, width=width, dash=style.dash)
+
+
+def key_pens(pens: Iterable[Pen]) -> tuple[Pen, ...]:
+    """Pens for the key, each word once, in the order of the model's words, rough as one row."""
+    rough_mark = ", rough"
+    plain: dict[str, Pen] = {}
+    rough: list[Pen] = []
+    for pen in pens:
+        words = pen.words.removesuffix(rough_mark)
+        if words != pen.words:
+            rough.append(pen)
+        width = STRONG_PX if words != pen.words else pen.width
+        plain.setdefault(words, replace(pen, words=words, width=width))
+    order = {style.words: place for place, style in enumerate(SURFACE.values())}
+    order |= {steep_pen(step).words: step for step in range(len(STEEP_STEPS) + 1)}
+    rows = sorted(plain.values(), key=lambda pen: order.get(pen.words, -1))
+    if rough:
+        rows.append(Pen(colour=rough[0].colour, words="wide line: rough", width=rough[0].width))
+    return tuple(rows)
 
 
 def _corner_runs(terrain: Terrain, stretch: Stretch, theme: Theme) -> tuple[Run, ...]:

@@ -19,6 +19,7 @@ from loopwright.app.map_hits import arrow_metres, heading_at, lap_point
 from loopwright.app.words import say
 from loopwright.card.palette import FEATURE
 from loopwright.card.shapes import outline
+from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.ground import FeatureKind
 from loopwright.units import Units
@@ -40,6 +41,17 @@ def paint_arrows(painter: QPainter, course: Course, *, to_px: ToPixels, look: Lo
         middle = to_px(*lap_point(course, float(lap_m)))
         turn = -heading_at(course, float(lap_m))
         painter.drawPolygon(_turned(((9, 0), (-6, 6), (-3, 0), (-6, -6)), middle, turn))
+
+
+def paint_way(painter: QPainter, xy: Floats, *, to_px: ToPixels, look: Look) -> None:
+    """Paint an open arrow in the middle of a stretch ``(n, 2)``, the way it is drawn."""
+    middle = len(xy) // 2
+    before, after = xy[max(0, middle - 2)], xy[min(len(xy) - 1, middle + 2)]
+    turn = -math.atan2(after[1] - before[1], after[0] - before[0])
+    place = to_px(float(xy[middle][0]), float(xy[middle][1]))
+    painter.setPen(QPen(QColor(look.theme.ink), 1.5))
+    painter.setBrush(QColor(look.theme.paper))
+    painter.drawPolygon(_turned(((10, 0), (-6, 7), (-2, 0), (-6, -7)), place, turn))
 
 
 def _turned(

@@ -15,13 +15,14 @@ from PySide6.QtGui import QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsPathItem, QGraphicsScene
 
 from loopwright.app.look import Look
-from loopwright.app.map_colours import Pen, Question, runs
+from loopwright.app.map_colours import Pen, Question, key_pens, runs
 from loopwright.app.map_levels import TOLERANCES_M, level_for, thinned
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
 
 CHOSEN_Z, TRAIL_Z, HOVER_Z, CASING_Z, LOOP_Z = 0.0, 1.0, 2.0, 3.0, 4.0
+BAND_Z, BAND_PX, BAND_ALPHA = 0.5, 13.0, 80
 CHOSEN_PX, HOVER_PX, CASING_PX, LOOP_PX = 11.0, 6.0, 8.0, 4.5
 MARGIN_SHARE = 2.0
 """Room around the trails, in their own sizes, so that any place can be dragged to the middle."""
@@ -112,7 +113,8 @@ class MapScene(QGraphicsScene):
             for pen, lines in by_pen.items():
                 pens[pen] = None
                 self._trails.append(self._trail(pen, tuple(lines)))
-        self.pens = tuple(pens)
+        self.pens = key_pens(pens)
+        self._place_loop()
         self._show_level()
         self.setSceneRect(self._roomy())
 
@@ -136,6 +138,14 @@ class MapScene(QGraphicsScene):
     def level(self) -> int:
         """Level of detail on show, 0 the finest of ``TOLERANCES_M``."""
         return min(self._level, len(TOLERANCES_M) - 1)
+
+    def _place_loop(self) -> None:
+        """Put the loop over grey trails, but under colours, as a band, so that they stay seen."""
+        over = self.question is Question.PLAIN
+        self._casing.setVisible(over)
+        self._loop.setZValue(LOOP_Z if over else BAND_Z)
+        accent = self.look.colour("accent", 255 if over else BAND_ALPHA)
+        self._loop.setPen(qt_pen(accent, LOOP_PX if over else BAND_PX))
 
     def show_loop(self, xy: Floats | None) -> None:
         """Draw the loop ``(n, 2)`` in local metres, or none."""

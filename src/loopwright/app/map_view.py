@@ -8,6 +8,7 @@ adds, shift and drag circles many; all of it also by keyboard; no job is ever wa
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
@@ -25,17 +26,17 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QGraphicsView, QWidget
 
-from loopwright import units
-from loopwright.app import map_marks
+from loopwright.app.brush_panel import key_word
 from loopwright.app.desk import Desk
-from loopwright.app.look import SMALL_PT, Look
+from loopwright.app.look import Look
 from loopwright.app.map_colours import Question
-from loopwright.app.map_hits import GroundHits, lap_metre, lap_point
+from loopwright.app.map_front import MapFront
+from loopwright.app.map_hits import GroundHits, lap_metre
 from loopwright.app.map_scene import MapScene, line_bounds
+from loopwright.app.map_tools import Tool
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
 from loopwright.geo.frame import to_degrees
-from loopwright.model.ground import FeatureKind
 from loopwright.model.ids import StretchId
 
 REACH_PX = 10.0
@@ -62,13 +63,16 @@ class MapView(QGraphicsView):
         self.show_features = True
         self.show_key = True
         self._hits = GroundHits(None)
-        self._pointed: float | None = None
+        self.pointed: float | None = None
         self._hovered: StretchId | None = None
         self._at: QPointF | None = None
         self._pressed: QPoint | None = None
         self._dragging = False
         self._circle: list[QPointF] = []
         self._fitted = False
+        self.tool: Tool | None = None
+        self.type_word: Callable[[str], bool] = lambda _word: False
+        self.front = MapFront(self)
         self._prepare()
         desk.terrain_changed.connect(self._terrain_changed)
         desk.shown_changed.connect(self._loop_changed)
@@ -125,8 +129,20 @@ class MapView(QGraphicsView):
         self.ground.show_chosen(self.desk.selection)
 
     def _point(self, lap_m: object) -> None:
-        self._pointed = lap_m if isinstance(lap_m, float) else None
+        self.pointed = lap_m if isinstance(lap_m, float) else None
         self.viewport().update()
+
+    def take_tool(self, tool: Tool | None) -> None:
+        """Give the pointer to a tool, or back to choosing."""
+        self.tool = tool
+        shape = Qt.CursorShape.CrossCursor if tool else Qt.CursorShape.ArrowCursor
+        self.viewport().setCursor(shape)
+        self.viewport().update()
+
+    @property
+    def hits(self) -> GroundHits:
+        """What lies where."""
+        return self._hits
 
     # -- where we look ---------------------------------------------------------------------
 
@@ -221,6 +237,10 @@ class MapView(QGraphicsView):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Begin a click, a drag, or a circle with shift."""
+        if self.tool is not None and event.button() == Qt.MouseButton.LeftButton:
+            self.tool.press(event.position())
+            self.viewport().update()
+            return
         if event.button() in {Qt.MouseButton.LeftButton, Qt.MouseButton.MiddleButton}:
             self._pressed, self._dragging = event.position().toPoint(), False
             shift = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
@@ -231,6 +251,9 @@ class MapView(QGraphicsView):
         """Drag, circle, or tell what is under the pointer."""
         here = event.position()
         self._at = here
+        if self.tool is not None and self.tool.move(here):
+            self.viewport().update()
+            return
         if self._pressed is None:
             self._tell(here)
             return
@@ -246,6 +269,10 @@ class MapView(QGraphicsView):
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """End a drag, or choose."""
+        if self.tool is not None and event.button() == Qt.MouseButton.LeftButton:
+            self.tool.release(event.position())
+            self.viewport().update()
+            return
         dragging, circle = self._dragging, self._circle
         self._pressed, self._dragging, self._circle = None, False, []
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
@@ -295,6 +322,9 @@ class MapView(QGraphicsView):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Move, zoom and step through stretches."""
         key = Qt.Key(event.key())
+        if self.tool is not None and self.tool.key(key):
+            self.viewport().update()
+            return
         wide, high = self.viewport().width(), self.viewport().height()
         moves = {
             Qt.Key.Key_Left: (-wide, 0), Qt.Key.Key_Right: (wide, 0),
@@ -310,6 +340,8 @@ class MapView(QGraphicsView):
             self.zoom(1 / KEY_ZOOM)
         elif key in {Qt.Key.Key_N, Qt.Key.Key_P}:
             self.step(1 if key == Qt.Key.Key_N else -1)
+        elif not event.modifiers() and self.type_word(key_word(key)):
+            self.viewport().update()
         elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_Return and self.desk.selection):
             self.asked.emit(self.mapToGlobal(self.rect().center()))
         else:
@@ -344,67 +376,17 @@ class MapView(QGraphicsView):
         painter.save()
         painter.resetTransform()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        self._paint_loop(painter)
+        self.front.paint(painter)
+        if self.tool is not None:
+            self.tool.paint(painter)
         self._paint_circle(painter)
-        self._paint_frame(painter)
         painter.restore()
-
-    def _paint_loop(self, painter: QPainter) -> None:
-        course = self.desk.course
-        if course is None:
-            return
-        map_marks.paint_arrows(
-            painter, course, to_px=self.to_px, look=self.look, metres_a_pixel=self.metres_a_pixel
-        )
-        if self.show_features:
-            map_marks.paint_signs(painter, course, to_px=self.to_px, look=self.look)
-        map_marks.paint_gate(painter, course, to_px=self.to_px, look=self.look)
-        if self._pointed is not None:
-            spot = self.to_px(*lap_point(course, self._pointed))
-            map_marks.paint_mark(painter, spot, look=self.look)
 
     def _paint_circle(self, painter: QPainter) -> None:
         if len(self._circle) > 1:
             painter.setPen(QPen(QColor(self.look.theme.ink), 1.5, Qt.PenStyle.DashLine))
             painter.setBrush(self.look.colour("accent", 30))
             painter.drawPolygon(QPolygonF(self._circle))
-
-    def _paint_frame(self, painter: QPainter) -> None:
-        view, look = self.viewport().rect(), self.look
-        if self.desk.terrain is None:
-            return
-        map_marks.paint_scale(
-            painter, QPointF(16, view.height() - 16),
-            metres_a_pixel=self.metres_a_pixel, look=look,
-        )  # fmt: skip
-        map_marks.paint_north(painter, QPointF(28, 38), look=look)
-        self._paint_words(painter)
-        if self.show_key:
-            corner = QPointF(view.width() - 12, view.height() - 12)
-            map_marks.paint_key(
-                painter, corner, pens=self.ground.pens, kinds=self._kinds(), look=look
-            )
-
-    def _kinds(self) -> list[FeatureKind]:
-        course = self.desk.course
-        if course is None or not self.show_features:
-            return []
-        have = {f.kind for f in course.features} - {FeatureKind.STEADY}
-        return [kind for kind in FeatureKind if kind in have]
-
-    def _paint_words(self, painter: QPainter) -> None:
-        words = self.hover_words()
-        if not words:
-            return
-        painter.setFont(self.look.font(SMALL_PT))
-        wide = painter.fontMetrics().horizontalAdvance(words) + self.look.px(16)
-        high = self.look.px(22)
-        box = QRectF(150, self.viewport().height() - 12 - high, wide, high)
-        painter.setPen(QPen(QColor(self.look.theme.rule), 1.0))
-        painter.setBrush(self.look.colour("paper", 235))
-        painter.drawRoundedRect(box, 4, 4)
-        painter.setPen(QColor(self.look.theme.ink))
-        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
 
     def hover_words(self) -> str:
         """Say what is under the pointer: the stretch, else the place in degrees."""
@@ -418,7 +400,3 @@ class MapView(QGraphicsView):
             return ""
         lat, lon = to_degrees(terrain.network.origin, np.array([[x, y]]))
         return f"{lat[0]:.5f}, {lon[0]:.5f}"
-
-    def place_words(self) -> str:
-        """Say the scale in view."""
-        return units.short(self.metres_a_pixel * 100, self.look.units)

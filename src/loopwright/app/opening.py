@@ -9,12 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from loopwright.app.desk import Desk, Finder
+from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs
 from loopwright.app.doings import all_doings
 from loopwright.app.files import Files
 from loopwright.app.look import Look
 from loopwright.app.remembered import Remembered
+from loopwright.app.rooms import Finder
 from loopwright.app.window import Window
 from loopwright.app.worker import Worker
 from loopwright.jobs import Report

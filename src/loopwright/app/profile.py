@@ -159,7 +159,7 @@ class Profile(QWidget):
         look = self.look
         unit, name = (units.FOOT_M, "ft") if look.units is Units.IMPERIAL else (1.0, "m")
         low, high = heights
-        have = ticks(low / unit, high / unit, 3)
+        have = ticks(low / unit, high / unit, 4)
         for number, tick in enumerate(have):
             y = box.bottom() - box.height() * (tick * unit - low) / (high - low)
             painter.setPen(QPen(QColor(look.theme.rule), 1.0))

@@ -33,6 +33,8 @@ def known(desk: Desk, look: Units) -> str:
         return desk.note
     if desk.terrain is None:
         return _without_ground(desk)
+    if desk.place == "ground":
+        return _ground(desk, look)
     if desk.result is not None and desk.jobs.busy("search"):
         return say("Best so far: {how}", how=_how_close(desk.result, searching=True))
     if desk.result is not None and desk.result.loops:
@@ -52,11 +54,19 @@ def _ground(desk: Desk, look: Units) -> str:
     assert desk.terrain is not None  # noqa: S101 - asked by the caller
     network = desk.terrain.network
     metres = sum(desk.terrain.lengths_m.values())
+    known_m = sum(
+        span.to_m - span.from_m
+        for spans in desk.terrain.spans.values()
+        for span in spans
+        if span.surface != "unknown"
+    )
     return say(
-        "{rides} rides make {stretches} stretches of trail, {length} in all",
+        "{rides} recordings make {stretches} stretches of trail, {length} in all; "
+        "the ground of {share} is tagged",
         rides=len(desk.document.rides),
         stretches=len(network.stretches),
         length=units.distance(metres, look, decimals=1),
+        share=units.percent(known_m / max(metres, 1.0)),
     )
 
 
@@ -97,6 +107,8 @@ def next_step(desk: Desk) -> tuple[str, str]:
         return say("Import your recorded rides"), "import"
     if desk.terrain is None:
         return ("", "") if desk.jobs.busy("build") else (say("Import more rides"), "import")
+    if desk.place == "ground":
+        return say("Choose what to tag next"), "next_untagged"
     if not desk.candidates:
         return ("", "") if desk.jobs.busy("search") else (say("Widen the lap window"), "loops")
     if desk.shown is not None and desk.shown.rank is not None and not document.kept:

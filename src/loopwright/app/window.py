@@ -37,6 +37,7 @@ from loopwright.app.look import Look
 from loopwright.app.map_colours import Question
 from loopwright.app.map_pane import MapPane
 from loopwright.app.place_bar import PlaceBar
+from loopwright.app.place_ground import GroundPlace
 from loopwright.app.place_loops import LoopsPlace
 from loopwright.app.profile import Profile
 from loopwright.app.said import area_words
@@ -128,7 +129,10 @@ class Window(QMainWindow):
 
     def _make_columns(self, mixes: Sequence[Mix]) -> None:
         self.loops = LoopsPlace(self.desk, self.look, mixes=mixes, do=self.do)
+        self.ground = GroundPlace(self.desk, self.look, self.do)
+        self.add_place("ground", self.ground)
         self.add_place("loops", self.loops)
+        self.map_pane.map.type_word = self._typed
 
     def add_place(self, name: str, widget: Place) -> None:
         """Give a place its left column."""
@@ -200,11 +204,15 @@ class Window(QMainWindow):
         """Go to a place: another left column, the same map and profile."""
         if place not in self._columns:
             return
-        self.place = place
+        self.place = self.desk.place = place
+        self.desk.told.emit()
         self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
         self.actions_by_id[place].setChecked(True)
         self.map_pane.show_question(self.questions[place])
         self.refresh()
+
+    def _typed(self, word: str) -> bool:
+        return bool(word) and self.place == "ground" and self.ground.press(word)
 
     def _asked(self, question: object) -> None:
         if isinstance(question, Question):

@@ -1,0 +1,98 @@
+"""The brush: buttons for every ground word, each with its key.
+
+Gets nothing; gives the brush in hand. Promises: a button and its key do the same; what is in hand
+is said in words.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QToolButton, QVBoxLayout, QWidget
+
+from loopwright.app.brush import (
+    FLAG_KEYS,
+    ROUGH_KEYS,
+    ROUGH_WORDS,
+    SURFACE_KEYS,
+    WIDTH_KEYS,
+    Brush,
+)
+from loopwright.app.kinds import surface_words
+from loopwright.app.parts import label
+from loopwright.app.words import say
+
+COLUMNS = 3
+WIDE_COLUMNS = 2
+"""Longer words need wider buttons."""
+
+
+class BrushPanel(QWidget):
+    """Buttons for the brush. ``changed`` gives the brush before and after."""
+
+    changed = Signal(object, object)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.brush = Brush()
+        self._buttons: dict[str, QToolButton] = {}
+        lines = QVBoxLayout(self)
+        lines.setContentsMargins(0, 0, 0, 0)
+        lines.setSpacing(4)
+        for title, words in (
+            (say("Surface"), {k: surface_words(v) for k, v in SURFACE_KEYS.items()}),
+            (say("Roughness"), {k: say(ROUGH_WORDS[v]) for k, v in ROUGH_KEYS.items()}),
+            (say("Width and the like"), {
+                **{k: say(v) for k, v in WIDTH_KEYS.items()},
+                **{k: say(v) for k, v in FLAG_KEYS.items()},
+            }),
+        ):  # fmt: skip
+            lines.addWidget(label(title, "faint"))
+            lines.addLayout(self._grid(words, wide="Q" in words))
+        self.said = label("", "soft")
+        lines.addWidget(self.said)
+        self._show()
+
+    def _grid(self, words: dict[str, str], *, wide: bool) -> QGridLayout:
+        columns = WIDE_COLUMNS if wide else COLUMNS
+        grid = QGridLayout()
+        grid.setSpacing(4)
+        for place, (key, text) in enumerate(words.items()):
+            tool = QToolButton()
+            tool.setText(f"{key}  {text}")
+            tool.setCheckable(True)
+            tool.setAccessibleName(say("{word}, key {key}", word=text, key=key))
+            tool.setSizePolicy(tool.sizePolicy().Policy.Expanding, tool.sizePolicy().Policy.Fixed)
+            tool.clicked.connect(lambda _on=False, key=key: self.press(key))
+            grid.addWidget(tool, place // columns, place % columns)
+            self._buttons[key] = tool
+        return grid
+
+    def press(self, key: str) -> bool:
+        """Take a key; True if it changed the brush."""
+        brush = self.brush.pressed(key)
+        if brush is None:
+            return False
+        before, self.brush = self.brush, brush
+        self._show()
+        self.changed.emit(before, brush)
+        return True
+
+    def clear(self) -> None:
+        """Empty the brush."""
+        self.brush = Brush()
+        self._show()
+
+    def _show(self) -> None:
+        brush = self.brush
+        held = {brush.surface, brush.roughness, brush.width}
+        flags = {"D": bool(brush.roots), "F": bool(brush.banked)}
+        table = {**SURFACE_KEYS, **ROUGH_KEYS, **WIDTH_KEYS}
+        for key, tool in self._buttons.items():
+            tool.setChecked(flags[key] if key in flags else table[key] in held)
+        self.said.setText(say("In hand: {words}", words=brush.words()))
+
+
+def key_word(key: Qt.Key) -> str:
+    """Give the letter or digit of a key, empty for others."""
+    value = key.value
+    return chr(value) if ord("0") <= value <= ord("9") or ord("A") <= value <= ord("Z") else ""

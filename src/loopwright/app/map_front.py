@@ -1,0 +1,107 @@
+"""What is painted over the map's lines: loop signs, scale, north, key, and words.
+
+Gets a map view; paints in pixels. Promises: nothing here changes anything.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen
+
+from loopwright.app import map_marks
+from loopwright.app.look import SMALL_PT
+from loopwright.app.map_hits import lap_point
+from loopwright.model.ground import FeatureKind
+from loopwright.model.ids import Ways
+from loopwright.model.network import Stretch
+
+if TYPE_CHECKING:
+    from loopwright.app.map_view import MapView
+
+
+class MapFront:
+    """Paints over one map."""
+
+    def __init__(self, view: MapView) -> None:
+        self.view = view
+
+    def paint(self, painter: QPainter) -> None:
+        """Paint everything that keeps its size."""
+        self._paint_ways(painter)
+        self._paint_loop(painter)
+        self._paint_frame(painter)
+
+    def _paint_ways(self, painter: QPainter) -> None:
+        """Show the drawn direction of chosen and one-way stretches."""
+        view = self.view
+        terrain = view.desk.terrain
+        if terrain is None:
+            return
+        chosen = set(view.desk.selection)
+        for stretch in terrain.network.stretches:
+            one_way = stretch.ways in {Ways.FORWARD, Ways.BACKWARD}
+            if one_way or stretch.id in chosen:
+                self._paint_way(painter, stretch)
+
+    def _paint_way(self, painter: QPainter, stretch: Stretch) -> None:
+        xy = stretch.xy[::-1] if stretch.ways is Ways.BACKWARD else stretch.xy
+        map_marks.paint_way(painter, xy, to_px=self.view.to_px, look=self.view.look)
+
+    def _paint_loop(self, painter: QPainter) -> None:
+        view = self.view
+        course, look = view.desk.course, view.look
+        if course is None:
+            return
+        map_marks.paint_arrows(
+            painter, course, to_px=view.to_px, look=look, metres_a_pixel=view.metres_a_pixel
+        )
+        if view.show_features:
+            map_marks.paint_signs(painter, course, to_px=view.to_px, look=look)
+        map_marks.paint_gate(painter, course, to_px=view.to_px, look=look)
+        if view.pointed is not None:
+            spot = view.to_px(*lap_point(course, view.pointed))
+            map_marks.paint_mark(painter, spot, look=look)
+
+    def _paint_frame(self, painter: QPainter) -> None:
+        view, look = self.view, self.view.look
+        size = view.viewport().rect()
+        if view.desk.terrain is None:
+            return
+        map_marks.paint_scale(
+            painter,
+            QPointF(16, size.height() - 16),
+            metres_a_pixel=view.metres_a_pixel,
+            look=look,
+        )
+        map_marks.paint_north(painter, QPointF(28, 38), look=look)
+        self._paint_words(painter)
+        if view.show_key:
+            corner = QPointF(size.width() - 12, size.height() - 12)
+            map_marks.paint_key(
+                painter, corner, pens=view.ground.pens, kinds=self.kinds(), look=look
+            )
+
+    def kinds(self) -> list[FeatureKind]:
+        """Kinds of features that show, for the key."""
+        course = self.view.desk.course
+        if course is None or not self.view.show_features:
+            return []
+        have = {f.kind for f in course.features} - {FeatureKind.STEADY}
+        return [kind for kind in FeatureKind if kind in have]
+
+    def _paint_words(self, painter: QPainter) -> None:
+        look = self.view.look
+        words = self.view.hover_words()
+        if not words:
+            return
+        painter.setFont(look.font(SMALL_PT))
+        wide = painter.fontMetrics().horizontalAdvance(words) + look.px(16)
+        high = look.px(22)
+        box = QRectF(150, self.view.viewport().height() - 12 - high, wide, high)
+        painter.setPen(QPen(QColor(look.theme.rule), 1.0))
+        painter.setBrush(look.colour("paper", 235))
+        painter.drawRoundedRect(box, 4, 4)
+        painter.setPen(QColor(look.theme.ink))
+        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)

@@ -1,0 +1,68 @@
+"""Tags put on the ground: by chosen stretches, by painted parts, by a ride replayed.
+
+Gets a desk, a brush and parts of stretches; changes the document by one named step. Promises: tags
+name lines on the ground, so they outlive today's network; they carry the day they were said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from loopwright import edits
+from loopwright.app.brush import Brush, brush_of
+from loopwright.app.desk import Desk
+from loopwright.app.map_tools import Part
+from loopwright.app.words import say
+from loopwright.features.replay import RiddenPart, line_of
+from loopwright.model.ground import Tag, Terrain
+from loopwright.model.ids import StretchId, Way
+
+
+def whole_parts(terrain: Terrain, names: Sequence[StretchId]) -> tuple[Part, ...]:
+    """Give whole stretches as parts."""
+    return tuple(Part(stretch=n, from_m=0.0, to_m=terrain.lengths_m[n]) for n in names)
+
+
+def tags_of(
+    terrain: Terrain, parts: Sequence[Part], brush: Brush, *, on: date | None
+) -> tuple[Tag, ...]:
+    """Say the brush of each part."""
+    if brush.empty:
+        return ()
+    return tuple(
+        brush.tag(
+            line_of(terrain, (part.stretch, Way.FORWARD), from_m=part.from_m, to_m=part.to_m),
+            on=on,
+        )
+        for part in parts
+    )
+
+
+def paint(desk: Desk, parts: Sequence[Part], brush: Brush, *, on: date | None) -> None:
+    """Paint parts of stretches, as one step."""
+    if desk.terrain is None:
+        return
+    tags = tags_of(desk.terrain, parts, brush, on=on)
+    if tags:
+        desk.apply(
+            say("Paint {words}", words=brush.words()),
+            lambda document: edits.add_tags(document, tags),
+        )
+
+
+def ridden_tag(terrain: Terrain, part: RiddenPart, brush: Brush, *, on: date | None) -> Tag:
+    """Say the brush of a ridden part."""
+    line = line_of(terrain, part.arc, from_m=part.from_m, to_m=part.to_m)
+    return brush.tag(line, on=on)
+
+
+def said_again(terrain: Terrain, part: RiddenPart, *, on: date | None) -> tuple[Tag, ...]:
+    """Say again what is known of each span of a ridden part: the same as last time."""
+    tags = []
+    for span in part.spans:
+        brush = brush_of(span)
+        if not brush.empty and span.to_m > span.from_m:
+            line = line_of(terrain, part.arc, from_m=span.from_m, to_m=span.to_m)
+            tags.append(brush.tag(line, on=on))
+    return tuple(tags)
