@@ -18,6 +18,9 @@ from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.pacing.lane import BANK, LINE_M, STEP_M, Lane
 from loopwright.pacing.physics import air_density
 
+TURN_M = 8
+"""A kink where stretches meet comes out about this long once a lap is smoothed over it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ArcLane:
@@ -79,17 +82,37 @@ def air_of(terrain: Terrain) -> float:
     return air_density(float(known.mean()) if len(known) else 0.0)
 
 
-def end_to_end(lanes: Sequence[ArcLane], air: float) -> tuple[Lane, Ints]:
-    """One lane of all, and the places ``(m + 1,)`` where each begins and the last ends."""
-    firsts = np.concatenate(([0], np.cumsum([len(lane.grade) for lane in lanes])))
-    lane = Lane(
-        dist_m=np.arange(float(firsts[-1])),
-        step_m=STEP_M,
+def joined(lanes: Sequence[ArcLane], turns: Sequence[float]) -> ArcLane:
+    """Lay arcs end to end as one; ``turns`` (radians, left positive) lie between them.
+
+    A turn at a junction is ridden as an arc of TURN_M metres.
+    """
+    bend = np.concatenate([one.curvature_per_m for one in lanes])
+    at = 0
+    for lane, turn in zip(lanes, turns, strict=False):
+        at += len(lane.grade)
+        bend[max(at - TURN_M // 2, 0) : at + TURN_M // 2] += turn / TURN_M
+    return ArcLane(
         grade=np.concatenate([one.grade for one in lanes]),
-        curvature_per_m=np.concatenate([one.curvature_per_m for one in lanes]),
+        curvature_per_m=bend,
         bank=np.concatenate([one.bank for one in lanes]),
         surface=np.concatenate([one.surface for one in lanes]),
         roughness=np.concatenate([one.roughness for one in lanes]),
+    )
+
+
+def end_to_end(lanes: Sequence[ArcLane], air: float) -> tuple[Lane, Ints]:
+    """One lane of all, and the places ``(m + 1,)`` where each begins and the last ends."""
+    firsts = np.concatenate(([0], np.cumsum([len(lane.grade) for lane in lanes])))
+    one = joined(lanes, [])
+    lane = Lane(
+        dist_m=np.arange(float(firsts[-1])),
+        step_m=STEP_M,
+        grade=one.grade,
+        curvature_per_m=one.curvature_per_m,
+        bank=one.bank,
+        surface=one.surface,
+        roughness=one.roughness,
         air=air,
         closed=False,
     )

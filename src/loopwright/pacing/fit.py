@@ -41,6 +41,8 @@ RIDER_KEYS = ("power_w", "uphill_gain", "thrust", "walk_mps")
 STARTS = (0.0, -1.6)
 """The driving force matters only where it binds, so the search starts from both sides of that."""
 RIDES_FOR_ERROR = 3
+SECTIONS_OF_RIDE = 10
+PACE_SPREAD = 0.01
 LEAST_DAY = 0.01
 LEAST_SPLIT = 0.03
 
@@ -127,14 +129,17 @@ def _task(seen: Observed, rider: Rider) -> _Task:
 
 def _left_out(task: _Task, solved: Solved) -> float | None:
     """Mean absolute error of a ride's time, as a ratio, each predicted without that ride."""
-    if task.seen.rides < RIDES_FOR_ERROR:
-        return None
     misses = []
-    for ride in range(task.seen.rides):
-        mask = task.seen.ride == ride
+    for mask in _counted(task.seen):
         miss = np.log(task.times(without(solved, mask)) / task.seen.time_s)
         misses.append(abs(float(np.expm1(_mean(miss, solved, task.seen, mask)))))
-    return float(np.mean(misses))
+    return float(np.mean(misses)) if len(misses) >= RIDES_FOR_ERROR else None
+
+
+def _counted(seen: Observed) -> list[Mask]:
+    """Sections of each ride that is long enough to be judged as a ride."""
+    masks = [seen.ride == ride for ride in range(seen.rides)]
+    return [mask for mask in masks if mask.sum() >= SECTIONS_OF_RIDE]
 
 
 def _mean(miss: Floats, solved: Solved, seen: Observed, mask: Mask) -> float:
@@ -189,13 +194,18 @@ def _leftover(task: _Task, solved: Solved, trust: Floats) -> dict[str, FitValue]
     """Spread from day to day and from section to section that the model leaves unexplained."""
     seen = task.seen
     miss = solved.residual * trust
-    day = np.array([_mean(miss, solved, seen, seen.ride == ride) for ride in range(seen.rides)])
-    own = miss - day[seen.ride]
+    masks = _counted(seen)
+    day = [_mean(miss, solved, seen, mask) for mask in masks]
+    own = np.concatenate([miss[mask] - d for mask, d in zip(masks, day, strict=True)] or [miss])
     noise = float(np.median((seen.error_s / seen.time_s) ** 2))
-    split = np.sqrt(max((1.4826 * float(np.median(np.abs(own)))) ** 2 - noise, LEAST_SPLIT**2))
-    days = max(float(np.sqrt((day**2).mean())), LEAST_DAY) if seen.rides > 2 else None
-    table = {"split": _ratio(split, len(miss)), "pace": _ratio(0.01, seen.rides)}
-    return table | ({"day": _ratio(days, seen.rides)} if days else {})
+    section = 1.4826 * float(np.median(np.abs(own)))
+    split = float(np.sqrt(max(section**2 - noise, LEAST_SPLIT**2)))
+    table = {"split": _ratio(split, len(miss)), "pace": _ratio(PACE_SPREAD, seen.rides)}
+    if len(day) < RIDES_FOR_ERROR:
+        return table
+    by_chance = float(np.mean([section**2 / mask.sum() for mask in masks]))
+    spread_2 = float(np.mean(np.square(day))) - by_chance
+    return table | {"day": _ratio(float(np.sqrt(max(spread_2, LEAST_DAY**2))), len(day))}
 
 
 def _ratio(sd: float, count: int) -> FitValue:

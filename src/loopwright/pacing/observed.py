@@ -1,36 +1,36 @@
 """What rides say of a rider: times over pieces of trail.
 
-Gets clean tracks and the terrain built from them. Gives one lane of all usable passes, end to end,
+Gets clean tracks and the terrain built from them. Gives one lane of all usable riding, end to end,
 with the times the rider took over sections of about 100 m. Promises: sections with stops or with
-broken recording are left out; junctions, where the next corner is not in the piece, too.
+broken recording are left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.geo.polyline import project
 from loopwright.model.arrays import Floats, Ints
 from loopwright.model.ground import Terrain
-from loopwright.model.ids import Arc, RideId, Way
-from loopwright.model.network import Pass
 from loopwright.model.track import CleanTrack
-from loopwright.pacing.arc_lane import ArcLane, air_of, arc_lane, end_to_end
+from loopwright.pacing.arc_lane import ArcLane, air_of, end_to_end
 from loopwright.pacing.lane import Lane
+from loopwright.pacing.walks import Walk, walks_of
 
-LEAVE_M = 12
-"""Metres left out after a junction, where the speed still shows the corner before."""
+LEAVE_M = 10
+"""Metres left out at the start of a walk, so that the speed there is known."""
 COMING_M = 30
-"""Metres left out before a junction, where riders brake for what comes."""
+"""Metres left out at the end of a walk, where riders brake for what comes."""
+ENTRY_M = 8.0
+SECTIONS = 6
+"""Sections in a piece; each piece starts again from the speed seen."""
 SECTION_M = 100.0
 SHORTEST_M = 50
-MOST_M = 25_000.0
+MOST_M = 60_000.0
 """More trail than this adds time, not knowledge; passes are then thinned evenly."""
 SLOWEST_MPS = 0.7
-SILENCE_S = 15.0
 STILL_S = 14.0
 STILL_M = 7.0
 """Getting on by less than 7 m in 14 s is standing; walking with the bicycle is faster."""
@@ -114,45 +114,29 @@ def _thinned(pieces: list[_Piece]) -> list[_Piece]:
 
 
 def _pieces(tracks: Sequence[CleanTrack], terrain: Terrain) -> Iterator[_Piece]:
-    """Usable passes in a fixed order: by stretch, then ride, then place in the ride."""
-    known = {track.ride: (number, track) for number, track in enumerate(tracks) if track.used}
-    lanes: dict[Arc, ArcLane] = {}
-    for stretch in terrain.network.stretches:
-        if stretch.id not in terrain.profiles:
+    """Usable parts of walks in a fixed order: by ride and time."""
+    for walk in walks_of(tracks, terrain):
+        begin = int(np.ceil(walk.place[0])) + LEAVE_M
+        end = min(int(walk.place[-1]), len(walk.lane.grade) - 1) - COMING_M
+        if end - begin < SHORTEST_M:
             continue
-        for one in stretch.passes:
-            if one.ride in known:
-                arc = (stretch.id, one.way)
-                lane = lanes.setdefault(arc, arc_lane(terrain, arc))
-                piece = _piece(terrain, arc, lane, one, known)
-                if piece is not None:
-                    yield piece
+        marks = np.linspace(begin, end, max(round((end - begin) / SECTION_M), 1) + 1).astype(int)
+        for first in range(0, len(marks) - 1, SECTIONS):
+            yield _piece(walk, marks[first : first + SECTIONS + 1])
 
 
-def _piece(
-    terrain: Terrain, arc: Arc, lane: ArcLane, one: Pass,
-    known: Mapping[RideId, tuple[int, CleanTrack]],
-) -> _Piece | None:  # fmt: skip
-    number, track = known[one.ride]
-    ridden = _ridden(terrain, arc, track, one)
-    if ridden is None:
-        return None
-    progress, time = ridden
-    begin = max(LEAVE_M, int(np.ceil(progress[0])))
-    end = min(len(lane.grade) - 1 - COMING_M, int(progress[-1]))
-    if end - begin < SHORTEST_M:
-        return None
-    marks = np.linspace(0, end - begin, max(round((end - begin) / SECTION_M), 1) + 1).astype(int)
-    around = np.interp(begin + np.array([-4.0, 4.0]), progress, time)
-    reach = np.interp(around, time, progress)
-    entry = (reach[1] - reach[0]) / max(around[1] - around[0], 0.5)
+def _piece(walk: Walk, marks: Ints) -> _Piece:
+    """Sections between ``marks`` of a walk; the lane runs on a little, for braking in time."""
+    begin, end = int(marks[0]), int(marks[-1])
+    times = np.interp(marks, walk.place, walk.time_s)
+    around = np.interp(begin + np.array([-ENTRY_M, ENTRY_M]), walk.place, walk.time_s)
     return _Piece(
-        ride=number,
-        lane=lane.part(begin, end),
-        entry_mps=float(np.clip(entry, 0.5, 16.0)),
-        marks=marks,
-        times=np.interp(begin + marks, progress, time),
-        stood=_stood(progress, time, np.interp(begin + marks, progress, time)),
+        ride=walk.ride,
+        lane=walk.lane.part(begin, end + COMING_M),
+        entry_mps=float(np.clip(2 * ENTRY_M / max(around[1] - around[0], 0.5), 0.5, 16.0)),
+        marks=marks - begin,
+        times=times,
+        stood=_stood(walk.place, walk.time_s, times),
     )
 
 
@@ -166,29 +150,3 @@ def _stood(
     still = time[(gone < STILL_M) & (high - low >= STILL_S - 1e-6)]
     counts = np.searchsorted(still, edges)
     return np.asarray(np.diff(counts) > 0)
-
-
-def _ridden(
-    terrain: Terrain, arc: Arc, track: CleanTrack, one: Pass
-) -> tuple[Floats, Floats] | None:
-    """Progress along the arc and time ``(n,)`` of a pass; None if it is not one clean run."""
-    for piece in track.pieces:
-        a, b = np.searchsorted(piece.index, [one.first, one.last + 1])
-        time = piece.time_s[a:b]
-        if b - a < 3 or not np.isfinite(time).all() or np.diff(time).max() > SILENCE_S:
-            continue
-        profile = terrain.profiles[arc[0]]
-        along, _ = project(profile.xy, piece.xy[a:b])
-        along *= float(profile.dist_m[-1]) / max(_length(profile.xy), 1e-9)
-        if arc[1] is Way.BACKWARD:
-            along = float(profile.dist_m[-1]) - along
-        up = np.maximum.accumulate(along)
-        down = np.minimum.accumulate(along[::-1])[::-1]
-        rising = (up + down) / 2 + 1e-6 * np.arange(len(along))
-        if rising[-1] - rising[0] > SHORTEST_M and (np.diff(time) > 0).all():
-            return rising, time
-    return None
-
-
-def _length(xy: Floats) -> float:
-    return float(np.hypot(*np.diff(xy, axis=0).T).sum())
