@@ -59,7 +59,8 @@ class SplitTarget:
     """A target for lap metres ``from_m`` to ``to_m``; names match the card's features.
 
     ``number`` is the course feature's number, 0 for the ground between features. None means not
-    applicable.
+    applicable. ``standing_s`` is the time over a straight sprinted from a standing start,
+    ``sprint_mps`` the speed at its end, ``sprint_power_w`` the power of that sprint.
     """
 
     number: int
@@ -79,6 +80,9 @@ class SplitTarget:
     lowest_mps: float | None = None
     exit_mps: float | None = None
     look_ahead_m: float | None = None
+    standing_s: float | None = None
+    sprint_mps: float | None = None
+    sprint_power_w: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
