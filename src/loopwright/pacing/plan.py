@@ -25,6 +25,7 @@ from loopwright.pacing.belief import (
     middle,
     spread,
 )
+from loopwright.pacing.constants import W_PRIME
 from loopwright.pacing.effort import Capacity, best_level, capacity_of
 from loopwright.pacing.feel import assumed_ratio
 from loopwright.pacing.lane import Lane, lane_of, limits_of
@@ -73,9 +74,7 @@ def plan_lap(
     sd, lap_sd = _spreads(scene, edges, level, known=capacity is not None)
     total = first.total_s + (laps - 1) * flying.total_s
     cp = capacity.cp_w if capacity else level / assumed_ratio(total)
-    basis = Basis(
-        dist_m=scene.lane.dist_m, run=flying, rider=rider, cp_w=cp, show_power=capacity is not None
-    )
+    basis = _basis(scene, flying, capacity, cp)
     factor = float(np.exp(1.6448536 * lap_sd))
     return LapPlan(
         lap_time_s=flying.total_s,
@@ -90,6 +89,21 @@ def plan_lap(
         splits=targets_of(parts, basis, sd),
         basis=basis_words(course, fit, capacity, total),
         w_balance_low_j=low_j,
+    )
+
+
+def _basis(scene: _Scene, flying: Run, capacity: Capacity | None, cp_w: float) -> Basis:
+    setting = middle(scene.belief)
+    return Basis(
+        dist_m=scene.lane.dist_m,
+        run=flying,
+        rider=scene.rider,
+        cp_w=cp_w,
+        show_power=capacity is not None,
+        lane=scene.lane,
+        limits=limits_of(scene.lane, scene.rider, setting),
+        efficiency=setting.efficiency,
+        w_prime_j=capacity.w_prime_j if capacity else W_PRIME.value,
     )
 
 

@@ -16,7 +16,9 @@ from loopwright.model.ground import FeatureKind
 from loopwright.model.rider import Rider, SplitTarget
 from loopwright.pacing.feel import cr10_band, heart_band
 from loopwright.pacing.gears import gear_for, torque_nm
+from loopwright.pacing.lane import Lane, Limits
 from loopwright.pacing.ride import Run
+from loopwright.pacing.sprint import standing_sprint
 
 CLIMBS = (FeatureKind.CLIMB, FeatureKind.STEEP_CLIMB)
 SPRINTS = (FeatureKind.STRAIGHT, FeatureKind.FUNNEL)
@@ -28,7 +30,7 @@ LOOK_S = 2.0
 class Basis:
     """What targets are read from: the flying lap on its grid, and what the effort compares to.
 
-    ``cp_w`` is critical power, known or assumed; ``show_power`` is False when it was assumed.
+    ``cp_w`` and ``w_prime_j`` are known or assumed; ``show_power`` is False when assumed.
     """
 
     dist_m: Floats
@@ -36,6 +38,10 @@ class Basis:
     rider: Rider
     cp_w: float
     show_power: bool
+    lane: Lane
+    limits: Limits
+    efficiency: float
+    w_prime_j: float
 
 
 def targets_of(parts: tuple[Section, ...], basis: Basis, sd: Floats) -> tuple[SplitTarget, ...]:
@@ -63,7 +69,22 @@ def _target(part: Section, basis: Basis, time_s: float, spread: float) -> SplitT
     felt = _with_effort(bare, basis)
     if kind in CLIMBS:
         return _with_gear(felt, basis)
-    return _with_speeds(felt, basis, look=False) if kind in SPRINTS else felt
+    if kind in SPRINTS:
+        return _with_sprint(_with_speeds(felt, basis, look=False), basis)
+    return felt
+
+
+def _with_sprint(target: SplitTarget, basis: Basis) -> SplitTarget:
+    sprint = standing_sprint(
+        basis.lane, basis.limits, (target.from_m, target.to_m), efficiency=basis.efficiency,
+        cp_w=basis.cp_w, w_prime_j=basis.w_prime_j,
+    )  # fmt: skip
+    return replace(
+        target,
+        standing_s=sprint.time_s,
+        sprint_mps=sprint.exit_mps,
+        sprint_power_w=sprint.power_w if basis.show_power else None,
+    )
 
 
 def _with_speeds(target: SplitTarget, basis: Basis, *, look: bool = True) -> SplitTarget:
