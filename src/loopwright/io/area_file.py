@@ -65,13 +65,18 @@ def load_area(path: Path) -> Document:
 def _document(path: Path, schema: int, members: dict[str, bytes]) -> Document:
     try:
         words = migrate(_words(members), schema)
-        document = get_document(words, lambda name: members[_array_name(name)])
-    except KeyError as error:
-        raise damaged(path, f"{error.args[0]} is missing") from error
+        document = get_document(words, lambda name: _member(members, _array_name(name)))
     except (ValueError, TypeError, OverflowError, RecursionError) as error:
         raise damaged(path, f"{_WORDS}: {error}") from error
     return document
 
 
 def _words(members: dict[str, bytes]) -> Json:
-    return table(json.loads(members[_WORDS].decode("utf-8", "surrogatepass")))
+    return table(json.loads(_member(members, _WORDS).decode("utf-8", "surrogatepass")))
+
+
+def _member(members: dict[str, bytes], name: str) -> bytes:
+    if name not in members:
+        message = f"{name} is missing"
+        raise ValueError(message)
+    return members[name]

@@ -6,6 +6,7 @@ that is missing, extra, too large, misnamed or changed is refused before anythin
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import io
 import json
@@ -78,6 +79,10 @@ def unpack(path: Path) -> tuple[int, dict[str, bytes]]:
         raise damaged(path, _zip_words(error)) from error
     except (RuntimeError, ValueError, UnicodeError) as error:  # encrypted, odd names, odd sizes
         raise damaged(path, _zip_words(error)) from error
+    except OSError as error:
+        if error.errno == errno.EINVAL:  # an offset that leads out of the file
+            raise damaged(path, "unreadable archive") from error
+        raise
 
 
 def _zip_words(error: Exception) -> str:

@@ -128,11 +128,10 @@ class _Reading:
             self._at_segment(event, element)
 
     def _check_root(self, element: etree._Element, name: str) -> None:
+        top = local(element.getroottree().getroot())
         if name != "gpx" or element.getparent() is not None:
-            raise WorldError(
-                str(self._path), f"is XML but not GPX (it starts with {plain(name)})",
-                "choose a GPX file",
-            )  # fmt: skip
+            what = f"is XML but not GPX (it starts with {plain(top)})"
+            raise WorldError(str(self._path), what, "choose a GPX file")
         self._root = element
 
     def _is_top(self, element: etree._Element) -> bool:

@@ -22,6 +22,9 @@ from loopwright.model.arrays import Floats
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
 _MILLION = 1_000_000
+_EXACT = 2**53
+"""Up to here, about the years 1684 to 2255, microseconds are whole in a float; others go the
+slow way, so that no value is rounded twice."""
 _LAYOUT = "0000-00-00T00:00:00"
 _HEAD = len(_LAYOUT)
 _DIGITS = np.array([place for place, mark in enumerate(_LAYOUT) if mark == "0"])
@@ -44,7 +47,9 @@ def read_times(words: Sequence[str | None]) -> Floats:
     ends = {tail: microseconds(f"1970-01-01T00:00:00{tail}") for tail in set(tails)}
     usual &= np.array([ends[tail] is not None for tail in tails])
     added = np.array([ends[tail] or 0 for tail in tails], dtype=np.int64)
-    seconds = (whole + added) / _MILLION
+    total = whole + added
+    usual &= np.abs(total) <= _EXACT
+    seconds = total / _MILLION
     for row in np.flatnonzero(~usual).tolist():
         seconds[row] = _seconds(words[row])
     return seconds

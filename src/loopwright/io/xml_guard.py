@@ -52,6 +52,8 @@ def syntax_error(path: Path, error: etree.XMLSyntaxError, *, remedy: str) -> Wor
     words = (error.msg or "no content").split(", line ")[0]
     line = error.lineno or 1
     low = words.lower()
+    if not error.lineno:
+        return WorldError(str(path), "is not well-formed XML (an unknown entity or no end)", remedy)
     if "encoding" in low or "utf-8" in low or "bytes" in low:
         what = f"is not in the character encoding it declares (line {line})"
     else:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import hashlib
 import io
 import math
+import tokenize
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 
@@ -79,14 +81,23 @@ def _put_array(values: Floats) -> bytes:
 
 def _get_array(data: bytes, *, rows: int) -> Floats:
     """Read what ``_put_array`` wrote and nothing else; the header must fit the size exactly."""
-    source = io.BytesIO(data)
-    if np.lib.format.read_magic(source) != (1, 0):
-        message = "an array is of an unknown version"
-        raise ValueError(message)
-    shape, fortran, dtype = np.lib.format.read_array_header_1_0(source)
-    start = source.tell()
+    shape, fortran, dtype, start = _header(data)
     fits = not fortran and dtype == np.dtype("<f8") and len(shape) == 2 and shape[0] == rows
     if not fits or math.prod(shape) * 8 != len(data) - start:
         message = f"an array of shape {shape} does not fit its {rows} columns"
         raise ValueError(message)
     return np.frombuffer(data, dtype="<f8", offset=start).reshape(shape).astype(np.float64)
+
+
+def _header(data: bytes) -> tuple[tuple[int, ...], bool, np.dtype[Any], int]:
+    """Return shape, order, type and where the numbers start; numpy reads the words of the head."""
+    source = io.BytesIO(data)
+    try:
+        if np.lib.format.read_magic(source) != (1, 0):
+            message = "an array is of an unknown version"
+            raise ValueError(message)
+        shape, fortran, dtype = np.lib.format.read_array_header_1_0(source)
+    except (SyntaxError, tokenize.TokenError, UnicodeError, TypeError) as error:
+        message = "an array has an unreadable head"
+        raise ValueError(message) from error
+    return shape, fortran, dtype, source.tell()
