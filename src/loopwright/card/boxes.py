@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.card import palette
-from loopwright.card.measure import ASCENT, DESCENT, fit, width_mm
+from loopwright.card.measure import extent, fit, width_mm
 from loopwright.model.arrays import Floats
 from loopwright.model.picture import Anchor, Colour, Line, Shape, Text
 
@@ -98,11 +98,12 @@ def text_box(mark: Text) -> Box:
     """Give the room a line of text takes, accents and descenders included."""
     width = width_mm(mark.words, mark.size_mm, bold=mark.bold)
     share = {"left": 0.0, "middle": 0.5, "right": 1.0}[mark.anchor]
+    above, below = extent(mark.words)
     return Box(
         left=mark.x - share * width,
-        top=mark.y - ASCENT * mark.size_mm,
+        top=mark.y - above * mark.size_mm,
         width=width,
-        height=(ASCENT + DESCENT) * mark.size_mm,
+        height=(above + below) * mark.size_mm,
     )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
-from loopwright.card.measure import fit, largest, width_mm, wrap
+from loopwright.card.measure import fit, largest, line_step, width_mm, wrap
 from loopwright.card.sheet import CardInput, SessionWords
 from loopwright.card.square_code import code_marks
 from loopwright.card.words import date_words, interval_words, plural
@@ -56,7 +56,8 @@ def head_panel(sheet: CardInput, box: Box, style: HeadStyle) -> tuple[float, tup
     y = box.top
     size, lines = title_lines(sheet.name or UNNAMED, room, most_mm=style.title)
     for i, line in enumerate(lines):
-        y += (1.18 if i else 0.86) * (style.title if len(lines) == 1 else size)
+        step = line_step(lines[i - 1], line) * size if i else 0.86 * max(size, 0.8 * style.title)
+        y += step
         marks.append(text(box.left, y, line, size, bold=True))
     y += 0.35 * size
     for parts in about_lines(sheet, room, size=style.body):

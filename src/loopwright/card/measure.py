@@ -15,9 +15,15 @@ from functools import lru_cache
 from loopwright.resources import folder
 
 EM = 1000
-ASCENT = 0.80
-"""Height of letters with accents above the baseline, in em (box used for overlap)."""
-DESCENT = 0.24
+PLAIN_EXTENT = (0.77, 0.25)
+"""Ink above and below the baseline in em: plain letters, figures and signs (measured)."""
+ACCENT_EXTENT = (0.96, 0.27)
+"""Western letters with accents, capitals too."""
+SCRIPT_EXTENT = (1.07, 0.48)
+"""Stacked accents and other scripts."""
+LEAST_STEP = 1.18
+LAST_WESTERN = 0x17F
+SIGNS = frozenset("…·–°×±’”“")  # noqa: RUF001 - typographic signs of plain height
 ELLIPSIS = "…"
 
 
@@ -40,6 +46,19 @@ def advances(bold: bool) -> Mapping[str, int]:  # noqa: FBT001 - a cache key
     path = folder("assets") / "fonts" / "widths.json"
     runs = json.loads(path.read_text(encoding="utf-8"))["bold" if bold else "regular"]
     return {chr(first + i): value for first, values in runs for i, value in enumerate(values)}
+
+
+def extent(words: str) -> tuple[float, float]:
+    """Room above and below the baseline that the letters of ``words`` may need, in em."""
+    last = max((ord(letter) for letter in words if letter not in SIGNS), default=0)
+    if last < 0x80:
+        return PLAIN_EXTENT
+    return ACCENT_EXTENT if last <= LAST_WESTERN else SCRIPT_EXTENT
+
+
+def line_step(above: str, below: str) -> float:
+    """Distance in em of two baselines at which two lines do not touch."""
+    return max(LEAST_STEP, extent(above)[1] + extent(below)[0] + 0.02)
 
 
 def fit(words: str, size_mm: float, room_mm: float, *, bold: bool = False) -> str:

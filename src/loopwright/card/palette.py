@@ -122,7 +122,7 @@ SURFACE: Mapping[str, SurfaceStyle] = MappingProxyType(
         "fine_gravel": _surface("#56b4e9", (6.0, 1.2), "fine gravel"),
         "gravel": _surface("#0072b2", (3.0, 1.2), "gravel"),
         "pebblestone": _surface("#0072b2", (1.2, 1.2), "pebbles"),
-        "ground": _surface("#e69f00", (), "ground"),
+        "ground": _surface("#e69f00", (10.0, 1.2), "ground"),
         "dirt": _surface("#b87a00", (6.0, 1.2), "dirt"),
         "grass": _surface("#009e73", (2.0, 1.2), "grass"),
         "sand": _surface("#d9cc1f", (0.8, 1.0), "sand"),

@@ -10,8 +10,13 @@ from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, text
 from loopwright.card.contents import by_worth, content_for
 from loopwright.card.foot_panel import LEADING, SHORT_CAUTIONS
-from loopwright.card.head_panel import INVENTED_SHORT, UNNAMED, session_lines, title_lines
-from loopwright.card.measure import fit, width_mm, wrap
+from loopwright.card.head_panel import (
+    INVENTED_SHORT,
+    UNNAMED,
+    session_lines,
+    title_lines,
+)
+from loopwright.card.measure import line_step, width_mm, wrap
 from loopwright.card.number_marks import label_marks, shape_mark
 from loopwright.card.sheet import CardInput
 from loopwright.card.table_rows import Row, table_for
@@ -23,6 +28,7 @@ from loopwright.units import distance, duration
 WIDTH_MM, HEIGHT_MM, MARGIN_MM = 48.0, 200.0, 2.5
 TITLE_MM, BIG_MM, BODY_MM, SMALL_MM = 5.0, 7.0, 3.0, 2.1
 ROW_MOST_MM, ROW_LEAST_MM = 8.4, 5.2
+ROW_TEXT_MM, NAME_SHARE = 4.2, 0.82
 SOFT = palette.LIGHT.soft_ink
 
 
@@ -47,9 +53,9 @@ def _head(sheet: CardInput, box: Box) -> tuple[float, list[Mark]]:
     name = sheet.name or UNNAMED
     size, lines = title_lines(name, box.width, most_mm=TITLE_MM)
     marks: list[Mark] = []
-    y = box.top - 0.2 * size
-    for line in lines:
-        y += 1.15 * size
+    y = box.top + 0.95 * size
+    for i, line in enumerate(lines):
+        y += line_step(lines[i - 1], line) * size if i else 0.0
         marks.append(text(box.left, y, line, size, bold=True))
     y += 0.2 * size
     if sheet.plan is not None and not _easy(sheet):
@@ -101,9 +107,10 @@ def _rows(sheet: CardInput, box: Box) -> list[Mark]:
     lines = len(kept) + (1 if len(kept) < len(rows) else 0)
     height = min(ROW_MOST_MM, box.height / max(1, lines))
     marks: list[Mark] = []
+    em = _row_size(kept, box.width, height)
     for i, row in enumerate(kept):
         line = Box(left=box.left, top=box.top + i * height, width=box.width, height=height)
-        marks += _row(row, line)
+        marks += _row(row, line, em)
     if len(kept) < len(rows):
         y = box.top + (lines - 0.35) * height
         words = f"and {len(rows) - len(kept)} more on the loop"
@@ -111,20 +118,32 @@ def _rows(sheet: CardInput, box: Box) -> list[Mark]:
     return marks
 
 
-def _row(row: Row, box: Box) -> list[Mark]:
-    em = min(4.2, 0.56 * box.height)
+def _row_size(rows: tuple[Row, ...], width: float, height: float) -> float:
+    """Largest em height at which every row's name and target fit side by side."""
+    em = min(ROW_TEXT_MM, 0.56 * height)
+    needs = [
+        NAME_SHARE * width_mm(row.glance, 1.0) + width_mm(strip_target(row), 1.0, bold=True)
+        for row in rows
+    ]
+    room = width - 2 * _radius(height) - 2.8
+    return min([em, *(room / (need + 1.3) for need in needs)])
+
+
+def _radius(height: float) -> float:
+    return min(2.5, 0.42 * height)
+
+
+def _row(row: Row, box: Box, em: float) -> list[Mark]:
     middle = box.top + box.height / 2
     base = middle + 0.36 * em
-    radius = min(2.5, 0.42 * box.height)
-    target = strip_target(row)
-    bold_width = width_mm(target, em, bold=True)
-    left = box.left + 2 * radius + 2.6 * 0.5 * em + 1.0
-    room = box.right - bold_width - 1.0 - left
+    radius = _radius(box.height)
+    shape_x = box.left + 2 * radius + 1.0 + 0.45 * em
+    name_mm = NAME_SHARE * em
     return [
         *label_marks(box.left + radius, middle, row.feature.number, radius=radius, layer=""),
-        shape_mark(row.feature.kind, box.left + 2 * radius + 0.75 * em, middle, radius=0.45 * em),
-        text(left, base, fit(row.glance, 0.8 * em, room), 0.8 * em),
-        text(box.right, base, target, em, anchor="right", bold=True),
+        shape_mark(row.feature.kind, shape_x, middle, radius=0.45 * em),
+        text(shape_x + 0.45 * em + 0.8, base, row.glance, name_mm),
+        text(box.right, base, strip_target(row), em, anchor="right", bold=True),
         rule(box, box.bottom, width=0.12),
     ]
 

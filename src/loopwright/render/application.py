@@ -46,10 +46,12 @@ def load_fonts(app: QGuiApplication) -> None:
 
 
 def shipped_font(*, pixels: int, bold: bool = False) -> QFont:
-    """Give the shipped font; advances add up plainly (no kerning, no hinting)."""
+    """Give the shipped font; advances add up plainly (no kerning, ligatures, hinting)."""
     font = QFont(list(FAMILIES))
     font.setPixelSize(pixels)
     font.setWeight(QFont.Weight.Bold if bold else QFont.Weight.Normal)
+    for feature in ("liga", "clig"):
+        font.setFeature(QFont.Tag(feature), 0)
     font.setKerning(False)
     font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
     font.setStyleStrategy(QFont.StyleStrategy.PreferOutline)
