@@ -143,6 +143,8 @@ def _keep_backup(target: Path) -> None:
     except OSError:  # some disks know no hard links
         shutil.copy2(target, spare)
     spare.replace(backup_path(target))
+    with suppress(FileNotFoundError):
+        spare.unlink()  # two names of one file: the system leaves both, so drop the spare one
 
 
 def backup_path(path: Path) -> Path:
