@@ -16,12 +16,16 @@ from loopwright.model.arrays import Floats, Ints
 from loopwright.network.pairs import Pairs, abreast, across_m
 from loopwright.network.samples import Samples, unit
 
-ROUNDS = ((24, 1.7), (20, 1.5), (16, 1.2), (12, 1.0), (9, 0.8), (6, 0.6))
+ROUNDS = (
+    (60, 1.7), (50, 1.5), (40, 1.3), (30, 1.1), (24, 0.9), (20, 0.7), (16, 0.6), (12, 0.5),
+)  # fmt: skip
 """Half window in samples and kernel width as a multiple of the error, coarse to fine."""
-STIFF = 0.6
+STIFF = 0.2
 """Weight of staying put, against the number of neighbours seen per sample."""
-OWN_KERNEL = 0.6
-"""Kernel of pairs within one ride: they share the ride's offset, so they lie closer."""
+OWN_OFFSET = 0.25
+OWN_FADE_M = 250.0
+"""Within one ride errors agree: a quarter of their variance stays all ride long, the rest fades
+over a minute or so of riding. So near along the ride the kernel is narrow, and hairpins stay."""
 REACH = 3.2
 """Furthest neighbour looked at, in kernels."""
 TOGETHER = 6.0
@@ -57,7 +61,7 @@ def _shift(
 ) -> Floats:  # fmt: skip
     gap = across_m(xy, head, pairs)
     kernel = width * np.sqrt((sigma[pairs.i] ** 2 + sigma[pairs.j] ** 2) / 2)
-    kernel = np.where(pairs.own, OWN_KERNEL * kernel, kernel)
+    kernel = kernel * own_factor(samples, pairs)
     trust = np.exp(-0.5 * (gap / kernel) ** 2) / sigma[pairs.j] ** 2
     mine = 1.0 / sigma**2
     pull = np.bincount(pairs.i, trust * gap, len(xy))
@@ -65,6 +69,14 @@ def _shift(
     mean = pull / (seen + mine)
     weight = np.minimum(seen / mine, TOGETHER)
     return windowed(mean, weight, head, samples.first, half=half)
+
+
+def own_factor(samples: Samples, pairs: Pairs) -> Floats:
+    """Share of the usual spread left between two passes of one ride; 1 for different rides."""
+    apart = np.abs(samples.dist[pairs.i] - samples.dist[pairs.j])
+    apart = np.where(samples.piece[pairs.i] == samples.piece[pairs.j], apart, np.inf)
+    alike = OWN_OFFSET + (1.0 - OWN_OFFSET) * np.exp(-apart / OWN_FADE_M)
+    return np.where(pairs.own, np.sqrt(1.0 - np.minimum(alike, 0.9)), 1.0)
 
 
 def windowed(mean: Floats, weight: Floats, head: Floats, first: Ints, *, half: int) -> Floats:

@@ -22,8 +22,9 @@ from loopwright.network.heights import levelled
 from loopwright.network.pairs import Pairs, abreast
 from loopwright.network.place import place_junctions
 from loopwright.network.refit import refit
-from loopwright.network.repair import mend
+from loopwright.network.repair import mend, untwin
 from loopwright.network.samples import Samples, gather
+from loopwright.network.shadows import count_passes, drop_shadows
 from loopwright.network.spread import spread_m
 from loopwright.network.weave import weave
 
@@ -56,6 +57,12 @@ def build_network(
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
+    usual = float(np.median(errors))
+    for _ in range(3):
+        count_passes(web, samples, aligned.xy, aligned.head, ele, reach_m=4.0)
+        if not drop_shadows(web, usual) + untwin(web, usual):
+            break
+        mend(web)
     place_junctions(web)
     sigma = errors[samples.ride]
     for _ in range(2):

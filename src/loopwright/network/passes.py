@@ -22,6 +22,8 @@ FLICKER = 3
 """So few samples on a line are a slip of the matching."""
 COVERS = 0.5
 """Share of a line that makes a pass of it."""
+LAP_SHARE = 0.35
+"""A further lap of the same ride counts as this much of an independent pass."""
 SUGGEST_PASSES = 5
 """So many passes, all one way, happen by chance once in sixteen (2 x 0.5^5)."""
 
@@ -83,3 +85,9 @@ def suggested(passes: Sequence[Pass]) -> Ways:
     if len(passes) < SUGGEST_PASSES or len(ways) != 1 or len({p.ride for p in passes}) < 2:
         return Ways.BOTH
     return Ways.FORWARD if ways == {Way.FORWARD} else Ways.BACKWARD
+
+
+def independent(passes: Sequence[Pass]) -> float:
+    """Count passes as far as they tell different things: laps of one ride share its error."""
+    rides = len({one.ride for one in passes})
+    return rides + LAP_SHARE * (len(passes) - rides)

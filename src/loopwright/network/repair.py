@@ -19,6 +19,9 @@ STUB_M = 30.0
 """A dead end shorter than this is a rider's turning round, or noise."""
 KNOT_M = 40.0
 """A loop at one junction shorter than this is noise: a turning circle of 6 m radius."""
+TWIN_ERRORS = 2.7
+"""Lines closer than this many standard errors of their difference are one. Measured on invented
+rides of 3 and 5 m error: true side-by-side lines show 2.8 to 5, split bundles 1.8 to 2.5."""
 TWIN_M = 4.0
 """Two lines between the same ends nowhere further apart than this are one line."""
 
@@ -29,7 +32,6 @@ def mend(web: Web) -> None:
         before = (len(web.lines), len(web.nodes))
         dissolve(web)
         _contract(web)
-        _untwin(web)
         _prune(web)
         dissolve(web)
         if before == (len(web.lines), len(web.nodes)):
@@ -69,23 +71,33 @@ def _prune(web: Web) -> None:
             web.drop_line(number)
 
 
-def _untwin(web: Web) -> None:
+def untwin(web: Web, sigma: float) -> int:
+    """Drop the weaker of two lines between the same ends when errors could part them; gives how
+    many went. ``sigma`` is the usual error of a ride in metres; lines must have their passes.
+    """
     groups: dict[tuple[int, int], list[int]] = {}
     for number, line in sorted(web.lines.items()):
         if line.a != line.b:
             groups.setdefault((min(line.a, line.b), max(line.a, line.b)), []).append(number)
+    dropped = 0
     for numbers in groups.values():
-        for k, one in enumerate(numbers):
-            for two in numbers[k + 1 :]:
-                if one in web.lines and two in web.lines and _twins(web.lines[one], web.lines[two]):
-                    web.drop_line(two)
+        ranked = sorted(numbers, key=lambda k: (-web.lines[k].passes, k))
+        for k, one in enumerate(ranked):
+            for two in ranked[k + 1 :]:
+                if one in web.lines and two in web.lines:
+                    if _twins(web.lines[one], web.lines[two], sigma):
+                        web.drop_line(two)
+                        dropped += 1
+    return dropped
 
 
-def _twins(one: Line, two: Line) -> bool:
-    """Tell whether the lines keep within ``TWIN_M`` of each other."""
+def _twins(one: Line, two: Line, sigma: float) -> bool:
+    """Tell whether the lines lie no further apart than three standard errors."""
     if abs(one.length_m - two.length_m) > 0.3 * max(one.length_m, two.length_m) + TWIN_M:
         return False
+    count = 1 / max(one.passes, 1.0) + 1 / max(two.passes, 1.0)
+    limit = max(TWIN_M, TWIN_ERRORS * sigma * count**0.5)
     a, b = resample(one.xyz[:, :2], 2.0), resample(two.xyz[:, :2], 2.0)
     there, _ = cKDTree(a).query(b)
     back, _ = cKDTree(b).query(a)
-    return float(max(np.max(there), np.max(back))) < TWIN_M
+    return float(max(np.percentile(there, 80), np.percentile(back, 80))) < limit

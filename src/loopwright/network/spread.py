@@ -10,13 +10,19 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.network.pairs import Pairs, across_m
-from loopwright.network.samples import Samples
+from loopwright.network.samples import STEP_M, Samples
 
 LEAST_M = 1.0
 MOST_M = 8.0
 """Bounds of what a satellite receiver shows under an open sky and under wet trees."""
 UNKNOWN_M = 3.0
 """Taken when no two rides share ground."""
+BIAS = 1.15
+"""Taking the nearest of a ride's laps reads low by this (measured on invented rides)."""
+FADE_M = 250.0
+"""Riding over which a receiver's error fades: so far apart, two samples tell different things."""
+DOUBT = 20.0
+"""Independent looks after which a ride's own figure counts half against the figure of all."""
 FEW = 30
 """Fewer neighbours than this and a ride takes the figure of all."""
 
@@ -38,7 +44,9 @@ def spread_m(samples: Samples, pairs: Pairs, *, rides: int) -> Floats:
     bounds = np.searchsorted(mine[order], np.arange(rides + 1))
     for _ in range(8):
         figure = _improved(figure, gap[order], other[order], bounds, all_m)
-    return figure
+    looks = np.bincount(samples.ride[np.unique(i)], minlength=rides) * STEP_M / FADE_M
+    shrunk = BIAS * all_m * (figure / all_m) ** (looks / (looks + DOUBT))
+    return np.clip(shrunk, LEAST_M, MOST_M)
 
 
 def _improved(figure: Floats, gap: Floats, other: Floats, bounds: Floats, all_m: float) -> Floats:
@@ -49,8 +57,8 @@ def _improved(figure: Floats, gap: Floats, other: Floats, bounds: Floats, all_m:
             continue
         scaled = gap[part] ** 2 / (figure[ride] ** 2 + figure[other[part]] ** 2)
         ratio = float(np.median(scaled)) / 0.4549
-        new[ride] = np.clip(figure[ride] * ratio**0.5, all_m / 3, min(all_m * 3, MOST_M))
-    return np.sqrt(np.maximum(figure * new, LEAST_M**2 / 4))
+        new[ride] = np.clip(figure[ride] * ratio**0.5, all_m / 3, all_m * 3)
+    return np.sqrt(figure * new)
 
 
 def _nearest(samples: Samples, pairs: Pairs) -> tuple[Floats, Floats, Floats]:

@@ -21,7 +21,7 @@ class Line:
     a: int
     b: int
     xyz: Floats
-    passes: int = 0
+    passes: float = 0.0
 
     @property
     def length_m(self) -> float:
@@ -47,7 +47,7 @@ class Web:
         self.nodes[node] = np.asarray(place, dtype=np.float64)
         self.at.setdefault(node, set())
 
-    def add_line(self, a: int, b: int, xyz: Floats, passes: int = 0) -> int:
+    def add_line(self, a: int, b: int, xyz: Floats, passes: float = 0.0) -> int:
         """Run a line between two nodes that are there; gives its number."""
         number = self.next_line
         self.next_line += 1

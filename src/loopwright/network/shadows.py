@@ -1,0 +1,63 @@
+"""Drop lines that are only a stray pass beside a well-ridden one.
+
+Gets a web with its passes counted; takes away lines few rode that keep beside lines many rode,
+nearer than the errors can tell.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from loopwright.model.arrays import Floats
+from loopwright.model.ids import RideId
+from loopwright.network.passes import independent, passes_of
+from loopwright.network.samples import Samples
+from loopwright.network.stations import abreast_of, stations_of
+from loopwright.network.web import Web
+
+BESIDE_ERRORS = 2.5
+BESIDE_LEAST_M, BESIDE_MOST_M = 6.0, 10.0
+"""A lone pass this many errors from a well-ridden line is most likely that line."""
+LONE = 1.0
+"""So few passes on average make a lone line; one rider's out and back on it would be two."""
+STRONG = 2.0
+"""The line beside must show at least this many times the passes of the lone one."""
+BESIDE_SHARE = 0.8
+
+
+def count_passes(
+    web: Web, samples: Samples, xy: Floats, head: Floats, ele: Floats, *, reach_m: float
+) -> None:
+    """Write to each line how many passes it shows."""
+    numbers = sorted(web.lines)
+    table = stations_of([web.lines[k].xyz for k in numbers])
+    near = abreast_of(table, xy, head, ele, reach_m=reach_m)
+    rides = [RideId(str(k)) for k in range(int(samples.ride.max(initial=0)) + 1)]
+    for number, found in zip(numbers, passes_of(table, near, samples, head, rides), strict=True):
+        web.lines[number].passes = independent(found)
+
+
+def drop_shadows(web: Web, sigma: float) -> int:
+    """Drop shadows, the weakest first; gives how many went. ``sigma`` is a ride's error."""
+    beside_m = min(max(BESIDE_ERRORS * sigma, BESIDE_LEAST_M), BESIDE_MOST_M)
+    order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
+    dropped = 0
+    for number in order:
+        line = web.lines[number]
+        if line.passes > LONE:
+            break
+        strong = [
+            other
+            for k, other in sorted(web.lines.items())
+            if k != number and other.passes >= max(STRONG * line.passes, 2.0)
+        ]
+        if strong and _beside(line.xyz, [other.xyz for other in strong], beside_m):
+            web.drop_line(number)
+            dropped += 1
+    return dropped
+
+
+def _beside(xyz: Floats, others: list[Floats], beside_m: float) -> bool:
+    mine, table = stations_of([xyz]), stations_of(others)
+    near = abreast_of(table, mine.xyz[:, :2], mine.tangent, mine.xyz[:, 2], reach_m=beside_m)
+    return bool((near.station >= 0).mean() >= BESIDE_SHARE)
