@@ -8,20 +8,30 @@ time limit or a cancel only cuts it short, and then the bound is still true.
 from __future__ import annotations
 
 import math
+import sys
+import threading
 import time
 
 import numpy as np
 
 from loopwright.jobs import Report, Silent
+from loopwright.loops.crew import cores
 from loopwright.loops.graph import Sheet, sheet_of
-from loopwright.loops.progress import Progress, Stopped, highest_score
+from loopwright.loops.progress import Progress, Stopped, highest_score, named
+from loopwright.loops.quick import quick_loops
 from loopwright.model.ground import Terrain
 from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Mix, Question
 
+POLL_S = 0.01
+
 
 def find_loops(
-    terrain: Terrain, question: Question, *, report: Report | None = None
+    terrain: Terrain,
+    question: Question,
+    *,
+    report: Report | None = None,
+    workers: int | None = None,
 ) -> SearchResult:
     """Find the best loop, prove it, and find different ones beside it.
 
@@ -34,6 +44,8 @@ def find_loops(
         it, or not open, has no loop as its honest answer.
     report
         Told of each better answer; asked every few milliseconds whether to stop.
+    workers
+        How many cores to use, None for all; the answer is the same.
 
     Returns
     -------
@@ -50,13 +62,42 @@ def find_loops(
     if sheet.hopeless:
         progress.bound = -math.inf
         return progress.result()
-    from loopwright.loops.search import search  # brings numba
-
     try:
-        search(progress, sheet)
+        if not compiled_here():
+            first_answer(progress, sheet)
+        _search(progress, sheet, workers or cores())
     except Stopped:
         progress.tell()
     return progress.result()
+
+
+def compiled_here() -> bool:
+    """Tell whether this process has the compiled kernels in hand."""
+    module = sys.modules.get("loopwright.loops.dive")
+    return module is not None and bool(module.dive.signatures)
+
+
+def first_answer(progress: Progress, sheet: Sheet) -> None:
+    """Show a good loop while the kernels are compiled, or loaded from the cache, beside it.
+
+    Compilation takes many seconds on a fresh install; nobody should look at nothing meanwhile.
+    """
+    from loopwright.loops.warm import warm_up
+
+    compiling = threading.Thread(target=warm_up, name="compile the search", daemon=True)
+    compiling.start()
+    for arcs in quick_loops(sheet, progress.tick):
+        progress.place(1, named(sheet, arcs))
+        progress.tell()
+    while compiling.is_alive():
+        progress.tick()
+        compiling.join(POLL_S)
+
+
+def _search(progress: Progress, sheet: Sheet, workers: int) -> None:
+    from loopwright.loops.search import search  # brings numba
+
+    search(progress, sheet, workers=workers)
 
 
 def roughly_most(sheet: Sheet, mix: Mix) -> dict[str, float]:

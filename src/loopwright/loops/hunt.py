@@ -10,9 +10,11 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
+from loopwright.loops.crew import Crew
 from loopwright.loops.dive import dive
 from loopwright.loops.near import localise
 from loopwright.loops.shapes import Flags, Found, Graph, Local, Path, Reals, Rule, Tables
@@ -27,6 +29,9 @@ SEED_NODES = 300
 SCREEN_LOOKS = 4
 SETTLE_LOOKS = 12
 SLICE_NODES = 3000
+MOST_SLICES = 4
+BATCH = 4
+SCREEN_BATCH = 8
 KEPT_BYTES = 200_000_000
 
 
@@ -46,7 +51,7 @@ class Dig:
     path: Path
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Root:
     """A root, what is known of its loops, and how far its search has come."""
 
@@ -94,12 +99,30 @@ def fresh_path(local: Local, rule: Rule, sets: int) -> Path:
     )
 
 
+def no_loop(size: int) -> Found:
+    """Make room for a best loop of up to ``size`` arcs."""
+    return Found(np.array([-np.inf]), np.zeros(2, np.int32), np.zeros(size, np.int32))
+
+
+def take_over(found: Found, other: Found) -> None:
+    """Copy a better loop."""
+    if other.score[0] > found.score[0]:
+        found.score[0] = other.score[0]
+        found.size[0] = other.size[0]
+        found.size[1] += 1
+        found.arcs[:] = other.arcs
+
+
 def _nothing() -> None:
     """Nobody wants to know."""
 
 
 class Hunt:
-    """The search. ``tick`` is called at least every few milliseconds and may raise to stop it."""
+    """The search, run by a crew whose ``tick`` may raise to stop it.
+
+    Roots are taken in batches of a fixed size, each with a copy of the best loop at the batch's
+    start, so that the steps are the same however many workers there are.
+    """
 
     def __init__(
         self,
@@ -109,7 +132,7 @@ class Hunt:
         *,
         roam: bool,
         tops: Sequence[float],
-        tick: Callable[[], None],
+        crew: Crew,
     ) -> None:
         """Take the roots in ``order`` with known bounds ``tops``.
 
@@ -118,15 +141,12 @@ class Hunt:
         self.graph = graph
         self.rule = rule
         self.roam = roam
-        self.tick = tick
+        self.crew = crew
         self.on_better: Callable[[], None] = _nothing
-        self.told = 0
         self.roots = [
             Root(place=i, junction=junction, bound=tops[i]) for i, junction in enumerate(order)
         ]
-        self.found = Found(
-            np.array([-np.inf]), np.zeros(2, np.int32), np.zeros(graph.tail.size + 64, np.int32)
-        )
+        self.found = no_loop(graph.tail.size + 64)
         self.common = np.zeros(rule.most.size + rule.room.size)
         self.common[: rule.most.size] = 0.5
 
@@ -147,10 +167,12 @@ class Hunt:
     def run(self, gap: float, *, turns: int | None = None) -> None:
         """Search until proven to ``gap``, or for ``turns`` turns after the first look."""
         count = len(self.roots)
-        for i in dict.fromkeys(k * count // SEEDS for k in range(min(SEEDS, count))):
-            self._sample(self.roots[i], gap)
-        for root in self.roots:
-            self._screen(root, gap)
+        seeds = dict.fromkeys(k * count // SEEDS for k in range(min(SEEDS, count)))
+        for i in seeds:
+            self._together([self.roots[i]], gap, self._sample)
+        for begin in range(0, count, SCREEN_BATCH):
+            batch = self.roots[begin : begin + SCREEN_BATCH]
+            self._together(batch, gap, self._screen)
         self.settle(gap, turns=turns)
 
     def settle(self, gap: float, *, turns: int | None = None) -> None:
@@ -159,17 +181,34 @@ class Hunt:
         heapq.heapify(heap)
         while heap and -heap[0][0] > self.best + gap and turns != 0:
             turns = None if turns is None else turns - 1
-            root = self.roots[heapq.heappop(heap)[1]]
-            self._work(root, gap)
-            if root.bound > self.best + gap:
-                heapq.heappush(heap, (-root.bound, root.place))
+            batch = [self.roots[heapq.heappop(heap)[1]] for _ in range(min(BATCH, len(heap)))]
+            self._make_room(batch)
+            self._together(batch, gap, self._work)
+            for root in batch:
+                if root.bound > self.best + gap:
+                    heapq.heappush(heap, (-root.bound, root.place))
 
-    def _beat(self) -> None:
-        """Tell of a better loop, and let the caller stop the search."""
-        if self.found.size[1] > self.told:
-            self.told = int(self.found.size[1])
-            self.on_better()
-        self.tick()
+    def _together(
+        self, batch: Sequence[Root], gap: float, work: Callable[[Root, Found, float], None]
+    ) -> None:
+        """Work on all roots of the batch at once, then bring their best loops together."""
+        copies = [no_loop(self.found.arcs.size) for _ in batch]
+        for copy in copies:
+            take_over(copy, self.found)
+        pairs = zip(batch, copies, strict=True)
+        try:
+            self.crew.all([partial(work, root, copy, gap) for root, copy in pairs])
+        finally:
+            before = self.best
+            for copy in copies:
+                take_over(self.found, copy)
+            if self.best > before:
+                self.on_better()
+        for root in batch:
+            if root.near is not None and root.bound > -np.inf:
+                self.common = root.near.flat[: self.common.size].copy()
+            if root.bound <= self.best + gap:
+                root.near = root.dig = None
 
     def _alive(self, root: Root) -> Flags:
         alive = np.ones(int(max(self.graph.tail.max(), self.graph.head.max())) + 1, np.bool_)
@@ -186,45 +225,43 @@ class Hunt:
             root.near = Near(local, flat)
         return root.near
 
-    def _tune(self, root: Root, wish_m: float, looks: int, gap: float) -> None:
+    def _tune(self, root: Root, found: Found, wish_m: float, looks: int, gap: float) -> None:
         near = self._near(root)
         width = bucket_for(near.local, wish_m, self.rule.cap)
-        bound = tune(near.local, self.rule, near.flat, self.found, width, looks, gap)
+        bound = tune(near.local, self.rule, near.flat, found, width, looks, gap)
         root.bound = min(root.bound, bound)
-        if bound > -np.inf:
-            self.common = near.flat[: self.common.size].copy()
-        self._beat()
 
-    def _sample(self, root: Root, gap: float) -> None:
+    def _sample(self, root: Root, found: Found, gap: float) -> None:
         """Look for a first good loop below one root."""
-        self._tune(root, COARSE_M, SETTLE_LOOKS, gap)
-        if root.bound > self.best + gap:
-            self._dive(root, self._prepared(root, COARSE_M), gap, SEED_NODES)
+        self._tune(root, found, COARSE_M, SETTLE_LOOKS, gap)
+        if root.bound > found.score[0] + gap:
+            root.dig = self._prepared(root, COARSE_M)
+            self._dive(root, root.dig, found, gap, SEED_NODES)
             root.dig = None
 
-    def _screen(self, root: Root, gap: float) -> None:
+    def _screen(self, root: Root, found: Found, gap: float) -> None:
         """Bound the root's loops cheaply."""
-        if root.bound > self.best + gap:
-            self._tune(root, COARSE_M, SCREEN_LOOKS, gap)
-        if root.bound <= self.best + gap:
-            root.near = None
+        if root.bound > found.score[0] + gap and not self.crew.stopping:
+            self._tune(root, found, COARSE_M, SCREEN_LOOKS, gap)
 
-    def _work(self, root: Root, gap: float) -> None:
+    def _work(self, root: Root, found: Found, gap: float) -> None:
         """Give the root one more turn: better prices first, then the depth-first search."""
+        if root.bound <= found.score[0] + gap or self.crew.stopping:
+            return
         if root.dig is None:
-            self._tune(root, FINE_M, SETTLE_LOOKS, gap)
-            if root.bound <= self.best + gap:
+            self._tune(root, found, FINE_M, SETTLE_LOOKS, gap)
+            if root.bound <= found.score[0] + gap:
                 return
             root.dig = self._prepared(root, FINE_M)
-            self._make_room(root)
-        for _ in range(2**root.turns):
-            if root.dig is not None:
-                self._dive(root, root.dig, gap, SLICE_NODES)
+        for _ in range(2 ** min(root.turns, MOST_SLICES)):
+            if root.dig is not None and not self.crew.stopping:
+                self._dive(root, root.dig, found, gap, SLICE_NODES)
+                self.crew.check()
         root.turns += 1
 
-    def _make_room(self, root: Root) -> None:
+    def _make_room(self, batch: Sequence[Root]) -> None:
         """Drop other searches under way when their tables grow too large; they begin again."""
-        others = [r for r in self.roots if r.dig is not None and r is not root]
+        others = [r for r in self.roots if r.dig is not None and r not in batch]
         if sum(r.dig.tables.best.nbytes for r in others if r.dig is not None) > KEPT_BYTES:
             for other in others:
                 other.dig = None
@@ -234,7 +271,6 @@ class Hunt:
         width = bucket_for(near.local, wish_m, self.rule.cap)
         sets = self._price_sets(near.flat)
         tables = build_tables(near.local, self.rule, sets, width)
-        self._beat()
         return Dig(tables, fresh_path(near.local, self.rule, len(sets)))
 
     def _price_sets(self, flat: Reals) -> Reals:
@@ -247,11 +283,10 @@ class Hunt:
         plain[kinds : kinds + rooms] = 0.0
         return np.array([flat] if np.array_equal(plain, flat) else [flat, plain])
 
-    def _dive(self, root: Root, dig: Dig, gap: float, nodes: int) -> None:
+    def _dive(self, root: Root, dig: Dig, found: Found, gap: float, nodes: int) -> None:
         local = self._near(root).local
-        dive(local, self.rule, dig.tables, dig.path, self.found, gap, nodes)
+        dive(local, self.rule, dig.tables, dig.path, found, gap, nodes)
         still = dig.path.open_bound[: dig.path.cursor[1]].max(initial=-np.inf)
-        root.bound = min(root.bound, max(still, self.best + gap))
+        root.bound = min(root.bound, max(still, found.score[0] + gap))
         if still == -np.inf:
             root.dig = None
-        self._beat()

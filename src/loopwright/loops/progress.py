@@ -22,6 +22,8 @@ from loopwright.model.wishes import Question
 PROVEN_GAP = 0.01
 """Points: 5 m of a 5 km lap. A best loop within this of the bound counts as proven."""
 
+SAME = 1e-9
+
 
 class Stopped(Exception):  # noqa: N818 - an outcome, not an error
     """The time is up, or the caller asked to stop."""
@@ -49,10 +51,11 @@ class Progress:
         return time.monotonic() - self.began
 
     def place(self, rank: int, arcs: Sequence[Arc]) -> None:
-        """Put a loop at ``rank`` (from 1), in place of what stood there."""
+        """Put a loop at ``rank`` (from 1), in place of what stood there unless that was better."""
         mix, longest = self.question.wishes.mix, self.question.wishes.max_length_m
         loop = score_loop(self.terrain, mix, max_length_m=longest, arcs=arcs, rank=rank)
-        self.loops[rank - 1 :] = [loop]
+        if rank > 1 or not self.loops or loop.score >= self.loops[0].score - SAME:
+            self.loops[rank - 1 :] = [loop]
 
     def tell(self) -> None:
         """Report all that is known now."""

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from loopwright.loops.crew import Crew
 from loopwright.loops.graph import FULL, Sheet
 from loopwright.loops.hunt import Hunt
 from loopwright.loops.progress import PROVEN_GAP, Progress, named
@@ -21,22 +22,27 @@ STRICT = 1e-6
 MOST_TURNS = 40
 
 
-def search(progress: Progress, sheet: Sheet) -> None:
+def search(progress: Progress, sheet: Sheet, *, workers: int) -> None:
     """Fill ``progress``: the best loop first, then the others, then the most on offer."""
     order = root_order(sheet.graph, sheet.start)
+    with Crew(workers, progress.tick) as crew:
+        _all_loops(progress, sheet, crew, order)
+        for kind in progress.most:
+            most_of(progress, sheet, crew, kind, order)
+
+
+def _all_loops(progress: Progress, sheet: Sheet, crew: Crew, order: Sequence[int]) -> None:
+    """Find the best loop, then different ones; their bounds never exceed those before."""
     tops = [progress.bound] * len(order)
     chosen: list[Sequence[int]] = []
     for rank in range(1, progress.question.wishes.count + 1):
         graph, rule = apart(sheet, chosen)
-        hunt = Hunt(graph, rule, order, tops=tops, tick=progress.tick, roam=is_free(sheet))
+        hunt = Hunt(graph, rule, order, tops=tops, crew=crew, roam=is_free(sheet))
         _hunt_one(progress, sheet, hunt, rank)
         if not hunt.arcs():
             break
         chosen.append(hunt.arcs())
-        if rank == 1:
-            tops = [root.bound for root in hunt.roots]
-    for kind in progress.most:
-        progress.most[kind] = most_of(progress, sheet, kind, order)
+        tops = [root.bound for root in hunt.roots]
 
 
 def is_free(sheet: Sheet) -> bool:
@@ -76,8 +82,8 @@ def _hunt_one(progress: Progress, sheet: Sheet, hunt: Hunt, rank: int) -> None:
         note()
 
 
-def most_of(progress: Progress, sheet: Sheet, kind: str, order: Sequence[int]) -> float:
-    """Upper bound on the amount of ``kind`` that any loop in the window offers."""
+def most_of(progress: Progress, sheet: Sheet, crew: Crew, kind: str, order: Sequence[int]) -> None:
+    """Lower ``progress.most`` to what the search can show of one kind."""
     column = list(progress.question.wishes.mix.targets).index(kind)
     target = progress.question.wishes.mix.targets[kind]
     scale = FULL / (progress.most[kind] or 1.0) * target / float(sheet.rule.most[column])
@@ -87,10 +93,8 @@ def most_of(progress: Progress, sheet: Sheet, kind: str, order: Sequence[int]) -
     )
     rule = sheet.rule._replace(most=np.array([FULL]), price=0.0)
     tops = [FULL] * len(order)
-    hunt = Hunt(graph, rule, order, tops=tops, tick=progress.tick, roam=is_free(sheet))
+    hunt = Hunt(graph, rule, order, tops=tops, crew=crew, roam=is_free(sheet))
     try:
         hunt.run(PROVEN_GAP, turns=MOST_TURNS)
     finally:
-        most = max(0.0, hunt.bound) * progress.most[kind] / FULL
-        progress.most[kind] = most
-    return most
+        progress.most[kind] *= max(0.0, hunt.bound) / FULL

@@ -7,9 +7,14 @@ the background when an area opens.
 
 from __future__ import annotations
 
+import time
+
 import numpy as np
 
-from loopwright.loops.find import find_loops
+from loopwright.jobs import Silent
+from loopwright.loops.graph import sheet_of
+from loopwright.loops.progress import Progress, highest_score
+from loopwright.loops.search import search
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import JunctionId, StretchId, Way
@@ -23,8 +28,12 @@ def warm_up() -> None:
     wishes = Wishes(mix=mix, min_length_m=200.0, max_length_m=900.0, count=2, seconds=600.0)
     terrain = triangle_pair()
     must = frozenset({terrain.network.stretches[0].id})
-    find_loops(terrain, Question(wishes=wishes))
-    find_loops(terrain, Question(wishes=wishes, must=must))
+    for question in (Question(wishes=wishes), Question(wishes=wishes, must=must)):
+        progress = Progress(
+            terrain=terrain, question=question, report=Silent(),
+            began=time.monotonic(), bound=highest_score(question),
+        )  # fmt: skip
+        search(progress, sheet_of(terrain, question), workers=1)
 
 
 def triangle_pair() -> Terrain:
