@@ -43,6 +43,12 @@ def gather(document: Document, rides: Sequence[Ride]) -> tuple[Document, tuple[R
     return add_rides(document, inside, document.origin or origin_for(lat, lon)), outside
 
 
+def add_races(document: Document, laps: Sequence[Ride]) -> Document:
+    """Add race laps, which may lie anywhere on earth."""
+    track = laps[0].track
+    return add_rides(document, laps, document.origin or origin_for(track.lat, track.lon))
+
+
 def _middle(ride: Ride) -> tuple[float, float]:
     origin = origin_for(ride.track.lat, ride.track.lon)
     return origin.lat, origin.lon

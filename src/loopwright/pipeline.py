@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from loopwright.errors import NoAnswerError
+from loopwright.geo.frame import origin_for
 from loopwright.io.built_cache import BuiltCache
 from loopwright.jobs import Report, Silent
 from loopwright.memo import Memo
@@ -197,7 +198,9 @@ class Pipeline:
         from loopwright.laps import sheet_of
 
         course = self.course(document, loop)
-        return sheet_of(_cleaned(document, ride), course, plan=self.plan(document, course))
+        return sheet_of(
+            _cleaned(document, ride, _origin(document)), course, plan=self.plan(document, course)
+        )
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.
@@ -209,9 +212,11 @@ class Pipeline:
             from loopwright.features import assess, unroll
             from loopwright.laps import find_circuit
 
-            track = _cleaned(document, ride)
+            # A race lies elsewhere: it gets a metre frame of its own.
+            origin = origin_for(ride.track.lat, ride.track.lon)
+            track = _cleaned(document, ride, origin)
             line = find_circuit(track)
-            network = ring_network(whole_line(track) if line is None else line, _origin(document))
+            network = ring_network(whole_line(track) if line is None else line, origin)
             if network is None:
                 return None
             terrain = assess(network, document.tags)
@@ -251,10 +256,10 @@ def _origin(document: Document) -> Origin:
     return document.origin
 
 
-def _cleaned(document: Document, ride: Ride) -> CleanTrack:
+def _cleaned(document: Document, ride: Ride, origin: Origin) -> CleanTrack:
     from loopwright.clean import clean_rides
 
-    (track,) = clean_rides([ride], _origin(document), private=document.settings.private)
+    (track,) = clean_rides([ride], origin, private=document.settings.private)
     if not track.used:
         words = "; ".join(fault.words for fault in track.faults) or "nothing usable in it"
         raise NoAnswerError(ride.track.source, words, "give another recording")

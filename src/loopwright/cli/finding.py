@@ -11,12 +11,16 @@ from typing import TYPE_CHECKING
 from loopwright.cli.common import Progress, open_area, pipeline_with_cache, table
 from loopwright.edits import set_found, set_wishes
 from loopwright.errors import NoAnswerError, UsageError
+from loopwright.units import percent
 
 if TYPE_CHECKING:
     from loopwright.model.document import Document
     from loopwright.model.loops import SearchResult
     from loopwright.model.wishes import Mix, Wishes
+    from loopwright.pipeline import Pipeline
     from loopwright.reporting import LoopFacts
+
+TRACK_SUFFIXES = (".gpx", ".fit")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -32,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     pipeline, progress = pipeline_with_cache(), Progress()
     with AreaLock(options.area):
         document = open_area(options.area)
-        wishes = read_wishes(options, document)
+        wishes = read_wishes(options, document, pipeline)
         result, loops = pipeline.search(document, wishes, progress)
         progress.done()
         if loops:
@@ -82,7 +86,7 @@ def list_mixes() -> int:
     return 0
 
 
-def read_wishes(options: argparse.Namespace, document: Document) -> Wishes:
+def read_wishes(options: argparse.Namespace, document: Document, pipeline: Pipeline) -> Wishes:
     """Turn the options into wishes; raises UsageError in one sentence."""
     from loopwright.model.wishes import Wishes
 
@@ -91,7 +95,7 @@ def read_wishes(options: argparse.Namespace, document: Document) -> Wishes:
         message = "loopwright find: --count and --seconds must be above 0, --repeats not below 0"
         raise UsageError(message)
     return Wishes(
-        mix=read_mix(options.mix, document),
+        mix=read_mix(options.mix, document, pipeline, longest_m=longest),
         min_length_m=shortest,
         max_length_m=longest,
         start=point(options.start) if options.start else None,
@@ -125,19 +129,44 @@ def point(text: str) -> tuple[float, float]:
     return lat, lon
 
 
-def read_mix(wanted: str, document: Document) -> Mix:
-    """Find a mix by name (the area's own first), or read it from a JSON file."""
-    from loopwright.loops.mixes import built_in_mixes
+def read_mix(wanted: str, document: Document, pipeline: Pipeline, *, longest_m: float) -> Mix:
+    """Find a mix: by name (the area's own first), in a JSON file, or from a recorded race lap."""
+    from loopwright.loops.mixes import built_in_mixes, for_lap
 
-    for mix in (*document.mixes, *built_in_mixes()):
+    for mix in document.mixes:
         if mix.name == wanted:
             return mix
-    if wanted.endswith(".json") or Path(wanted).exists():
+    for mix in built_in_mixes():
+        if mix.name == wanted:
+            return for_lap(mix, longest_m)
+    path = Path(wanted)
+    if path.suffix.lower() in TRACK_SUFFIXES:
+        return _race_mix(path, document, pipeline, longest_m)
+    if path.suffix.lower() == ".json" or path.exists():
         from loopwright.io.mix_file import read_mix as read_file
 
-        return read_file(Path(wanted))
+        return read_file(path)
     message = f"--mix: no mix is called {wanted!r}; see loopwright find --mix list"
     raise UsageError(message)
+
+
+def _race_mix(path: Path, document: Document, pipeline: Pipeline, longest_m: float) -> Mix:
+    from loopwright.demands import race_laps, race_mix
+    from loopwright.io.tracks import read_tracks, ride_id
+    from loopwright.model.track import Ride, RideRole
+
+    track = race_laps(read_tracks(path))
+    ride = Ride(id=ride_id(track), track=track, role=RideRole.RACE)
+    return race_mix(pipeline, document, ride, longest_m=longest_m)
+
+
+def side_by_side(mix: Mix, fact: LoopFacts) -> str:
+    """Lay out what the mix asks and what the best loop gives."""
+    rows = [["wanted", "asks", "loop 1 gives", "met"]]
+    for kind, asked in mix.targets.items():
+        given = fact.judged.amounts.get(kind, 0.0)
+        rows.append([kind, f"{asked:g}", f"{given:.0f}", percent(min(1.0, given / asked))])
+    return table(rows)
 
 
 def described(result: SearchResult, facts: list[LoopFacts]) -> str:
@@ -151,4 +180,5 @@ def described(result: SearchResult, facts: list[LoopFacts]) -> str:
         else f"No loop can score above {result.bound:.2f}; loop 1 has {best:.2f}. "
         "More time may help."
     )
-    return f"{table(rows, left=frozenset())}\n{closing}"
+    asked = side_by_side(facts[0].loop.wishes.mix, facts[0])
+    return f"{table(rows, left=frozenset())}\n{closing}\n\n{asked}"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from loopwright.cli.common import Progress, complain, open_area, pipeline_with_cache
 from loopwright.errors import NoAnswerError, WorldError
-from loopwright.gather import REACH_KM, gather
+from loopwright.gather import REACH_KM, add_races, gather
 
 if TYPE_CHECKING:
     from loopwright.model.document import Document
@@ -33,7 +33,8 @@ def run(options: argparse.Namespace) -> int:
         )
     with AreaLock(path):
         before = open_area(path) if path.exists() else Document(name=path.stem)
-        after, far = gather(before, rides)
+        # A race lap to copy may lie anywhere; rides to build from may not.
+        after, far = (add_races(before, rides), ()) if options.race else gather(before, rides)
         for ride in far:
             complain(too_far(ride))
         words = described(after, path)

@@ -75,7 +75,7 @@ def _describe_rides(command: Callable[[str, str], argparse.ArgumentParser]) -> N
 def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
     p = command("find", "find the best loops; --mix list prints the built-in mixes")
     p.add_argument("area", type=Path, nargs="?", metavar="AREA")
-    p.add_argument("--mix", default="race simulation", metavar="NAME|FILE.json")
+    p.add_argument("--mix", default="race simulation", metavar="NAME|FILE.json|RACE.gpx")
     p.add_argument("--length", default="3-5", metavar="KM-KM")
     p.add_argument("--start", metavar="LAT,LON")
     p.add_argument("--count", type=int, default=5, metavar="N")
