@@ -36,6 +36,8 @@ class SeasonWishes:
     hard_days_in_a_row: int = 1
     weeks_style: str = "even"
     """``even`` or ``blocked``."""
+    wanted_counts: Mapping[str, int] = field(default_factory=dict)
+    """Sessions of a kind wanted in four weeks; kinds left out take the usual count."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
