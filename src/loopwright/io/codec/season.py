@@ -29,6 +29,7 @@ def put_season_wishes(wishes: SeasonWishes) -> Json:
         "races": fields.put_each(_put_race, wishes.races), "weeks": wishes.weeks,
         "training_days": list(wishes.training_days), "hours_a_week": wishes.hours_a_week,
         "hard_days_in_a_row": wishes.hard_days_in_a_row, "weeks_style": wishes.weeks_style,
+        "wanted_counts": fields.put_numbers(wishes.wanted_counts),
     }  # fmt: skip
 
 
@@ -41,7 +42,14 @@ def get_season_wishes(source: Json) -> SeasonWishes:
         hours_a_week=fields.number(source, "hours_a_week"),
         hard_days_in_a_row=fields.whole(source, "hard_days_in_a_row"),
         weeks_style=fields.text(source, "weeks_style"),
+        wanted_counts=_wanted_counts(source),
     )
+
+
+def _wanted_counts(source: Json) -> dict[str, int]:
+    """Areas saved before there were counts have none."""
+    counts = fields.numbers(source, "wanted_counts") if "wanted_counts" in source else {}
+    return {kind: int(count) for kind, count in counts.items()}
 
 
 def _put_race(race: Race) -> Json:

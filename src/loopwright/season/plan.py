@@ -1,0 +1,163 @@
+"""The season planner: from what the rider can give to dated sessions.
+
+Gets wishes and today; gives one session a day up to the last race. Promises: the rider's days,
+hours and hard days in a row are kept; efforts never get longer again before race day; the same
+kind never serves the same purpose twice running; what was ridden, rated or chosen stays.
+The last race is the one the season is built for. A planner of what to ride where; no medical or
+coaching authority.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from loopwright.model.season import DayLabel, SeasonPlan, SeasonWishes, Session
+from loopwright.season.budget import Week, minutes_of
+from loopwright.season.checked import checked
+from loopwright.season.hard_days import DAY, hard_days, monday_of
+from loopwright.season.ladder import effort_minutes, laps_wanted, race_like, rest_minutes
+from loopwright.season.purposes import NOTES, USUAL_COUNTS, Purpose, Turns
+
+WARM_UP_MIN = 15.0
+LEAST_WARM_UP_MIN = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """What each day is, before any session is chosen."""
+
+    days: tuple[date, ...]
+    races: Mapping[date, str]
+    training: frozenset[date]
+    hard: frozenset[date]
+    minutes: Mapping[date, float]
+
+
+def plan_season(
+    wishes: SeasonWishes, today: date, *, previous: SeasonPlan | None = None
+) -> SeasonPlan:
+    """Plan from today, or ``wishes.weeks`` before the last race if that is later.
+
+    ``previous`` is the plan so far: its days before today stay as they are, and loops, ratings and
+    notes of later days are kept where the kind stays the same.
+
+    Raises
+    ------
+    NoAnswerError
+        If no race is left, or a wish is out of range.
+    """
+    first = checked(wishes, today)
+    past = [s for s in previous.sessions if s.on < first] if previous else []
+    frame = _frame(wishes, first)
+    turns = Turns(wanted={**USUAL_COUNTS, **wishes.wanted_counts}, first=first)
+    for session in past:
+        _recall(turns, session)
+    sessions = [_session(day, frame, turns) for day in frame.days]
+    kept = _kept(sessions, previous)
+    return SeasonPlan(wishes=wishes, sessions=(*past, *kept))
+
+
+def _frame(wishes: SeasonWishes, first: date) -> Frame:
+    races = {race.on: race.name for race in wishes.races if race.on >= first}
+    last = max(races)
+    days = tuple(first + k * DAY for k in range((last - first).days + 1))
+    training = [d for d in days if d.weekday() in wishes.training_days and d not in races]
+    hard = hard_days(wishes, training, races) if training else frozenset()
+    minutes: dict[date, float] = {}
+    for monday in sorted({monday_of(day) for day in days}):
+        week = _week(monday, days, (races, training, hard))
+        minutes.update(minutes_of(week, wishes, last))
+    return Frame(days=days, races=races, training=frozenset(training), hard=hard, minutes=minutes)
+
+
+def _week(
+    monday: date,
+    days: Sequence[date],
+    kinds: tuple[Mapping[date, str], Sequence[date], frozenset[date]],
+) -> Week:
+    races, training, hard = kinds
+    here = [day for day in days if monday_of(day) == monday]
+    return Week(
+        monday=monday,
+        hard=tuple(day for day in here if day in hard),
+        easy=tuple(day for day in here if day in training and day not in hard),
+        races=tuple(day for day in here if day in races),
+        recovery=tuple(day for day in here if day not in training and day not in races),
+    )
+
+
+def _session(day: date, frame: Frame, turns: Turns) -> Session:
+    minutes = frame.minutes.get(day, 0.0)
+    if day in frame.races:
+        return _race(day, frame.races[day], minutes)
+    if minutes == 0.0:
+        return _plain(day, Purpose.REST, "", 0.0)
+    if day not in frame.training:
+        return _plain(day, Purpose.RECOVERY, turns.take(Purpose.RECOVERY, day), minutes)
+    if day in frame.hard:
+        return _hard(day, (frame.days[-1] - day).days, minutes, turns)
+    return _easy(day, minutes, turns)
+
+
+def _race(day: date, name: str, minutes: float) -> Session:
+    base = _plain(day, Purpose.RACE, "", minutes)
+    words = f"{Purpose.RACE.value}: {name}" if name else Purpose.RACE.value
+    return replace(base, label=DayLabel.TRAINING, purpose=words, hard=True)
+
+
+def _plain(day: date, purpose: Purpose, kind: str, minutes: float) -> Session:
+    resting = purpose in {Purpose.REST, Purpose.RECOVERY}
+    return Session(
+        on=day,
+        label=DayLabel.RECOVERY if resting else DayLabel.TRAINING,
+        kind=kind,
+        purpose=purpose.value,
+        minutes=minutes,
+        effort_minutes=0.0,
+        laps=0,
+        rest_minutes=0.0,
+        hard=False,
+        note=NOTES.get((purpose, kind), ""),
+    )
+
+
+def _hard(day: date, to_go: int, minutes: float, turns: Turns) -> Session:
+    effort = effort_minutes(to_go)
+    rest = rest_minutes(effort)
+    laps = min(laps_wanted(effort), _laps_that_fit(minutes, effort, rest))
+    if laps < 1:
+        return _easy(day, minutes, turns)
+    purpose = Purpose.RACE_EFFORTS if race_like(effort) else Purpose.LONG_EFFORTS
+    base = _plain(day, purpose, turns.take(purpose, day), minutes)
+    return replace(base, hard=True, effort_minutes=effort, laps=laps, rest_minutes=rest)
+
+
+def _laps_that_fit(minutes: float, effort: float, rest: float) -> int:
+    warm_up = WARM_UP_MIN if minutes >= 2 * WARM_UP_MIN + effort else LEAST_WARM_UP_MIN
+    return int((minutes - warm_up + rest) // (effort + rest))
+
+
+def _easy(day: date, minutes: float, turns: Turns) -> Session:
+    purpose = turns.most_owed(day)
+    return _plain(day, purpose, turns.take(purpose, day), minutes)
+
+
+def _recall(turns: Turns, session: Session) -> None:
+    if session.kind and session.purpose in {purpose.value for purpose in Purpose}:
+        turns.remember(Purpose(session.purpose), session.kind)
+
+
+def _kept(sessions: Sequence[Session], previous: SeasonPlan | None) -> list[Session]:
+    """Keep what was chosen or said of the old sessions of the same day and kind."""
+    old = {s.on: s for s in previous.sessions} if previous else {}
+    return [_with_choices(s, old[s.on]) if s.on in old else s for s in sessions]
+
+
+def _with_choices(new: Session, old: Session) -> Session:
+    if old.rating_cr10 is not None:
+        return old
+    if (new.kind, new.purpose) != (old.kind, old.purpose):
+        return new
+    return replace(new, loop=old.loop, note=old.note)

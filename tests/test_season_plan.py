@@ -1,0 +1,241 @@
+"""Season plans keep the rider's limits, whatever the wishes."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from loopwright.errors import NoAnswerError
+from loopwright.loops.mixes import built_in_mixes
+from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes, Session
+from loopwright.season import CAUTION, EVIDENCE, drill_counts, nudges, plan_season
+from loopwright.season.ladder import RUNGS, effort_minutes
+from loopwright.season.purposes import KINDS, Purpose
+
+TODAY = date(2030, 3, 6)
+DAY = timedelta(days=1)
+wishes_of = st.builds(
+    SeasonWishes,
+    races=st.lists(
+        st.builds(
+            Race,
+            name=st.sampled_from(["Sandreth Heath", "Quillmark Cup"]),
+            on=st.integers(1, 200).map(lambda k: TODAY + k * DAY),
+        ),
+        min_size=1,
+        max_size=3,
+        unique_by=lambda race: race.on,
+    ).map(tuple),
+    weeks=st.integers(1, 30),
+    training_days=st.lists(st.integers(0, 6), unique=True, max_size=7).map(tuple),
+    hours_a_week=st.floats(0.25, 25.0),
+    hard_days_in_a_row=st.integers(0, 3),
+    weeks_style=st.sampled_from(["even", "blocked"]),
+)
+plans = wishes_of.map(lambda wishes: plan_season(wishes, TODAY))
+many = settings(max_examples=60, deadline=None)
+
+
+def _is_race(plan: SeasonPlan, session: Session) -> bool:
+    return any(race.on == session.on for race in plan.wishes.races)
+
+
+@many
+@given(plan=plans)
+def test_one_entry_a_day_up_to_the_last_race(plan: SeasonPlan) -> None:
+    days = [session.on for session in plan.sessions]
+    assert days[-1] == max(race.on for race in plan.wishes.races)
+    assert all(b - a == DAY for a, b in pairwise(days))
+    assert days[0] >= TODAY
+    assert len(days) <= 7 * plan.wishes.weeks
+
+
+@many
+@given(plan=plans)
+def test_only_the_riders_days_are_trained_on(plan: SeasonPlan) -> None:
+    for session in plan.sessions:
+        if session.label is DayLabel.TRAINING and not _is_race(plan, session):
+            assert session.on.weekday() in plan.wishes.training_days
+        assert session.label is not DayLabel.OPEN
+
+
+@many
+@given(plan=plans)
+def test_no_week_holds_more_hours_than_given(plan: SeasonPlan) -> None:
+    weeks: dict[tuple[int, int], float] = {}
+    for session in plan.sessions:
+        week = session.on.isocalendar()[:2]
+        weeks[week] = weeks.get(week, 0.0) + session.minutes
+    assert max(weeks.values()) <= plan.wishes.hours_a_week * 60 + 1e-6
+
+
+@many
+@given(plan=plans)
+def test_no_more_hard_days_in_a_row_than_allowed(plan: SeasonPlan) -> None:
+    run = 0
+    for session in plan.sessions:
+        run = run + 1 if session.hard else 0
+        assert run <= plan.wishes.hard_days_in_a_row or _is_race(plan, session)
+
+
+@many
+@given(plan=plans)
+def test_days_before_and_after_a_race_are_not_hard(plan: SeasonPlan) -> None:
+    races = {race.on for race in plan.wishes.races}
+    for session in plan.sessions:
+        if session.hard and session.on not in races:
+            assert not {session.on + DAY, session.on - DAY} & races
+
+
+@many
+@given(plan=plans)
+def test_efforts_never_get_longer_again(plan: SeasonPlan) -> None:
+    efforts = [session.effort_minutes for session in plan.sessions if session.effort_minutes > 0]
+    assert all(before >= after for before, after in pairwise(efforts))
+
+
+@many
+@given(plan=plans)
+def test_no_kind_serves_the_same_purpose_twice_running(plan: SeasonPlan) -> None:
+    last: dict[str, str] = {}
+    for session in plan.sessions:
+        if session.kind:
+            assert last.get(session.purpose) != session.kind
+            last[session.purpose] = session.kind
+
+
+@many
+@given(plan=plans)
+def test_sessions_hang_together(plan: SeasonPlan) -> None:
+    names = {mix.name for mix in built_in_mixes()}
+    for session in plan.sessions:
+        assert session.kind in names or not session.kind
+        assert bool(session.kind) == (session.minutes > 0) or _is_race(plan, session)
+        if session.laps:
+            rest = (session.laps - 1) * session.rest_minutes
+            assert session.laps * session.effort_minutes + rest + 10.0 <= session.minutes
+
+
+@many
+@given(plan=plans)
+def test_the_same_wishes_give_the_same_plan_and_nothing_to_nudge_about(plan: SeasonPlan) -> None:
+    assert plan == plan_season(plan.wishes, TODAY)
+    assert nudges(plan) == ()
+
+
+@many
+@given(plan=plans, later=st.integers(0, 60))
+def test_planning_again_later_keeps_the_past(plan: SeasonPlan, later: int) -> None:
+    day = TODAY + later * DAY
+    if day > plan.sessions[-1].on:
+        return
+    again = plan_season(plan.wishes, day, previous=plan)
+    past = [s for s in plan.sessions if s.on < again.sessions[-1].on and s.on < day]
+    assert list(again.sessions[: len(past)]) == past
+    days = [session.on for session in again.sessions]
+    assert days == [session.on for session in plan.sessions]
+
+
+@given(days=st.integers(0, 400))
+def test_the_ladder_narrows(days: int) -> None:
+    assert effort_minutes(days) <= effort_minutes(days + 1)
+
+
+def test_the_ladder_goes_from_eight_minutes_to_two_or_three_as_race_day_nears() -> None:
+    # Common practice, no source: efforts of 8 minutes, later of 2 to 3.
+    assert effort_minutes(45) == 8.0
+    assert effort_minutes(120) == 20.0
+    assert 2.0 <= effort_minutes(10) <= 3.0
+    assert [days for days, _ in RUNGS] == sorted((days for days, _ in RUNGS), reverse=True)
+
+
+def test_twelve_weeks_look_like_a_season() -> None:
+    race = Race(name="Sandreth Heath", on=date(2030, 6, 1))
+    plan = plan_season(SeasonWishes(races=(race,), weeks=12), TODAY)
+    assert len(plan.sessions) == 84
+    hard = [s for s in plan.sessions if s.hard and s.on != race.on]
+    assert 18 <= len(hard) <= 24
+    assert hard[0].purpose == Purpose.LONG_EFFORTS
+    assert hard[-1].purpose == Purpose.RACE_EFFORTS
+    assert hard[0].effort_minutes >= 15
+    assert hard[-1].effort_minutes <= 3
+    assert plan.sessions[-1].purpose == "race: Sandreth Heath"
+    assert not any(count.short for count in drill_counts(plan, TODAY))
+
+
+def test_the_last_two_weeks_hold_less() -> None:
+    race = Race(name="Sandreth Heath", on=date(2030, 6, 2))
+    plan = plan_season(SeasonWishes(races=(race,), weeks=8, hours_a_week=8.0), TODAY)
+    weeks = [sum(s.minutes for s in plan.sessions[k : k + 7]) for k in range(0, 56, 7)]
+    assert weeks[-1] < weeks[-2] < min(weeks[:-2])
+
+
+def test_blocks_hold_more_hard_days_than_the_weeks_between() -> None:
+    race = Race(name="Sandreth Heath", on=date(2030, 6, 2))
+    wishes = SeasonWishes(
+        races=(race,),
+        weeks=8,
+        training_days=(0, 1, 2, 3, 4, 5),
+        hours_a_week=10.0,
+        hard_days_in_a_row=3,
+        weeks_style="blocked",
+    )
+    plan = plan_season(wishes, TODAY)
+    counts = [sum(s.hard for s in plan.sessions[k : k + 7]) for k in range(0, 49, 7)]
+    assert sorted(counts, reverse=True)[:2] == [4, 4] or max(counts) >= 4
+    assert counts.count(1) >= 4
+
+
+def test_the_riders_own_counts_are_met() -> None:
+    race = Race(name="Sandreth Heath", on=date(2030, 6, 1))
+    wishes = SeasonWishes(
+        races=(race,), weeks=12, training_days=(0, 1, 3, 5, 6), wanted_counts={"skills hour": 4}
+    )
+    plan = plan_season(wishes, TODAY)
+    counts = {count.kind: count for count in drill_counts(plan, TODAY)}
+    assert counts["skills hour"].target == pytest.approx(12.0)
+    assert counts["skills hour"].planned >= 12
+
+
+@pytest.mark.parametrize(
+    ("wishes", "words"),
+    [
+        (SeasonWishes(races=()), "no race from today on"),
+        (SeasonWishes(races=(Race(name="old", on=TODAY - DAY),)), "no race from today on"),
+        (SeasonWishes(races=(Race(name="far", on=date(2040, 1, 1)),)), "weeks away"),
+        (SeasonWishes(races=(Race(name="r", on=TODAY),), weeks=0), "0 weeks"),
+        (SeasonWishes(races=(Race(name="r", on=TODAY),), training_days=(7,)), "no weekday"),
+        (SeasonWishes(races=(Race(name="r", on=TODAY),), hours_a_week=0.0), "0 hours"),
+        (SeasonWishes(races=(Race(name="r", on=TODAY),), hours_a_week=float("nan")), "nan hours"),
+        (SeasonWishes(races=(Race(name="r", on=TODAY),), hard_days_in_a_row=-1), "-1 hard days"),
+        (SeasonWishes(races=(Race(name="r", on=TODAY),), weeks_style="odd"), "'odd'"),
+    ],
+)
+def test_wishes_out_of_range_are_told_in_one_sentence(wishes: SeasonWishes, words: str) -> None:
+    with pytest.raises(NoAnswerError, match=words):
+        plan_season(wishes, TODAY)
+
+
+def test_a_race_today_is_planned() -> None:
+    plan = plan_season(SeasonWishes(races=(Race(name="now", on=TODAY),)), TODAY)
+    assert [s.purpose for s in plan.sessions] == ["race: now"]
+
+
+def test_every_purpose_has_kinds_to_take_turns() -> None:
+    names = {mix.name for mix in built_in_mixes()}
+    for kinds in KINDS.values():
+        assert len(set(kinds)) >= 2
+        assert set(kinds) <= names
+
+
+def test_both_sides_of_the_evidence_are_told_with_a_caution() -> None:
+    # Ronnestad, Hansen and Ellefsen 2012, doi 10.1111/j.1600-0838.2012.01485.x; contrary:
+    # Front. Physiol. 2022, 13:837634 and McGawley 2017.
+    assert "2012" in EVIDENCE
+    assert "2022" in EVIDENCE
+    assert "better" not in EVIDENCE
+    assert "doctor" in CAUTION
