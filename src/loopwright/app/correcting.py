@@ -12,6 +12,7 @@ from functools import reduce
 import numpy as np
 
 from loopwright import edits
+from loopwright.app.dialogs import RIDE_FILES
 from loopwright.app.files import Files
 from loopwright.app.map_tools import LineTool, PaintTool
 from loopwright.app.place_ground import GroundPlace, ride_picker
@@ -22,6 +23,7 @@ from loopwright.geo.frame import to_degrees
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 from loopwright.model.network import Correction, CorrectionKind, Stretch
+from loopwright.model.track import Ride
 
 
 class Correcting:
@@ -36,6 +38,8 @@ class Correcting:
         kinds = CorrectionKind
         return {
             "tag_ride": self.tag_ride,
+            "read_laps": self.read_laps,
+            "keep_circuit": self.window.laps.keep_circuit,
             "next_untagged": self.next_untagged,
             "one_way": lambda: self.correct(kinds.ONE_WAY, say("One-way")),
             "one_way_back": lambda: self.correct(kinds.ONE_WAY, say("One-way"), back=True),
@@ -122,6 +126,17 @@ class Correcting:
                 say("Tag after a ride"), say("Which ride?"), names
             ),
         )
+
+    def read_laps(self) -> None:
+        """Import one more recording and read its laps."""
+        paths = self.window.dialogs.open_files(say("Read the laps of a ride"), RIDE_FILES)
+        if paths:
+            self.window.go("laps")
+            self.files.import_paths(paths, then=self._read_newest)
+
+    def _read_newest(self, rides: tuple[Ride, ...]) -> None:
+        if rides:
+            self.window.laps.choose(rides[-1])
 
     def next_untagged(self) -> None:
         """Choose the next stretch nobody has said anything of, most telling first."""

@@ -15,6 +15,7 @@ from PySide6.QtCore import QObject, Signal
 
 from loopwright import edits
 from loopwright.app.jobs import Jobs
+from loopwright.app.ridden import Ridden
 from loopwright.app.rooms import Finder, Rooms
 from loopwright.app.words import say
 from loopwright.errors import LoopwrightError
@@ -23,11 +24,9 @@ from loopwright.model.course import Course
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
-from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Stretch
 from loopwright.model.rider import LapPlan
-from loopwright.model.track import Ride
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.workspace import Workspace
 
@@ -52,7 +51,6 @@ class Desk(QObject):
     candidates_changed = Signal()
     shown_changed = Signal()
     plan_changed = Signal()
-    sheet_changed = Signal()
     selection_changed = Signal()
     pointed = Signal(object)
     told = Signal()
@@ -76,7 +74,6 @@ class Desk(QObject):
         self.shown: SavedLoop | None = None
         self.course: Course | None = None
         self.plan: LapPlan | None = None
-        self.sheet: LapSheet | None = None
         self.selection: tuple[StretchId, ...] = ()
         self.place = "loops"
         self.note = ""
@@ -85,6 +82,7 @@ class Desk(QObject):
         self._first_mix = first_mix
         self._picked = False
         self._results: list[tuple[Terrain, Wishes, SearchResult, tuple[SavedLoop, ...]]] = []
+        self.ridden = Ridden(self)
         self._unsubscribe = workspace.subscribe(self._changed)
 
     @property
@@ -361,21 +359,3 @@ class Desk(QObject):
             self.plan = plan
             self.plan_changed.emit()
             self.told.emit()
-
-    # -- laps ------------------------------------------------------------------------------
-
-    def read_laps(self, ride: Ride) -> None:
-        """Find the laps of a ride on the loop shown."""
-        document, loop = self.document, self.shown
-        if loop is None:
-            return
-        self.jobs.start(
-            "laps",
-            lambda _report: self.rooms.lap_sheet(document, ride, loop),
-            on_done=self._set_sheet,
-            on_failed=self.failed,
-        )
-
-    def _set_sheet(self, sheet: LapSheet | None) -> None:
-        self.sheet = sheet
-        self.sheet_changed.emit()

@@ -53,6 +53,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
             [s.id for s in desk.terrain.network.stretches] if desk.terrain else []
         ),
         "fold": window.fold,
+        "plan_season": window.season.plan,
     }
 
 

@@ -19,7 +19,7 @@ from loopwright.app.words import count, say
 from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
-from loopwright.model.track import RideRole
+from loopwright.model.track import Ride, RideRole
 from loopwright.pipeline import Pipeline
 
 SUFFIX = ".loopwright"
@@ -132,22 +132,29 @@ class Files:
         if path is not None:
             self.import_paths([path])
 
-    def import_paths(self, paths: Sequence[Path], role: RideRole = RideRole.RIDE) -> None:
+    def import_paths(
+        self,
+        paths: Sequence[Path],
+        role: RideRole = RideRole.RIDE,
+        then: Callable[[tuple[Ride, ...]], None] | None = None,
+    ) -> None:
         """Read recordings and add what can be read."""
         self.desk.jobs.start(
             "import",
             lambda report: read_rides(paths, role, report),
-            on_done=self._imported,
+            on_done=lambda reading: self._imported(reading, then),
             on_failed=self.desk.failed,
             on_cancelled=lambda: self.desk.tell(say("Import stopped, nothing was added")),
         )
 
-    def _imported(self, reading: Reading) -> None:
+    def _imported(self, reading: Reading, then: Callable[[tuple[Ride, ...]], None] | None) -> None:
         desk = self.desk
         before = len(desk.document.rides)
         if reading.rides:
             label = count(len(reading.rides), "Import a ride", "Import {n} rides")
             desk.apply(label, lambda document: with_rides(document, reading.rides))
+        if then is not None:
+            then(reading.rides)
         fresh = len(desk.document.rides) - before
         words = count(fresh, "Added 1 ride", "Added {n} rides")
         if reading.rides and not fresh:

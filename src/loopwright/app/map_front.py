@@ -54,6 +54,9 @@ class MapFront:
         course, look = view.desk.course, view.look
         if course is None:
             return
+        if view.desk.place == "laps":
+            for part in view.desk.ridden.stretched:
+                map_marks.paint_part(painter, course, part, to_px=view.to_px, look=look)
         map_marks.paint_arrows(
             painter, course, to_px=view.to_px, look=look, metres_a_pixel=view.metres_a_pixel
         )

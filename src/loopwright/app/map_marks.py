@@ -13,11 +13,12 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
 
 from loopwright import units
+from loopwright.app.lap_rows import Stretched
 from loopwright.app.look import SMALL_PT, Look
 from loopwright.app.map_colours import Pen
 from loopwright.app.map_hits import arrow_metres, heading_at, lap_point
 from loopwright.app.words import say
-from loopwright.card.palette import FEATURE
+from loopwright.card.palette import FEATURE, OKABE_ITO
 from loopwright.card.shapes import outline
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
@@ -41,6 +42,22 @@ def paint_arrows(painter: QPainter, course: Course, *, to_px: ToPixels, look: Lo
         middle = to_px(*lap_point(course, float(lap_m)))
         turn = -heading_at(course, float(lap_m))
         painter.drawPolygon(_turned(((9, 0), (-6, 6), (-3, 0), (-6, -6)), middle, turn))
+
+
+def paint_part(
+    painter: QPainter, course: Course, part: Stretched, *, to_px: ToPixels, look: Look
+) -> None:
+    """Paint where time was lost (wide) or won (thin) over the loop; unsure parts stay bare."""
+    if not part.sure:
+        return
+    inside = (course.dist_m >= part.from_m) & (course.dist_m <= part.to_m)
+    points = QPolygonF([to_px(x, y) for x, y in course.xy[inside].tolist()])
+    slower = part.seconds > 0
+    colour = OKABE_ITO["vermillion" if slower else "sky"]
+    painter.setPen(QPen(QColor(look.theme.trail_casing), 9.0 if slower else 6.0))
+    painter.drawPolyline(points)
+    painter.setPen(QPen(QColor(colour), 7.0 if slower else 3.5))
+    painter.drawPolyline(points)
 
 
 def paint_way(painter: QPainter, xy: Floats, *, to_px: ToPixels, look: Look) -> None:

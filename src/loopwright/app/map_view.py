@@ -78,6 +78,7 @@ class MapView(QGraphicsView):
         desk.shown_changed.connect(self._loop_changed)
         desk.selection_changed.connect(self._chosen_changed)
         desk.pointed.connect(self._point)
+        desk.ridden.stretched_changed.connect(self.viewport().update)
 
     def _prepare(self) -> None:
         self.setAccessibleName(say("Map of the trails"))

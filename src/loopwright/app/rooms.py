@@ -38,6 +38,9 @@ class Rooms(Protocol):
     def plan(self, document: Document, course: Course, laps: int = ...) -> LapPlan:
         """Predicted lap."""
 
+    def race_course(self, document: Document, ride: Ride) -> Course | None:
+        """One lap of a ridden circuit."""
+
     def lap_sheet(self, document: Document, ride: Ride, loop: SavedLoop) -> LapSheet:
         """Laps of a ride."""
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from loopwright import units
 from loopwright.app.desk import Desk
+from loopwright.app.lap_rows import summary
 from loopwright.app.words import count, say
 from loopwright.model.loops import SearchResult
 from loopwright.units import Units
@@ -27,19 +28,17 @@ WORKING = {
 
 def known(desk: Desk, look: Units) -> str:
     """Say what the program knows of the ground and the loop in view."""
-    if desk.trouble:
-        return desk.trouble
-    if desk.note:
-        return desk.note
+    if desk.trouble or desk.note:
+        return desk.trouble or desk.note
     if desk.terrain is None:
         return _without_ground(desk)
-    if desk.place == "ground":
+    if desk.place == "laps" and desk.ridden.sheet is not None:
+        return summary(desk.ridden.sheet)
+    if desk.place == "ground" or desk.result is None or not desk.result.loops:
         return _ground(desk, look)
-    if desk.result is not None and desk.jobs.busy("search"):
+    if desk.jobs.busy("search"):
         return say("Best so far: {how}", how=_how_close(desk.result, searching=True))
-    if desk.result is not None and desk.result.loops:
-        return _how_close(desk.result, searching=False)
-    return _ground(desk, look)
+    return _how_close(desk.result, searching=False)
 
 
 def _without_ground(desk: Desk) -> str:
@@ -100,18 +99,34 @@ def doing(desk: Desk) -> tuple[str, float] | None:
     return words, progress.share
 
 
-def next_step(desk: Desk) -> tuple[str, str]:
+Step = tuple[str, str]
+
+
+def next_step(desk: Desk) -> Step:
     """Give the next sensible step in words and the id of the action that does it."""
-    document = desk.document
-    if not document.rides:
+    if not desk.document.rides:
         return say("Import your recorded rides"), "import"
     if desk.terrain is None:
         return ("", "") if desk.jobs.busy("build") else (say("Import more rides"), "import")
+    return _step_here(desk) or _step_with_loops(desk)
+
+
+def _step_here(desk: Desk) -> Step | None:
+    """Give the step that belongs to the place, if it has one."""
+    sheet = desk.ridden.sheet
     if desk.place == "ground":
         return say("Choose what to tag next"), "next_untagged"
+    if desk.place == "laps" and sheet is not None and sheet.best_s is None:
+        return say("Keep the circuit this ride repeats"), "keep_circuit"
+    if desk.place == "season" and desk.document.season is None:
+        return say("Plan the season"), "plan_season"
+    return None
+
+
+def _step_with_loops(desk: Desk) -> Step:
     if not desk.candidates:
         return ("", "") if desk.jobs.busy("search") else (say("Widen the lap window"), "loops")
-    if desk.shown is not None and desk.shown.rank is not None and not document.kept:
+    if desk.shown is not None and desk.shown.rank is not None and not desk.document.kept:
         return say("Keep this loop under a name"), "keep"
     return say("Make the loop card"), "card"
 

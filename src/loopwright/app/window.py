@@ -38,7 +38,9 @@ from loopwright.app.map_colours import Question
 from loopwright.app.map_pane import MapPane
 from loopwright.app.place_bar import PlaceBar
 from loopwright.app.place_ground import GroundPlace
+from loopwright.app.place_laps import LapsPlace
 from loopwright.app.place_loops import LoopsPlace
+from loopwright.app.place_season import SeasonPlace
 from loopwright.app.profile import Profile
 from loopwright.app.said import area_words
 from loopwright.app.words import say
@@ -132,6 +134,10 @@ class Window(QMainWindow):
         self.ground = GroundPlace(self.desk, self.look, self.do)
         self.add_place("ground", self.ground)
         self.add_place("loops", self.loops)
+        self.laps = LapsPlace(self.desk, self.look, self.do)
+        self.add_place("laps", self.laps)
+        self.season = SeasonPlace(self.desk, self.look, mixes=mixes, do=self.do)
+        self.add_place("season", self.season)
         self.map_pane.map.type_word = self._typed
 
     def add_place(self, name: str, widget: Place) -> None:
@@ -205,10 +211,13 @@ class Window(QMainWindow):
         if place not in self._columns:
             return
         self.place = self.desk.place = place
+        self.desk.note = ""
         self.desk.told.emit()
         self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
         self.actions_by_id[place].setChecked(True)
         self.map_pane.show_question(self.questions[place])
+        if place == "laps" and self.desk.ridden.sheet is None:
+            self.laps.read()
         self.refresh()
 
     def _typed(self, word: str) -> bool:
@@ -244,7 +253,6 @@ class Window(QMainWindow):
         words = area_words(self.desk)
         self.bar.show_area(words)
         self.setWindowTitle(say("{area} – Loopwright", area=words))  # noqa: RUF001 - a dash
-        self.setWindowModified(workspace.dirty)
         self.bar.refresh()
 
     def _name_step(self, name: str, label: str | None) -> None:

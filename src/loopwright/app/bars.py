@@ -1,0 +1,93 @@
+"""Where the time went: one bar a split, to the right for slower, to the left for faster.
+
+Gets names with seconds and their standard errors; paints bars. Promises: a difference smaller than
+its standard error is drawn pale and says so; the sign is also written, so colour is not needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from loopwright.app.look import SMALL_PT, Look
+from loopwright.app.words import say
+from loopwright.card.palette import OKABE_ITO
+
+ROW_PX = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One split: ``seconds`` slower (positive) or faster than the target."""
+
+    name: str
+    seconds: float
+    std_error_s: float
+
+    @property
+    def sure(self) -> bool:
+        """Tell whether the difference is more than what the receiver may invent."""
+        return abs(self.seconds) >= self.std_error_s
+
+    def words(self) -> str:
+        """Say the difference with its sign."""
+        return f"{self.seconds:+.1f} s"
+
+
+class Bars(QWidget):
+    """The bar chart."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self.look = look
+        self.bars: tuple[Bar, ...] = ()
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(say("Time against the target, split by split"))
+
+    def show_bars(self, bars: Sequence[Bar]) -> None:
+        """Show bars, one a row."""
+        self.bars = tuple(bars)
+        self.setFixedHeight(max(1, len(self.bars)) * self.look.px(ROW_PX))
+        self.setAccessibleDescription("; ".join(f"{b.name} {b.words()}" for b in self.bars))
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """As high as its rows."""
+        return QSize(240, max(1, len(self.bars)) * self.look.px(ROW_PX))
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint rows."""
+        painter = QPainter(self)
+        painter.setFont(self.look.font(SMALL_PT))
+        most = max((abs(bar.seconds) for bar in self.bars), default=1.0) or 1.0
+        for number, bar in enumerate(self.bars):
+            self._paint_row(painter, number, bar, most)
+        painter.end()
+
+    def _paint_row(self, painter: QPainter, number: int, bar: Bar, most: float) -> None:
+        look, high = self.look, self.look.px(ROW_PX)
+        top = number * high
+        words_px = self.width() * 0.42
+        ink = QColor(look.theme.ink if bar.sure else look.theme.faint_ink)
+        painter.setPen(ink)
+        name = painter.fontMetrics().elidedText(
+            bar.name, Qt.TextElideMode.ElideRight, int(words_px) - 6
+        )
+        flags = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
+        painter.drawText(QRectF(0, top, words_px, high), flags, name)
+        number_px = look.px(50)
+        room = (self.width() - words_px - number_px) / 2
+        middle = words_px + room
+        wide = room * abs(bar.seconds) / most
+        left = middle if bar.seconds > 0 else middle - wide
+        colour = QColor(OKABE_ITO["vermillion" if bar.seconds > 0 else "blue"])
+        colour.setAlpha(255 if bar.sure else 70)
+        painter.fillRect(QRectF(left, top + high * 0.2, wide, high * 0.6), colour)
+        painter.setPen(ink)
+        right = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
+        painter.drawText(QRectF(self.width() - number_px, top, number_px, high), right,
+                         bar.words())  # fmt: skip

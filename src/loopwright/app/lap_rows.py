@@ -1,0 +1,100 @@
+"""Laps and splits in rows of words.
+
+Gets a lap sheet; gives rows for tables, bars and the map. Promises: an incomplete lap is shown as
+such; a difference below its standard error is marked as not sure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loopwright import units
+from loopwright.app.bars import Bar
+from loopwright.app.words import say
+from loopwright.model.laps import Lap, LapSheet, Split
+from loopwright.units import Units
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretched:
+    """Seconds lost (positive) or won over lap metres, for the map."""
+
+    from_m: float
+    to_m: float
+    seconds: float
+    sure: bool
+
+
+def lap_row(lap: Lap, target_s: float | None) -> list[str]:
+    """Give number, time, difference to the target (or that it is only a part), moving time."""
+    against = "" if lap.complete else say("part")
+    if target_s is not None and lap.complete:
+        against = f"{lap.elapsed_s - target_s:+.0f} s"
+    return [
+        str(lap.number),
+        units.duration(lap.elapsed_s, tenths=True),
+        against,
+        units.duration(lap.moving_s),
+    ]
+
+
+def summary(sheet: LapSheet) -> str:
+    """Best, median, fade and spread in one sentence."""
+    whole = sum(lap.complete for lap in sheet.laps)
+    if not sheet.laps:
+        return say("This ride never goes round the loop in view.")
+    if sheet.best_s is None or sheet.median_s is None:
+        return say("No lap of this loop is complete in this ride.")
+    words = say(
+        "{n} complete laps. Best {best}, median {median}.",
+        n=whole, best=units.duration(sheet.best_s, tenths=True),
+        median=units.duration(sheet.median_s, tenths=True),
+    )  # fmt: skip
+    if sheet.fade_per_lap_s is not None and sheet.spread_s is not None:
+        words += " " + say(
+            "Each lap {fade} s against the one before, spread {spread} s.",
+            fade=f"{sheet.fade_per_lap_s:+.1f}", spread=f"{sheet.spread_s:.1f}",
+        )  # fmt: skip
+    return words
+
+
+def bars_of(lap: Lap) -> tuple[Bar, ...]:
+    """One bar a split that has a target."""
+    return tuple(
+        Bar(name=s.name, seconds=s.elapsed_s - s.target_s, std_error_s=s.std_error_s)
+        for s in lap.splits
+        if s.target_s is not None
+    )
+
+
+def stretched(lap: Lap) -> tuple[Stretched, ...]:
+    """Where the time went, along the lap."""
+    return tuple(
+        Stretched(
+            from_m=s.from_m,
+            to_m=s.to_m,
+            seconds=s.elapsed_s - s.target_s,
+            sure=abs(s.elapsed_s - s.target_s) >= s.std_error_s,
+        )
+        for s in lap.splits
+        if s.target_s is not None
+    )
+
+
+def corner_row(split: Split, look: Units) -> list[str]:
+    """Corner name with entry, lowest and exit speed."""
+    speeds = (split.entry_mps, split.lowest_mps, split.exit_mps)
+    return [split.name, *(units.UNKNOWN if s is None else units.speed(s, look) for s in speeds)]
+
+
+def ground_words(sheet: LapSheet, look: Units) -> str:
+    """Say which ground was covered, most first."""
+    from loopwright.app.kinds import surface_words
+
+    ranked = sorted(sheet.ground_m.items(), key=lambda item: -item[1])
+    parts = [
+        say("{length} {ground}", length=units.distance(metres, look, decimals=1),
+            ground=surface_words(surface))
+        for surface, metres in ranked[:5]
+    ]  # fmt: skip
+    return ", ".join(parts)

@@ -1,0 +1,217 @@
+"""The Laps place: laps of a ride on the loop in view, against the targets.
+
+Gets a desk; gives lap and split tables, bars and the map of where time went. Promises: says what is
+missing first (a loop, a ride), shows incomplete laps as incomplete.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtWidgets import QComboBox
+
+from loopwright import edits
+from loopwright.app.bars import Bars
+from loopwright.app.desk import Desk
+from loopwright.app.lap_rows import (
+    bars_of,
+    corner_row,
+    ground_words,
+    lap_row,
+    stretched,
+    summary,
+)
+from loopwright.app.look import Look
+from loopwright.app.parts import Column, Fold, button, label
+from loopwright.app.place_loops import loop_title
+from loopwright.app.rides_list import ride_title
+from loopwright.app.tables import Table
+from loopwright.app.words import say
+from loopwright.model.laps import Lap
+from loopwright.model.loops import SavedLoop
+from loopwright.model.track import Ride
+
+
+class LapsPlace(Column):
+    """The left column after the ride."""
+
+    def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
+        super().__init__(say("Laps"))
+        self.desk, self.look, self._do = desk, look, do
+        self.loops, self.rides = QComboBox(), QComboBox()
+        self.said = label("", "soft")
+        self.laps = Table(
+            say("Laps"), [say("Lap"), say("Time"), say("Target"), say("Moving")], left=(), wide=1
+        )
+        self.note = label("", "soft")
+        self.bars = Bars(look)
+        self.corners = Table(
+            say("Corner speeds"), [say("Corner"), say("Entry"), say("Lowest"), say("Exit")]
+        )
+        self.ground = label("", "soft")
+        self._lay_out()
+        self._connect()
+        self.refresh()
+
+    def _lay_out(self) -> None:
+        ride = Fold(say("Which loop, which ride"))
+        self.loops.setAccessibleName(say("Loop"))
+        self.rides.setAccessibleName(say("Ride"))
+        ride.add(self.loops, self.rides)
+        ride.add(button(say("Read another recording…"), lambda: self._do("read_laps")))
+        self.circuit = button(
+            say("Keep the circuit this ride repeats"), lambda: self._do("keep_circuit")
+        )
+        ride.add(self.circuit)
+        self.laps_fold = Fold(say("Laps"))
+        self.laps_fold.add(self.said, self.laps, self.note)
+        self.bars_fold = Fold(say("Where the time went"))
+        hint = say("Seconds against the target. Pale: less than the receiver can tell.")
+        self.bars_fold.add(label(hint, "faint"), self.bars)
+        self.corners_fold = Fold(say("Corner speeds"), open_=False)
+        self.corners_fold.add(self.corners)
+        self.ground_fold = Fold(say("Ground covered"))
+        self.ground_fold.add(
+            self.ground, button(say("Tag after this ride…"), lambda: self._do("tag_ride"))
+        )
+        self.add(ride, self.laps_fold, self.bars_fold, self.corners_fold, self.ground_fold)
+        self.close_up()
+
+    def _connect(self) -> None:
+        desk = self.desk
+        desk.document_changed.connect(lambda _names: self.refresh())
+        desk.candidates_changed.connect(self.refresh)
+        desk.shown_changed.connect(self._loop_changed)
+        desk.ridden.sheet_changed.connect(self._show_sheet)
+        self.loops.activated.connect(self._loop_picked)
+        self.rides.activated.connect(lambda _place: self.read())
+        self.laps.currentCellChanged.connect(lambda *_cells: self._show_lap())
+
+    # -- choosing ----------------------------------------------------------------------------
+
+    def _all_loops(self) -> list[SavedLoop]:
+        desk = self.desk
+        return [*desk.document.kept, *(c.loop for c in desk.candidates)]
+
+    def _all_rides(self) -> list[Ride]:
+        return list(reversed(self.desk.document.rides))
+
+    def refresh(self) -> None:
+        """Show the loops and rides there are."""
+        now = self.rides.currentIndex()
+        names = [loop_title(loop.name) for loop in self._all_loops()]
+        _fill(self.loops, names or [say("No loop yet")])
+        loops = self._all_loops()
+        if self.desk.shown in loops:
+            self.loops.setCurrentIndex(loops.index(self.desk.shown))
+        rides = [ride_title(ride) for ride in self._all_rides()]
+        _fill(self.rides, rides or [say("No ride yet")])
+        self.rides.setCurrentIndex(min(max(0, now), max(0, len(rides) - 1)))
+        self.loops.setEnabled(bool(names))
+        self.rides.setEnabled(bool(rides))
+        self._show_sheet()
+
+    def _loop_picked(self, place: int) -> None:
+        loops = self._all_loops()
+        if place < len(loops):
+            self.desk.show_loop(loops[place])
+
+    def _loop_changed(self) -> None:
+        self.refresh()
+        if self.desk.place == "laps":
+            self.read()
+
+    def ride(self) -> Ride | None:
+        """Give the ride chosen."""
+        rides = self._all_rides()
+        place = self.rides.currentIndex()
+        return rides[place] if 0 <= place < len(rides) else None
+
+    def choose(self, ride: Ride) -> None:
+        """Choose a ride by what it is and read its laps."""
+        names = [one.id for one in self._all_rides()]
+        if ride.id in names:
+            self.rides.setCurrentIndex(names.index(ride.id))
+            self.read()
+
+    def read(self) -> None:
+        """Find the laps of the chosen ride."""
+        ride = self.ride()
+        if ride is not None and self.desk.course is not None:
+            self.desk.ridden.read(ride)
+
+    def keep_circuit(self) -> None:
+        """Keep the circuit of the chosen ride as a loop."""
+        ride = self.ride()
+        if ride is not None:
+            self.desk.ridden.find_circuit(ride, self._circuit_found)
+
+    def _circuit_found(self, loop: SavedLoop | None) -> None:
+        if loop is None:
+            self.desk.warn(say("This ride repeats no circuit"))
+            return
+        self.desk.apply(say("Keep a ridden circuit"), lambda d: edits.keep_loop(d, loop, loop.name))
+        self.desk.show_loop(next(k for k in self.desk.document.kept if k.name == loop.name))
+
+    # -- showing -----------------------------------------------------------------------------
+
+    def _show_sheet(self) -> None:
+        sheet = self.desk.ridden.sheet
+        folds = (self.laps_fold, self.bars_fold, self.corners_fold, self.ground_fold)
+        for fold in folds[1:]:
+            fold.setVisible(sheet is not None and bool(sheet.laps))
+        self.laps.setVisible(sheet is not None and bool(sheet.laps))
+        self.circuit.setEnabled(self.ride() is not None)
+        if sheet is None:
+            self.said.setText(self._missing())
+            return
+        plan = self.desk.plan
+        target = plan.lap_time_s if plan else None
+        self.laps.show_rows([lap_row(lap, target) for lap in sheet.laps])
+        self.said.setText(summary(sheet))
+        self.ground.setText(ground_words(sheet, self.look.units))
+        if sheet.laps and self.laps.currentRow() < 0:
+            whole = [lap.complete for lap in sheet.laps]
+            self.laps.selectRow(whole.index(True) if any(whole) else 0)
+        self._show_lap()
+
+    def _missing(self) -> str:
+        desk = self.desk
+        if not desk.document.rides:
+            return say("Import a ride first, then choose the loop it was ridden on.")
+        if desk.course is None:
+            return say("Choose a loop: find one in Loops, or keep the circuit of a ride.")
+        if desk.jobs.busy("laps"):
+            return say("Looking for laps…")
+        return say("Choose a ride to see its laps.")
+
+    def lap(self) -> Lap | None:
+        """Give the lap chosen."""
+        sheet, place = self.desk.ridden.sheet, self.laps.currentRow()
+        return sheet.laps[place] if sheet and 0 <= place < len(sheet.laps) else None
+
+    def _show_lap(self) -> None:
+        lap = self.lap()
+        if lap is None:
+            self.desk.ridden.show(())
+            return
+        self.note.setText(say("Lap {n}: {note}", n=lap.number, note=lap.note) if lap.note else "")
+        self.note.setVisible(bool(lap.note))
+        self.bars.show_bars(bars_of(lap))
+        rows = [corner_row(s, self.look.units) for s in lap.splits if s.lowest_mps is not None]
+        self.corners.show_rows(rows)
+        self.desk.ridden.show(stretched(lap))
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = self.bars.look = look
+        self.refresh()
+
+
+def _fill(box: QComboBox, words: list[str]) -> None:
+    if [box.itemText(i) for i in range(box.count())] == words:
+        return
+    blocked = box.blockSignals(True)  # noqa: FBT003 - Qt's own setter
+    box.clear()
+    box.addItems(words)
+    box.blockSignals(blocked)

@@ -1,0 +1,255 @@
+"""The Season place: races, what the rider can give, the weeks, one session, the ground ledger.
+
+Gets a desk; gives a season plan and its sessions. Promises: every day ends up labelled training or
+recovery; a session opens its own mix in the finder; nothing here is called better than the
+evidence allows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from functools import partial
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDoubleSpinBox, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
+
+from loopwright import edits, units
+from loopwright.app.desk import Desk
+from loopwright.app.kinds import surface_words
+from loopwright.app.ladder import Ladder
+from loopwright.app.look import Look
+from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.season_form import SeasonForm
+from loopwright.app.season_rows import (
+    changed,
+    day_words,
+    ground_gaps,
+    open_days,
+    session_words,
+    week_words,
+    weeks_of,
+)
+from loopwright.app.tables import Table
+from loopwright.app.words import count, say
+from loopwright.model.season import DayLabel, SeasonPlan, Session
+from loopwright.model.wishes import Mix
+
+EVIDENCE = (
+    "Even or blocked weeks: one study found blocks better, two others found no difference. "
+    "Choose what you enjoy."
+)
+
+
+class SeasonPlace(Column):
+    """The left column while planning the season."""
+
+    def __init__(
+        self, desk: Desk, look: Look, *, mixes: Sequence[Mix], do: Callable[[str], None]
+    ) -> None:
+        super().__init__(say("Season"))
+        self.desk, self.look, self._do = desk, look, do
+        self._mixes = {mix.name: mix for mix in mixes}
+        self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
+        self.form = SeasonForm(self.today)
+        self.ladder = Ladder(look)
+        self.nudge = label("", "warning")
+        self.weeks = QTreeWidget()
+        self.session = label("", "soft")
+        self.rating = QDoubleSpinBox()
+        self.ledger = Table(
+            say("Ground met and expected"), [say("Ground"), say("Season"), say("Race day")]
+        )
+        self._lay_out()
+        self._connect()
+        self.refresh()
+
+    def _lay_out(self) -> None:
+        self.wants = Fold(say("Race day and what I can give"))
+        self.wants.add(self.form, label(say(EVIDENCE), "faint"))
+        self.wants.add(button(say("Plan the season"), lambda: self._do("plan_season"), main=True))
+        self.plan_fold = Fold(say("The weeks"))
+        self.weeks.setHeaderHidden(True)
+        self.weeks.setAccessibleName(say("Weeks and days"))
+        self.weeks.setIndentation(self.look.px(12))
+        self.weeks.setFixedHeight(self.look.px(300))
+        self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.plan_fold.add(self.ladder, self.nudge, self.weeks, self.session, self._buttons())
+        self.ledger_fold = Fold(say("Ground this season"), open_=False)
+        self.ledger_fold.add(
+            label(say("Share of metres ridden in the area's rides, against race day."), "faint"),
+            self.ledger,
+        )
+        self.add(self.plan_fold, self.wants, self.ledger_fold)
+        self.close_up()
+
+    def _buttons(self) -> QWidget:
+        whole = QWidget()
+        lines = QVBoxLayout(whole)
+        lines.setContentsMargins(0, 0, 0, 0)
+        self.open_mix = button(say("Find a loop for it"), self._open_mix)
+        self.hold = button(say("Use the loop in view"), self._hold)
+        self.training = button(
+            say("Training"), partial(self._label, DayLabel.TRAINING), name=say("Label as training")
+        )
+        self.recovery = button(
+            say("Recovery"), partial(self._label, DayLabel.RECOVERY), name=say("Label as recovery")
+        )
+        self.rating.setRange(0.0, 10.0)
+        self.rating.setSingleStep(0.5)
+        self.rating.setDecimals(1)
+        self.rating.setAccessibleName(say("How hard it felt, 0 to 10"))
+        self.rating.setPrefix(say("felt "))
+        self.rated = button(say("Note it"), self._rate, name=say("Note how hard it felt"))
+        lines.addLayout(row(self.open_mix, self.hold))
+        lines.addLayout(row(self.training, self.recovery))
+        lines.addLayout(row(self.rating, self.rated))
+        return whole
+
+    def _connect(self) -> None:
+        self.desk.document_changed.connect(lambda _names: self.refresh())
+        self.desk.terrain_changed.connect(self._show_ledger)
+        self.weeks.currentItemChanged.connect(lambda *_items: self._show_session())
+
+    # -- showing -----------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show the document's season."""
+        plan = self.desk.document.season
+        self.plan_fold.setVisible(plan is not None)
+        if plan is not None:
+            self._show_plan(plan)
+            self.form.show_wishes(plan.wishes)
+        self._show_ledger()
+
+    def _show_plan(self, plan: SeasonPlan) -> None:
+        weeks = weeks_of(plan)
+        self.ladder.show_weeks(weeks)
+        unlabelled = len(open_days(plan))
+        self.nudge.setVisible(unlabelled > 0)
+        self.nudge.setText(
+            count(unlabelled, "1 day has no label: training or recovery?",
+                  "{n} days have no label: training or recovery?")
+        )  # fmt: skip
+        now = self._current()
+        blocked = self.weeks.blockSignals(True)  # noqa: FBT003 - Qt's own setter
+        self.weeks.clear()
+        first: QTreeWidgetItem | None = None
+        for number, week in enumerate(weeks):
+            head = QTreeWidgetItem([week_words(number, week, len(weeks))])
+            self.weeks.addTopLevelItem(head)
+            for session in week.sessions:
+                item = QTreeWidgetItem([day_words(session)])
+                item.setData(0, Qt.ItemDataRole.UserRole, session)
+                item.setToolTip(0, session_words(session))
+                head.addChild(item)
+                if first is None and session.label is DayLabel.TRAINING:
+                    first = item
+                if now is not None and session.on == now.on:
+                    self.weeks.setCurrentItem(item)
+            head.setExpanded(number == 0)
+        self.weeks.blockSignals(blocked)
+        if self.weeks.currentItem() is None and first is not None:
+            self.weeks.setCurrentItem(first)
+        self._show_session()
+
+    def _current(self) -> Session | None:
+        item = self.weeks.currentItem()
+        value = item.data(0, Qt.ItemDataRole.UserRole) if item else None
+        return value if isinstance(value, Session) else None
+
+    def _show_session(self) -> None:
+        session = self._current()
+        training = session is not None and session.label is DayLabel.TRAINING
+        self.session.setText(session_words(session) if session else say("Choose a day."))
+        for push in (self.open_mix, self.hold, self.rating, self.rated):
+            push.setEnabled(training)
+        for push in (self.training, self.recovery):
+            push.setEnabled(session is not None)
+        if session is not None:
+            self.rating.setValue(session.rating_cr10 or 0.0)
+            plan = self.desk.document.season
+            mondays = [w.monday for w in weeks_of(plan)] if plan else []
+            self.ladder.chosen = sum(monday <= session.on for monday in mondays) - 1
+            self.ladder.update()
+
+    def _show_ledger(self) -> None:
+        plan, terrain = self.desk.document.season, self.desk.terrain
+        met: dict[str, float] = {}
+        if terrain is not None:
+            for stretch in terrain.network.stretches:
+                for span in terrain.spans.get(stretch.id, ()):
+                    metres = (span.to_m - span.from_m) * len(stretch.passes)
+                    met[span.surface] = met.get(span.surface, 0.0) + metres
+        races = plan.wishes.races if plan else ()
+        expected = races[0].ground_m if races else {}
+        rows = [
+            [surface_words(kind), units.percent(have), units.percent(want) if expected else ""]
+            for kind, have, want in ground_gaps(met, expected)
+        ]
+        self.ledger.show_rows(rows)
+        self.ledger_fold.setVisible(bool(rows))
+
+    # -- changing ----------------------------------------------------------------------------
+
+    def plan(self) -> None:
+        """Plan the season from what is asked."""
+        wishes = self.form.wishes()
+        if wishes is None:
+            self.wants.head.setChecked(True)
+            self.form.race_name.setFocus()
+            self.desk.warn(say("Say when the race is first, then plan"))
+            return
+        today = self.today()
+
+        def work(_report: object) -> SeasonPlan:
+            from loopwright.season import plan_season
+
+            return plan_season(wishes, today)
+
+        self.desk.jobs.start(
+            "season",
+            work,
+            on_done=lambda plan: self.desk.apply(
+                say("Plan the season"), lambda d: edits.set_season(d, plan)
+            ),
+            on_failed=self.desk.failed,
+        )
+
+    def _change(self, words: str, **fields: object) -> None:
+        plan, session = self.desk.document.season, self._current()
+        if plan is not None and session is not None:
+            after = changed(plan, session, replace(session, **fields))  # type: ignore[arg-type]  # fields of a session
+            self.desk.apply(words, lambda d: edits.set_season(d, after))
+
+    def _label(self, what: DayLabel) -> None:
+        self._change(say("Label a day"), label=what)
+
+    def _rate(self) -> None:
+        self._change(say("Note how hard it felt"), rating_cr10=self.rating.value())
+
+    def _hold(self) -> None:
+        loop = self.desk.shown
+        if loop is None:
+            self.desk.warn(say("Choose a loop in Loops first"))
+        else:
+            self._change(say("Use a loop for a session"), loop=loop.name)
+
+    def _open_mix(self) -> None:
+        session = self._current()
+        mix = self._mixes.get(session.kind) if session else None
+        if mix is None:
+            self.desk.warn(say("This session needs no loop of its own"))
+            return
+        wishes = replace(self.desk.wishes, mix=mix)
+        self.desk.apply(
+            say("Find a loop for {kind}", kind=mix.name), lambda d: edits.set_wishes(d, wishes)
+        )
+        self._do("loops")
+
+    def dress(self, look: Look) -> None:
+        """Take another look."""
+        self.look = self.ladder.look = look
+        self.weeks.setFixedHeight(look.px(300))
+        self.refresh()

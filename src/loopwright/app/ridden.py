@@ -1,0 +1,104 @@
+"""The ride in view: its laps on the loop in view, and where the time went.
+
+Gets a desk; reads laps in a job. Promises: a sheet belongs to the loop and ride it was read for,
+and goes when either changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QObject, Signal
+
+from loopwright.app.lap_rows import Stretched
+from loopwright.app.rides_list import ride_day
+from loopwright.app.words import say
+from loopwright.geo.frame import to_degrees
+from loopwright.jobs import Report
+from loopwright.model.arrays import Floats
+from loopwright.model.frame import Origin
+from loopwright.model.laps import LapSheet
+from loopwright.model.loops import SavedLoop
+from loopwright.model.track import Ride
+from loopwright.model.wishes import Wishes
+
+if TYPE_CHECKING:
+    from loopwright.app.desk import Desk
+
+
+class Ridden(QObject):
+    """Laps of one ride."""
+
+    sheet_changed = Signal()
+    stretched_changed = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._desk = desk
+        self.sheet: LapSheet | None = None
+        self.stretched: tuple[Stretched, ...] = ()
+        desk.shown_changed.connect(self.forget)
+
+    def forget(self) -> None:
+        """Drop the sheet: the loop in view is another."""
+        self._desk.jobs.drop("laps")
+        self._set(None)
+
+    def read(self, ride: Ride) -> None:
+        """Find the laps of a ride on the loop in view."""
+        desk = self._desk
+        document, loop = desk.document, desk.shown
+        if loop is None:
+            return
+        desk.jobs.start(
+            "laps",
+            lambda _report: desk.rooms.lap_sheet(document, ride, loop),
+            on_done=self._set,
+            on_failed=desk.failed,
+        )
+        desk.told.emit()
+
+    def _set(self, sheet: LapSheet | None) -> None:
+        if sheet is None and self.sheet is None:
+            return
+        self.sheet = sheet
+        self.show(())
+        self.sheet_changed.emit()
+
+    def show(self, stretched: tuple[Stretched, ...]) -> None:
+        """Show on the map where the time of one lap went."""
+        if stretched != self.stretched:
+            self.stretched = stretched
+            self.stretched_changed.emit()
+
+    def find_circuit(self, ride: Ride, found: Callable[[SavedLoop | None], None]) -> None:
+        """Find the circuit a ride repeats, as a loop that can be kept."""
+        desk = self._desk
+        document, wishes = desk.document, desk.wishes
+
+        def work(report: Report) -> SavedLoop | None:
+            from loopwright.laps import find_circuit
+
+            origin = document.origin
+            tracks = desk.rooms.clean(document, report)
+            track = next((t for t in tracks if t.ride == ride.id), None)
+            line = None if track is None else find_circuit(track)
+            if line is None or origin is None:
+                return None
+            return loop_of(line, origin, ride, wishes=wishes)
+
+        desk.jobs.start("laps", work, on_done=found, on_failed=desk.failed)
+
+
+def loop_of(xy: Floats, origin: Origin, ride: Ride, *, wishes: Wishes) -> SavedLoop:
+    """Give a ridden circuit ``(n, 2)`` the form of a kept loop; it answers to no mix."""
+    lat, lon = to_degrees(origin, xy)
+    return SavedLoop(
+        name=say("Ridden {day}", day=ride_day(ride)),
+        line=np.column_stack((lon, lat, np.full(len(xy), np.nan))),
+        wishes=wishes,
+        score=0.0,
+        match=0.0,
+    )

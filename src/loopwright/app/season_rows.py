@@ -1,0 +1,135 @@
+"""A season plan in rows of words: weeks, days, loads.
+
+Gets a plan; gives weeks with their days and sums. Promises: every day says training, recovery or
+asks which; loads are shown as coarse, as they are.
+"""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from loopwright.app.words import say
+from loopwright.model.season import DayLabel, SeasonPlan, Session
+
+LABELS = {
+    DayLabel.TRAINING: "training",
+    DayLabel.RECOVERY: "recovery",
+    DayLabel.OPEN: "training or recovery?",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Week:
+    """Sessions of the seven days from ``monday``."""
+
+    monday: date
+    sessions: tuple[Session, ...]
+
+    @property
+    def minutes(self) -> float:
+        """Minutes of training."""
+        return sum(s.minutes for s in self.sessions if s.label is DayLabel.TRAINING)
+
+    @property
+    def effort(self) -> float:
+        """Mean length of one hard effort, minutes; 0 when the week has none."""
+        hard = [s.effort_minutes for s in self.sessions if s.hard and s.effort_minutes > 0]
+        return statistics.fmean(hard) if hard else 0.0
+
+    @property
+    def load(self) -> float:
+        """Perceived effort times minutes of what was rated, summed."""
+        return sum(s.rating_cr10 * s.minutes for s in self.sessions if s.rating_cr10 is not None)
+
+    @property
+    def monotony(self) -> float | None:
+        """Mean daily load over its standard deviation; None when nothing varies or is rated."""
+        loads = [(s.rating_cr10 or 0.0) * s.minutes for s in self.sessions]
+        if len(loads) < 7 or not self.load:
+            return None
+        spread = statistics.stdev(loads)
+        return statistics.fmean(loads) / spread if spread > 0 else None
+
+
+def weeks_of(plan: SeasonPlan) -> tuple[Week, ...]:
+    """Group a plan by week, Monday first."""
+    by_monday: dict[date, list[Session]] = {}
+    for session in plan.sessions:
+        monday = session.on - timedelta(days=session.on.weekday())
+        by_monday.setdefault(monday, []).append(session)
+    return tuple(
+        Week(monday=monday, sessions=tuple(rows)) for monday, rows in sorted(by_monday.items())
+    )
+
+
+def day_words(session: Session) -> str:
+    """Say one day: date, label, what."""
+    day = session.on.strftime("%a %d %b")
+    label = say(LABELS[session.label])
+    if session.label is not DayLabel.TRAINING:
+        return say("{day}  {label}", day=day, label=label)
+    hard = say("hard") if session.hard else say("easy")
+    return say(
+        "{day}  {label}: {kind}, {minutes} min, {hard}",
+        day=day, label=label, kind=session.kind, minutes=f"{session.minutes:.0f}", hard=hard,
+    )  # fmt: skip
+
+
+def session_words(session: Session) -> str:
+    """Say everything about one session."""
+    if session.label is DayLabel.OPEN:
+        return say("This day has no label yet: is it training or recovery?")
+    if session.label is DayLabel.RECOVERY:
+        return session.purpose or say("Recovery: off the bike or an easy spin.")
+    parts = [session.purpose]
+    if session.laps:
+        parts.append(
+            say("{laps} laps, efforts of {effort} min, {rest} min rest", laps=session.laps,
+                effort=f"{session.effort_minutes:g}", rest=f"{session.rest_minutes:g}")
+        )  # fmt: skip
+    if session.loop:
+        parts.append(say("on {loop}", loop=session.loop))
+    if session.rating_cr10 is not None:
+        load = session.rating_cr10 * session.minutes
+        parts.append(say("rated {r} of 10: load about {load}", r=f"{session.rating_cr10:g}",
+                         load=f"{round(load, -1):.0f}"))  # fmt: skip
+    if session.note:
+        parts.append(session.note)
+    return ". ".join(part.rstrip(".") for part in parts if part) + "."
+
+
+def week_words(number: int, week: Week, weeks: int) -> str:
+    """Say one week: number, dates, hours, load."""
+    sunday = week.monday + timedelta(days=6)
+    words = say(
+        "{n} weeks to go: {first} to {last}, {hours} h",
+        n=weeks - number, first=week.monday.strftime("%d %b"), last=sunday.strftime("%d %b"),
+        hours=f"{week.minutes / 60:.1f}",
+    )  # fmt: skip
+    if week.load:
+        words += say(", load about {load}", load=f"{round(week.load, -1):.0f}")
+    return words
+
+
+def ground_gaps(
+    met: Mapping[str, float], expected: Mapping[str, float]
+) -> tuple[tuple[str, float, float], ...]:
+    """Ground by share of the season and share of race day, the largest gap first."""
+    all_met, all_expected = sum(met.values()) or 1.0, sum(expected.values()) or 1.0
+    kinds = {*met, *expected} - {"unknown"}
+    rows = [(k, met.get(k, 0.0) / all_met, expected.get(k, 0.0) / all_expected) for k in kinds]
+    return tuple(sorted(rows, key=lambda row: (-(row[2] - row[1]), row[0])))
+
+
+def changed(plan: SeasonPlan, before: Session, after: Session) -> SeasonPlan:
+    """Give the plan with one session changed."""
+    sessions = tuple(after if s is before else s for s in plan.sessions)
+    return SeasonPlan(wishes=plan.wishes, sessions=sessions)
+
+
+def open_days(plan: SeasonPlan) -> Sequence[Session]:
+    """Days without a label."""
+    return [s for s in plan.sessions if s.label is DayLabel.OPEN]
