@@ -17,14 +17,14 @@ from loopwright.model.arrays import Floats
 
 CORNER_TURN = np.radians(45.0)
 CORNER_RADIUS_M = 25.0
-CORNER_WITHIN_M = 20.0
-"""The arc of 45 degrees at a radius of 25 m is 19.6 m long."""
 EDGE_WAVE_M = 45.0
 """Length of the wave that a corner near the limits is part of."""
 SAME_CORNER_M = 4.0
 BLUR_ORDER = 3
 TIGHT_RADIUS_M = 6.0
 TIGHT_TURN = np.radians(120.0)
+MEAN_M = 5.0
+"""Curvature is a mean over this length: about a second of riding, twice the stations' spacing."""
 CORE_SHARE = 0.9
 """The radius is that of the middle part of the turn, so that entry and exit do not widen it."""
 
@@ -42,7 +42,7 @@ class Bend:
     @property
     def tight(self) -> bool:
         """Tell whether a rider has to slow down for it whatever the ground."""
-        return self.radius_m < TIGHT_RADIUS_M or abs(self.turn) >= TIGHT_TURN
+        return bool(self.radius_m < TIGHT_RADIUS_M or abs(self.turn) >= TIGHT_TURN)
 
 
 def bends(dist_m: Floats, xy: Floats, *, blur_m: float = 0.0) -> list[Bend]:
@@ -52,14 +52,14 @@ def bends(dist_m: Floats, xy: Floats, *, blur_m: float = 0.0) -> list[Bend]:
     uncertain line; the radius is always that of the line as given.
     """
     calm = _calmed(dist_m, xy, blur_m)
-    curve = mean_over(curvature(calm), dist_m, window_m=5.0)
+    curve = mean_over(curvature(calm), dist_m, window_m=MEAN_M)
     turn = turning(calm)
     # Smoothing lowers the curvature of a wave by this factor, so the limit is lowered alike.
     limit = 1 / CORNER_RADIUS_M / (1 + (2 * np.pi * blur_m / EDGE_WAVE_M) ** (2 * BLUR_ORDER))
     found = []
     for sign in (1, -1):
         parts = bridged(runs_of(curve * sign >= limit), dist_m, gap_m=SAME_CORNER_M)
-        found += [_bend(dist_m, xy, curve, turn, run) for run in parts]
+        found += [_bend(xy, curve, turn, run) for run in parts]
     kept = [bend for bend in found if bend is not None]
     return sorted(kept, key=lambda bend: bend.at)
 
@@ -72,25 +72,25 @@ def _calmed(dist_m: Floats, xy: Floats, blur_m: float) -> Floats:
     return smooth(xy, weights, step_m=float(dist_m[1]), scale_m=blur_m, order=BLUR_ORDER)
 
 
-def _bend(dist_m: Floats, xy: Floats, curve: Floats, turn: Floats, run: Run) -> Bend | None:
+def _at_edges(turn: Floats, run: Run) -> float:
+    """Give what the stations just outside still turn the same way."""
+    sign = np.sign(turn[run[0] : run[1] + 1].sum())
+    outer = [k for k in (run[0] - 1, run[1] + 1) if 0 <= k < len(turn)]
+    return float(sign * sum(max(0.0, sign * turn[k]) for k in outer))
+
+
+def _bend(xy: Floats, curve: Floats, turn: Floats, run: Run) -> Bend | None:
     first, last = run
-    here = turn[first : last + 1]
-    whole = float(here.sum())
-    if abs(whole) < CORNER_TURN or _most_within(dist_m[first : last + 1], here) < CORNER_TURN:
+    # All of it bends tighter than the limit, so 45 degrees lie within 20 m.
+    whole = float(turn[first : last + 1].sum())
+    if abs(whole) < CORNER_TURN:
         return None
+    whole += _at_edges(turn, run)
     radius = _radius(xy, turning(xy), run)
     if radius > CORNER_RADIUS_M:
         return None
     at = first + int(np.abs(curve[first : last + 1]).argmax())
     return Bend(first=first, last=last, at=at, turn=whole, radius_m=radius)
-
-
-def _most_within(dist_m: Floats, turn: Floats) -> float:
-    """Find the most turned within ``CORNER_WITHIN_M``, radians, without sign."""
-    total = np.cumsum(np.abs(turn))
-    # The turn of a station happens over half a step to either side.
-    before = np.searchsorted(dist_m, dist_m - CORNER_WITHIN_M - 1e-9)
-    return float((total - np.where(before > 0, total[before - 1], 0.0)).max())
 
 
 def _radius(xy: Floats, turn: Floats, run: Run) -> float:

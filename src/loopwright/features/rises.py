@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.features.runs import Run, bridged, runs_of
+from loopwright.features.runs import SLACK, Run, bridged, runs_of
 from loopwright.model.arrays import Floats
 
 CLIMB_GRADE = 0.03
@@ -40,7 +40,7 @@ def climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
     """Climbs in the direction of rising ``dist_m`` ``(n,)``; none without heights."""
     grade = _grades(dist_m, ele_m)
     joined: list[Run] = []
-    for first, last in _vertex_runs(grade >= CLIMB_GRADE):
+    for first, last in _vertex_runs(grade >= CLIMB_GRADE - SLACK):
         if joined and _goes_on(dist_m, ele_m, joined[-1][1], first):
             joined[-1] = (joined[-1][0], last)
         else:
@@ -52,22 +52,23 @@ def climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
 
 def _counts(dist_m: Floats, rise: Rise, steep: list[Rise]) -> bool:
     """Tell whether a rise is a climb: held, and high or steep enough to be felt as one."""
-    felt = rise.gain_m >= CLIMB_GAIN_M or any(
+    felt = rise.gain_m >= CLIMB_GAIN_M - SLACK or any(
         rise.first <= part.first and part.last <= rise.last for part in steep
     )
-    return felt and _length(dist_m, rise) >= CLIMB_LENGTH_M
+    return felt and _length(dist_m, rise) >= CLIMB_LENGTH_M - SLACK
 
 
 def steep_climbs(dist_m: Floats, ele_m: Floats) -> list[Rise]:
     """Where the grade is steep and held, in the direction of rising ``dist_m``."""
     grade = _grades(dist_m, ele_m)
-    joined = bridged(_vertex_runs(grade >= STEEP_GRADE), dist_m, gap_m=STEEP_GAP_M)
+    joined = bridged(_vertex_runs(grade >= STEEP_GRADE - SLACK), dist_m, gap_m=STEEP_GAP_M)
     found = [_rise(dist_m, ele_m, run) for run in joined]
-    return [
-        rise
-        for rise in found
-        if _length(dist_m, rise) >= STEEP_LENGTH_M and rise.grade_mean >= STEEP_GRADE
-    ]
+    return [rise for rise in found if _held(dist_m, rise)]
+
+
+def _held(dist_m: Floats, rise: Rise) -> bool:
+    long_enough = _length(dist_m, rise) >= STEEP_LENGTH_M - SLACK
+    return long_enough and rise.grade_mean >= STEEP_GRADE - SLACK
 
 
 def _grades(dist_m: Floats, ele_m: Floats) -> Floats:
@@ -86,8 +87,8 @@ def _vertex_runs(steps: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[Run]
 
 
 def _goes_on(dist_m: Floats, ele_m: Floats, last: int, first: int) -> bool:
-    near = dist_m[first] - dist_m[last] <= CLIMB_GAP_M
-    return bool(near and ele_m[last] - ele_m[last : first + 1].min() <= CLIMB_DIP_M)
+    near = dist_m[first] - dist_m[last] <= CLIMB_GAP_M + SLACK
+    return bool(near and ele_m[last] - ele_m[last : first + 1].min() <= CLIMB_DIP_M + SLACK)
 
 
 def _length(dist_m: Floats, rise: Rise) -> float:

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from loopwright.model.arrays import Floats
 
 Run = tuple[int, int]
+SLACK = 1e-6
+"""What lies at a limit counts, whichever way it is rounded: the way back finds the same."""
 
 
 def runs_of(holds: NDArray[np.bool_]) -> list[Run]:
@@ -24,7 +26,7 @@ def bridged(runs: list[Run], dist_m: Floats, *, gap_m: float) -> list[Run]:
     """Join runs of stations at ``dist_m`` that lie no more than ``gap_m`` apart."""
     joined: list[Run] = []
     for first, last in runs:
-        if joined and dist_m[first] - dist_m[joined[-1][1]] <= gap_m:
+        if joined and dist_m[first] - dist_m[joined[-1][1]] <= gap_m + SLACK:
             joined[-1] = (joined[-1][0], last)
         else:
             joined.append((first, last))

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loopwright.features.bends import Bend
-from loopwright.features.runs import Run, runs_of
+from loopwright.features.runs import SLACK, Run, runs_of
 from loopwright.geo.curvature import mean_over
-from loopwright.model.arrays import Floats
+from loopwright.model.arrays import Floats, Ints
 from loopwright.model.ground import Profile
 
 STRAIGHT_LENGTH_M = 60.0
@@ -24,15 +25,32 @@ STEADY_LENGTH_M = 100.0
 STEADY_BAND = 0.04
 """Highest less lowest grade of a steady part, as a ratio."""
 GRADE_WINDOW_M = 20.0
+EDGE_WINDOW_M = 5.0
 
 
 def straights(profile: Profile) -> list[Run]:
     """Stations of every straight; none without heights, for then nobody knows the grade."""
     dist = profile.dist_m
-    bend = np.abs(mean_over(profile.curvature_per_m, dist, window_m=BEND_WINDOW_M))
-    grade = np.abs(_grade(profile))
-    holds = (bend < 1 / STRAIGHT_RADIUS_M) & (grade <= STRAIGHT_GRADE)
-    return [run for run in runs_of(holds) if dist[run[1]] - dist[run[0]] >= STRAIGHT_LENGTH_M]
+    level = np.abs(_grade(profile)) <= STRAIGHT_GRADE + SLACK
+    holds = level & (_bend(profile, BEND_WINDOW_M) < 1 / STRAIGHT_RADIUS_M)
+    # Near a bend the long mean sees it too early: there the short one decides.
+    holds |= level & (_bend(profile, EDGE_WINDOW_M) < 1 / STRAIGHT_RADIUS_M) & _beside(holds, dist)
+    least = STRAIGHT_LENGTH_M - SLACK
+    return [run for run in runs_of(holds) if dist[run[1]] - dist[run[0]] >= least]
+
+
+def _bend(profile: Profile, window_m: float) -> Floats:
+    return np.abs(mean_over(profile.curvature_per_m, profile.dist_m, window_m=window_m))
+
+
+def _beside(holds: NDArray[np.bool_], dist: Floats) -> NDArray[np.bool_]:
+    """Tell which stations lie within half a window of a long run that holds."""
+    beside = np.zeros(len(holds), dtype=bool)
+    for first, last in runs_of(holds):
+        if dist[last] - dist[first] >= STRAIGHT_LENGTH_M - BEND_WINDOW_M - SLACK:
+            reach = BEND_WINDOW_M / 2 + SLACK
+            beside |= (dist >= dist[first] - reach) & (dist <= dist[last] + reach)
+    return beside
 
 
 def _grade(profile: Profile) -> Floats:
@@ -40,30 +58,41 @@ def _grade(profile: Profile) -> Floats:
 
 
 def steady_parts(profile: Profile, corners: Sequence[Bend]) -> list[Run]:
-    """Longest parts without a corner whose grade stays within a band, longest first taken."""
+    """Parts without a corner whose grade stays within a band, together as long as can be."""
     dist, grade = profile.dist_m, _grade(profile)
     free = np.isfinite(grade)
     for bend in corners:
         free[bend.first : bend.last + 1] = False
-    found: list[Run] = []
-    waiting = runs_of(free)
-    while waiting:
-        run = waiting.pop()
-        part = _longest(dist, grade, run)
-        if dist[part[1]] - dist[part[0]] >= STEADY_LENGTH_M:
-            found.append(part)
-            rest = ((run[0], part[0] - 1), (part[1] + 1, run[1]))
-            waiting += [(first, last) for first, last in rest if first < last]
-    return sorted(found)
+    return [part for run in runs_of(free) for part in _most(dist, grade, run)]
 
 
-def _longest(dist: Floats, grade: Floats, run: Run) -> Run:
-    """Find the longest part of ``run`` within the band, the earliest of equals."""
-    best = (run[0], run[0])
-    first = run[0]
-    for last in range(run[0], run[1] + 1):
-        while np.ptp(grade[first : last + 1]) > STEADY_BAND:
+def _most(dist: Floats, grade: Floats, run: Run) -> list[Run]:
+    """Choose parts of ``run`` that cover most of it, by going through it once."""
+    offset, end = run
+    run_m, grade = dist[offset : end + 1], grade[offset : end + 1]
+    covered, begin = np.zeros(len(run_m)), np.full(len(run_m), -1)
+    first = 0
+    for last in range(1, len(run_m)):
+        while np.ptp(grade[first : last + 1]) > STEADY_BAND + SLACK:
             first += 1
-        if dist[last] - dist[first] > dist[best[1]] - dist[best[0]]:
-            best = (first, last)
-    return best
+        covered[last] = covered[last - 1]
+        late = int(np.searchsorted(run_m, run_m[last] - STEADY_LENGTH_M + SLACK, side="right"))
+        if late > first:
+            gain = covered[first:late] + run_m[last] - run_m[first:late]
+            best = int(gain.argmax())
+            if gain[best] > covered[last]:
+                covered[last], begin[last] = gain[best], first + best
+    return [(offset + a, offset + b) for a, b in _chosen(begin)]
+
+
+def _chosen(begin: Ints) -> list[Run]:
+    """Read the chosen parts off backwards."""
+    parts: list[Run] = []
+    last = len(begin) - 1
+    while last > 0:
+        if begin[last] >= 0:
+            parts.append((int(begin[last]), last))
+            last = int(begin[last])
+        else:
+            last -= 1
+    return parts[::-1]

@@ -51,7 +51,10 @@ def menger(first: Floats, middle: Floats, last: Floats) -> float:
 
 
 def mean_over(values: Floats, dist_m: Floats, *, window_m: float) -> Floats:
-    """Average ``values`` ``(n,)`` at ``dist_m`` over ``window_m``, cut off at the ends."""
+    """Average ``values`` ``(n,)`` at ``dist_m`` over ``window_m``, cut off at the ends.
+
+    The window should be at least two steps long; shorter ones act as that.
+    """
     if len(values) < 2:
         return np.array(values)
     step = np.diff(dist_m)
