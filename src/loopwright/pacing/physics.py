@@ -6,6 +6,8 @@ formulas; every formula names its source.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from loopwright.model.arrays import Floats
@@ -19,29 +21,52 @@ def air_density(height_m: float) -> float:
     return float(pascal / (287.0529 * kelvin))
 
 
-def riding_power_w(
-    *, speed: float, mass_kg: float, grade: float, rolling: float, drag: float, gravity: float
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """A moving rider and bicycle: ``grade`` rise over run, ``drag`` air density x area in kg/m."""
+
+    mass_kg: float
+    grade: float
+    rolling: float
+    drag: float
+    gravity: float = GRAVITY
+
+
+def aero_power_w(speed: float, load: Load, *, headwind: float = 0.0) -> float:
+    """Power against the air: drag (v + w)^2 v / 2 (Martin and others 1998)."""
+    return 0.5 * load.drag * (speed + headwind) ** 2 * speed
+
+
+def hold_power_w(speed: float, load: Load) -> tuple[float, float]:
+    """Power against rolling resistance and against the slope (Martin and others 1998)."""
+    weight = load.mass_kg * load.gravity / float(np.hypot(1.0, load.grade))
+    return speed * weight * load.rolling, speed * weight * load.grade
+
+
+def bearing_power_w(speed: float) -> float:
+    """Power lost in bearings: (91 + 8.7 v) v / 1000 (Martin and others 1998)."""
+    return speed * (91.0 + 8.7 * speed) * 1e-3
+
+
+def kinetic_power_w(
+    speeds: tuple[float, float], seconds: float, *, mass_kg: float, inertia: float, radius_m: float
 ) -> float:
-    """Power at the wheel for steady ``speed`` m/s (Martin and others 1998, without bearings).
-
-    ``grade`` is rise over run; ``drag`` is air density times drag area, kg/m.
-    """
-    slope = 1.0 / np.hypot(1.0, grade)
-    hold = mass_kg * gravity * (grade + rolling) * slope
-    return float(speed * (hold + 0.5 * drag * speed**2))
+    """Mean power to change speed, wheels turning: (m + I/r^2)(v2^2 - v1^2)/(2 t)."""
+    heavy = mass_kg + inertia / radius_m**2
+    return 0.5 * heavy * (speeds[1] ** 2 - speeds[0] ** 2) / seconds
 
 
-def steady_speed(
-    *, power: float, mass_kg: float, grade: float, rolling: float, drag: float, gravity: float
-) -> float:
+def riding_power_w(speed: float, load: Load) -> float:
+    """Power at the wheel for steady ``speed`` m/s in still air, without bearings."""
+    return aero_power_w(speed, load) + sum(hold_power_w(speed, load))
+
+
+def steady_speed(power: float, load: Load) -> float:
     """Speed in m/s at which ``power`` W at the wheel just holds; 0 if it never moves."""
     low, high = 0.0, 100.0
     for _ in range(80):
         middle = (low + high) / 2
-        need = riding_power_w(
-            speed=middle, mass_kg=mass_kg, grade=grade, rolling=rolling, drag=drag, gravity=gravity
-        )
-        low, high = (middle, high) if need < power or middle <= 0 else (low, middle)
+        low, high = (middle, high) if riding_power_w(middle, load) < power else (low, middle)
     return (low + high) / 2
 
 
