@@ -27,6 +27,7 @@ from loopwright.model.track import CleanTrack, Ride, RideRole
 from loopwright.model.wishes import Question, Wishes
 from loopwright.places import arcs_of_line, lap_line, resolve, with_start
 from loopwright.race import ring_network, whole_line
+from loopwright.relief import filled
 
 QUIET: Report = Silent()
 
@@ -62,8 +63,11 @@ class Pipeline:
 
     def network(self, document: Document, report: Report = QUIET) -> Network:
         """Build the trail network. Raises NoAnswerError when there is no usable track."""
-        inputs = (document.rides, document.corrections, document.settings.private)
-        network = self._network.get(inputs, lambda: self._network_built(document, report))
+        settings = document.settings
+        inputs = (document.rides, document.corrections, settings.private, settings.height_file)
+        network = self._network.get(
+            inputs, lambda: filled(self._network_built(document, report), settings.height_file)
+        )
         if not network.stretches:
             raise NoAnswerError(
                 document.name,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.cli.common import Progress, open_area, pipeline_with_cache
@@ -35,6 +36,9 @@ def unfit(pipeline: Pipeline, document: Document, terrain: Terrain) -> list[str]
     words += [
         f"no longer fits: tag at {t.line[0, 1]:.5f},{t.line[0, 0]:.5f}" for t in terrain.unfit
     ]
+    height_file = document.settings.height_file
+    if height_file and not Path(height_file).exists():
+        words.append(f"no longer there: height file {height_file}")
     for loop in (*document.kept, *document.found):
         try:
             pipeline.arcs(document, loop)

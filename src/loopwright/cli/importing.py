@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.cli.common import Progress, complain, open_area, pipeline_with_cache
+from loopwright.edits import set_settings
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.gather import REACH_KM, add_races, gather
 
@@ -37,6 +39,8 @@ def run(options: argparse.Namespace) -> int:
         after, far = (add_races(before, rides), ()) if options.race else gather(before, rides)
         for ride in far:
             complain(too_far(ride))
+        if options.heights:
+            after = with_heights(after, options.heights)
         words = described(after, path)
         if after is not before:
             save_area(after, path)
@@ -70,6 +74,15 @@ def track_files(sources: Iterable[Path]) -> list[Path]:
         else:
             files.append(source)
     return files
+
+
+def with_heights(document: Document, path: Path) -> Document:
+    """Remember a height file for ground that no ride brings heights for."""
+    from loopwright.io.heights import open_heights
+
+    open_heights(path)
+    settings = replace(document.settings, height_file=str(path.resolve()))
+    return set_settings(document, settings)
 
 
 def too_far(ride: Ride) -> WorldError:

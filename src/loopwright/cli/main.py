@@ -60,6 +60,9 @@ def build_parser() -> Parser:
 def _describe_rides(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
     p = command("import", "make an area from recorded rides, or add rides to it")
     p.add_argument("sources", nargs="+", type=Path, metavar="TRACK_OR_FOLDER")
+    p.add_argument(
+        "--heights", type=Path, metavar="FILE", help="GeoTIFF or HGT, if rides have none"
+    )
     p.add_argument("--race", action="store_true", help="race laps to copy, not rides to build from")
     p = command("tag", "say what the ground is like along a line")
     p.add_argument("--line", required=True, type=Path, metavar="FILE.geojson")
