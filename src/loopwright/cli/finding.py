@@ -102,6 +102,7 @@ def read_wishes(options: argparse.Namespace, document: Document, pipeline: Pipel
         count=options.count,
         seconds=options.seconds,
         repeats=options.repeats,
+        use_unridden=options.unridden,
     )
 
 

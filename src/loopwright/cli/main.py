@@ -72,6 +72,10 @@ def _describe_rides(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("--banked", action="store_true")
     p.add_argument("--roots", action="store_true")
     p.add_argument("--on", metavar="DATE", help="the day the ground was like that")
+    p = command("extract", "take ground words or unridden trails from an OpenStreetMap extract")
+    p.add_argument("file", type=Path, metavar="FILE.osm|FILE.osm.pbf")
+    p.add_argument("--words", action="store_true", help="what the map says of the ground")
+    p.add_argument("--trails", action="store_true", help="ways as ground not ridden yet")
     command("check", "integrity, what no longer fits, what is untagged")
 
 
@@ -83,6 +87,7 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("--start", metavar="LAT,LON")
     p.add_argument("--count", type=int, default=5, metavar="N")
     p.add_argument("--seconds", type=float, default=10.0, metavar="S")
+    p.add_argument("--unridden", action="store_true", help="allow ground not ridden yet")
     p.add_argument("--repeats", type=int, default=0, metavar="N", help="stretches ridden twice")
     p.add_argument("--json", metavar="OUT")
     p = command("card", "write the loop card")
@@ -110,6 +115,7 @@ ROOMS = {
     "import": "importing",
     "tag": "tagging",
     "check": "checking",
+    "extract": "borrowing",
     "find": "finding",
     "card": "carding",
     "export": "exporting",

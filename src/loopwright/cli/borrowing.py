@@ -1,0 +1,34 @@
+"""``loopwright extract``: ground words and unridden trails from a local OpenStreetMap extract."""
+
+from __future__ import annotations
+
+import argparse
+
+from loopwright.cli.common import open_area, pipeline_with_cache
+from loopwright.errors import UsageError
+
+
+def run(options: argparse.Namespace) -> int:
+    """Take over what was asked for, build once, and say what came of it."""
+    if not (options.words or options.trails):
+        message = "loopwright extract: ask for --words, --trails or both"
+        raise UsageError(message)
+    from loopwright.borrow import box_of, with_trails, with_words
+    from loopwright.io.area_file import AreaLock, save_area
+    from loopwright.io.osm import read_osm
+
+    with AreaLock(options.area):
+        document = open_area(options.area)
+        extract = read_osm(options.file, within=box_of(document))
+        if options.words:
+            document = with_words(document, extract)
+        if options.trails:
+            document = with_trails(document, extract)
+        terrain = pipeline_with_cache().terrain(document)
+        save_area(document, options.area)
+    unridden = sum(s.unridden for s in terrain.network.stretches)
+    print(
+        f"{options.area}: {len(extract.lines)} ways read; {unridden} stretches not ridden yet; "
+        f"{extract.attribution}"
+    )
+    return 0
