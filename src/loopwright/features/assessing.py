@@ -18,7 +18,7 @@ from loopwright.model.ground import Feature, Profile, Tag, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.network import Network
 
-LEAST_RISE_M = 1.0
+LEAST_RISE_M = 0.5
 """Smaller rises are not told from the error of pooled heights, so ascent leaves them out."""
 
 

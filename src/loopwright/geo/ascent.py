@@ -6,26 +6,32 @@ Gets smoothed heights; gives metres risen. Ascent has no answer of its own witho
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
+from itertools import pairwise
 
 
-def ascent_m(ele_m: Iterable[float], *, least_m: float) -> float:
-    """Sum of all rises of at least ``least_m`` > 0 between a low and the next high.
+def ascent_m(ele_m: Sequence[float], *, least_m: float) -> float:
+    """Sum of the rises between turning points; ascent less descent is the net rise exactly.
 
-    A high ends where heights fall by ``least_m`` again, a low where they rise by it. No heights
+    Heights turn where they have gone back by ``least_m`` > 0. What lies before the first and after
+    the last turn counts as it is, so that a rise parted by a junction is not lost. No heights
     give 0; heights must not be NaN.
     """
-    total, low, high, rising = 0.0, float("inf"), float("-inf"), 0
+    return sum(max(0.0, after - before) for before, after in pairwise(_turns(ele_m, least_m)))
+
+
+def _turns(ele_m: Sequence[float], least_m: float) -> list[float]:
+    """Heights at the start, at each turn, at the last high or low and at the end."""
+    if len(ele_m) == 0:
+        return []
+    turns, low, high, rising = [ele_m[0]], ele_m[0], ele_m[0], 0
     for here in ele_m:
-        if rising > 0:
-            high = max(high, here)
-            if high - here >= least_m:
-                total, low, rising = total + high - low, here, -1
-        elif rising < 0:
-            low = min(low, here)
-            if here - low >= least_m:
-                high, rising = here, 1
-        else:
-            low, high = min(low, here), max(high, here)
-            rising = int(here - low >= least_m) - int(high - here >= least_m)
-    return total + (high - low if rising > 0 else 0.0)
+        low, high = min(low, here), max(high, here)
+        if rising >= 0 and high - here >= least_m:
+            turns.append(high)
+            low, rising = here, -1
+        elif rising <= 0 and here - low >= least_m:
+            turns.append(low)
+            high, rising = here, 1
+    last = [high] if rising > 0 else [low] if rising < 0 else []
+    return [*turns, *last, ele_m[-1]]
