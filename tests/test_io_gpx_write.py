@@ -35,7 +35,9 @@ def test_it_fits_the_rules_and_carries_all_three() -> None:
     gpx = gpxpy.parse(data)
     assert (len(gpx.tracks), len(gpx.routes), len(gpx.waypoints)) == (1, 1, 3)
     assert gpx.creator == "Loopwright"
-    assert str(gpx.description).startswith("Invented ground. Check that the trail is open and legal")
+    assert str(gpx.description).startswith(
+        "Invented ground. Check that the trail is open and legal"
+    )
 
 
 @pytest.mark.parametrize(

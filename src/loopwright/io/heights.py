@@ -24,6 +24,8 @@ HGT_SIDES = (1201, 3601)
 HGT_VOID = -32768
 TIFF_LIMIT = 4_000_000_000
 CELL_LIMIT = 100_000_000
+_NO_WEIGHT = 1e-6
+"""A neighbour below this share only counts through rounding; a void there is none."""
 _HGT_NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})", re.IGNORECASE)
 _TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _PICK = "give a .hgt tile or a GeoTIFF"
@@ -84,7 +86,7 @@ def bilinear(values: Floats, row: Floats, column: Floats) -> Floats:
         corner = values[
             np.minimum(top + step_row, rows - 1), np.minimum(left + step_column, columns - 1)
         ]
-        total += np.where(weight > 0, weight * corner, 0.0)
+        total += np.where(weight > _NO_WEIGHT, weight * corner, 0.0)
     return np.where(inside, total, np.nan)
 
 

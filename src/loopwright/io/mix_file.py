@@ -16,6 +16,7 @@ from loopwright.model.ground import AMOUNT_KINDS, EXTRA_KINDS, GROUND_PREFIX, SU
 from loopwright.model.wishes import Mix
 
 _LIMIT = 1_000_000
+_MOST = 1e9
 _KINDS = (*AMOUNT_KINDS, *EXTRA_KINDS)
 _SHAPE = 'write {"name": "...", "targets": {"climb_gain_m": 60}, "weights": {}}'
 
@@ -57,6 +58,8 @@ def _numbers(path: Path, value: Json, key: str) -> dict[str, float]:
             )  # fmt: skip
         if isinstance(number, bool) or not isinstance(number, int | float):
             raise WorldError(str(path), f"{key!r} of {kind} is not a number", _SHAPE)
+        if abs(number) > _MOST:
+            raise WorldError(str(path), f"{key!r} of {kind} is absurdly large", _SHAPE)
     return {kind: float(number) for kind, number in inner.items()}
 
 

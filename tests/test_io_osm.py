@@ -1,0 +1,142 @@
+"""Trails from OpenStreetMap extracts; the extracts here are invented."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from loopwright.errors import NoAnswerError, WorldError
+from loopwright.io import osm_source
+from loopwright.io.osm import ATTRIBUTION, read_osm
+from loopwright.io.osm_ground import ground_of, is_open
+
+NODES = "".join(f'<node id="{i}" lat="{46.5 + i / 1e4}" lon="13.2"/>' for i in range(6))
+
+
+def way(tags: str, nodes: str = "012") -> str:
+    cells = "".join(f'<nd ref="{node}"/>' for node in nodes)
+    words = "".join(
+        '<tag k="{}" v="{}"/>'.format(*tag.split("=")) for tag in tags.split() if "=" in tag
+    )
+    return f'<way id="1">{cells}{words}</way>'
+
+
+def extract(tmp_path: Path, *ways: str) -> Path:
+    path = tmp_path / "hill.osm"
+    body = NODES + "".join(ways)
+    path.write_text(f"<?xml version='1.0'?><osm version='0.6'><bounds/>{body}<relation/></osm>")
+    return path
+
+
+def test_a_trail_with_its_ground_and_name(tmp_path: Path) -> None:
+    tags = "highway=path surface=earth smoothness=bad width=0.6 name=Larch oneway=yes"
+    found = read_osm(extract(tmp_path, way(tags)))
+    (line,) = found.lines
+    assert line.line.tolist() == [[13.2, 46.5], [13.2, 46.5001], [13.2, 46.5002]]
+    assert (line.surface, line.roughness, line.width) == ("dirt", "bad", "narrow")
+    assert (line.name, line.one_way) == ("Larch", True)
+    assert found.attribution == ATTRIBUTION == "© OpenStreetMap contributors (ODbL)"
+
+
+@pytest.mark.parametrize(
+    ("tags", "expected"),
+    [
+        ({"highway": "track"}, True),
+        ({"highway": "path", "access": "private"}, False),
+        ({"highway": "path", "access": "private", "bicycle": "permissive"}, True),
+        ({"highway": "cycleway", "bicycle": "no"}, False),
+        ({"highway": "footway"}, False),
+        ({"highway": "footway", "bicycle": "designated"}, True),
+        ({"highway": "path", "bicycle": "dismount"}, False),
+        ({"highway": "motorway", "bicycle": "yes"}, False),
+        ({"highway": "service", "vehicle": "no"}, False),
+        ({"waterway": "river"}, False),
+    ],
+)
+def test_who_may_ride(tags: dict[str, str], expected: bool) -> None:  # noqa: FBT001 - a table of cases
+    assert is_open(tags) is expected
+
+
+@pytest.mark.parametrize(
+    ("tags", "words"),
+    [
+        ({}, (None, None, None)),
+        ({"surface": "paved", "smoothness": "lovely", "width": "wide"}, (None, None, None)),
+        ({"surface": "unknown", "smoothness": "unknown"}, (None, None, None)),
+        ({"surface": "bare_rock", "width": "1.5 m"}, ("rock", None, "wide")),
+        ({"smoothness": "horrible", "width": "1"}, (None, "horrible", "wide")),
+    ],
+)
+def test_ground_words(tags: dict[str, str], words: tuple[str | None, ...]) -> None:
+    assert ground_of(tags) == words
+
+
+def test_only_what_lies_within(tmp_path: Path) -> None:
+    path = extract(tmp_path, way("highway=path"), way("highway=track", "345"))
+    assert len(read_osm(path).lines) == 2
+    assert len(read_osm(path, within=(46.5, 13.1, 46.50015, 13.3)).lines) == 1
+    with pytest.raises(NoAnswerError, match="no way open to bicycles here"):
+        read_osm(path, within=(0, 0, 1, 1))
+
+
+def test_missing_nodes_are_left_out(tmp_path: Path) -> None:
+    path = extract(tmp_path, way("highway=path", "0819"), way("highway=path", "89"))
+    (line,) = read_osm(path).lines
+    assert len(line.line) == 2
+
+
+def test_one_way_for_others_only(tmp_path: Path) -> None:
+    path = extract(tmp_path, way("highway=track oneway=yes oneway:bicycle=no"))
+    assert not read_osm(path).lines[0].one_way
+
+
+BAD = {
+    "empty osm": ("<osm/>", "no way open"),
+    "other": ("<gpx><way/></gpx>", "no OpenStreetMap extract"),
+    "other still": ("<html/>", "no OpenStreetMap extract"),
+    "cut": (f"<osm>{NODES}<way>", "breaks off"),
+    "globe": ('<osm><node id="1" lat="91" lon="1"/></osm>', "node off the globe at line 1"),
+    "words": ('<osm><node id="1" lat="x" lon="1"/></osm>', "node off the globe"),
+    "bomb": ('<!DOCTYPE osm [<!ENTITY a "b">]><osm/>', "declares entities"),
+    "huge way": ("<osm><way>" + "<nd/>" * 500_000, "absurd size"),
+}
+
+
+@pytest.mark.parametrize(("text", "words"), BAD.values(), ids=BAD.keys())
+def test_bad_extracts_are_named(tmp_path: Path, text: str, words: str) -> None:
+    path = tmp_path / "bad.osm"
+    path.write_text(text)
+    with pytest.raises(WorldError) as caught:
+        read_osm(path)
+    assert words in str(caught.value)
+
+
+def test_a_limit_on_nodes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(osm_source, "NODE_LIMIT", 3)
+    with pytest.raises(WorldError, match="too many nodes"):
+        read_osm(extract(tmp_path, way("highway=path")))
+
+
+def test_a_pbf_without_the_library_says_what_to_install(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "osmium", None)
+    path = tmp_path / "hill.osm.pbf"
+    path.write_bytes(b"\0\0\0\x0dOSMHeader")
+    with pytest.raises(WorldError, match=r"install loopwright\[maps\]"):
+        read_osm(path)
+
+
+def test_a_pbf(tmp_path: Path) -> None:
+    osmium = pytest.importorskip("osmium", reason="an optional library")
+    source, path = extract(tmp_path, way("highway=path surface=rock")), tmp_path / "hill.osm.pbf"
+    with osmium.SimpleWriter(str(path)) as writer:
+        for each in osmium.FileProcessor(str(source)):
+            writer.add(each)
+    (line,) = read_osm(path).lines
+    assert (len(line.line), line.surface) == (3, "rock")
+    path.write_bytes(path.read_bytes()[:60])
+    with pytest.raises(WorldError, match="no readable OpenStreetMap extract"):
+        read_osm(path)
