@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from loopwright.model.season import SeasonWishes
 
 LEAST_MIN = 20
 MOST_MIN = 240
 HARD_MOST_MIN = 90
+DRILL_MOST_MIN = 75
 RECOVERY_MIN = 40
+RECOVERY_FROM_MIN = 300
+"""Weeks of at least so many minutes keep some for one easy spin."""
 RACE_MIN = 90.0
 """Elite races last 80 to 100 minutes; yours may differ."""
 TAPER = ((7, 0.5), (14, 0.75))
@@ -34,6 +37,11 @@ class Week:
     recovery: tuple[date, ...]
 
     @property
+    def long(self) -> tuple[date, ...]:
+        """The day for the long ride: the week's last easy one, if there are two or no hard one."""
+        return self.easy[-1:] if len(self.easy) > 1 or not self.hard else ()
+
+    @property
     def covered(self) -> float:
         """Share of the seven days that the plan covers."""
         return len(self.hard + self.easy + self.races + self.recovery) / 7
@@ -49,12 +57,22 @@ def minutes_of(week: Week, wishes: SeasonWishes, race_day: date) -> Mapping[date
     days = list(week.hard) + list(week.easy)
     while days and left / len(days) < LEAST_MIN:
         days.pop()
-    left -= _hand_out(out, [day for day in days if day in week.hard], days, left, HARD_MOST_MIN)
-    easy = [day for day in days if day not in week.hard]
-    left -= _hand_out(out, easy, easy, left, MOST_MIN)
-    for day in week.recovery[: max(0, int(left // RECOVERY_MIN))][:2]:
-        out[day] = float(RECOVERY_MIN)
+    spin = _spin_day(week) if left >= RECOVERY_FROM_MIN else None
+    if spin:
+        out[spin] = float(RECOVERY_MIN)
+        left -= RECOVERY_MIN
+    hard, easy = ([day for day in days if day in kind] for kind in (week.hard, week.easy))
+    left -= _hand_out(out, hard, len(days), left, HARD_MOST_MIN)
+    short = [day for day in easy if day not in week.long]
+    left -= _hand_out(out, short, len(easy), left, DRILL_MOST_MIN)
+    _hand_out(out, [day for day in easy if day in week.long], 1, left, MOST_MIN)
     return out
+
+
+def _spin_day(week: Week) -> date | None:
+    """Choose the recovery day for the easy spin: one after a hard day if there is one."""
+    after = [day for day in week.recovery if day - timedelta(days=1) in week.hard]
+    return next(iter(after or week.recovery), None)
 
 
 def _share(week: Week, race_day: date) -> float:
@@ -63,12 +81,12 @@ def _share(week: Week, race_day: date) -> float:
 
 
 def _hand_out(
-    out: dict[date, float], who: list[date], among: list[date], left: float, most: float
+    out: dict[date, float], who: list[date], among: int, left: float, most: float
 ) -> float:
     """Give each of ``who`` an even part, rounded down; tell how much went."""
     if not who:
         return 0.0
-    each = min(most, left / len(among)) // STEP_MIN * STEP_MIN
+    each = min(most, left / among) // STEP_MIN * STEP_MIN
     for day in who:
         out[day] = each
     return each * len(who)

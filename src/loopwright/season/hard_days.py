@@ -16,7 +16,6 @@ BLOCK_CYCLE_WEEKS = 4
 BLOCK_HARD = 5
 BETWEEN_HARD = 1
 EVEN_HARD = 2
-TAPER_DAYS = 7
 
 
 def hard_days(
@@ -48,6 +47,8 @@ def monday_of(day: date) -> date:
 
 def _wanted(wishes: SeasonWishes, monday: date, days: int, last: date) -> int:
     """How many hard days a week is to have; even weeks leave at least half the days easy."""
+    if monday_of(last) == monday:
+        return min(days, BETWEEN_HARD)
     if wishes.weeks_style == "blocked":
         to_go = (monday_of(last) - monday).days // 7
         block = to_go % BLOCK_CYCLE_WEEKS == BLOCK_CYCLE_WEEKS - 1

@@ -8,13 +8,11 @@ months. Common practice, no source; the steps between are ours.
 from __future__ import annotations
 
 RUNGS = (
-    (77, 20.0), (63, 15.0), (56, 12.0), (42, 8.0), (35, 6.0), (28, 5.0), (21, 4.0), (14, 3.0),
-    (7, 2.5), (0, 2.0),
+    (77, 20.0, 2), (63, 15.0, 3), (56, 12.0, 3), (42, 8.0, 3), (35, 6.0, 4), (28, 5.0, 4),
+    (21, 4.0, 5), (14, 3.0, 6), (7, 2.5, 6), (0, 2.0, 5),
 )  # fmt: skip
-"""From so many days to go on: minutes of one effort."""
+"""From so many days to go on: minutes of one effort, and how many."""
 RACE_LIKE_UP_TO_MIN = 8.0
-WORK_EARLY_MIN = 40.0
-WORK_LATE_MIN = 18.0
 EASY_REST_SHARE = 0.35
 FULL_REST_SHARE = 1.2
 """Rest between fast laps: long enough to ride the last as clean as the first (common practice)."""
@@ -23,7 +21,17 @@ LEAST_REST_MIN = 2.0
 
 def effort_minutes(days_to_go: int) -> float:
     """Minutes of one effort ``days_to_go`` days before the race; 2 on race day itself."""
-    return next((minutes for days, minutes in RUNGS if days_to_go >= days), RUNGS[-1][1])
+    return _rung(days_to_go)[0]
+
+
+def laps_wanted(days_to_go: int) -> int:
+    """Count of efforts ``days_to_go`` days before the race."""
+    return _rung(days_to_go)[1]
+
+
+def _rung(days_to_go: int) -> tuple[float, int]:
+    rungs = [(minutes, laps) for days, minutes, laps in RUNGS if days_to_go >= days]
+    return rungs[0] if rungs else RUNGS[-1][1:]
 
 
 def race_like(effort_min: float) -> bool:
@@ -35,9 +43,3 @@ def rest_minutes(effort_min: float) -> float:
     """Minutes of rest after one effort: easy between steady ones, full between fast ones."""
     share = FULL_REST_SHARE if race_like(effort_min) else EASY_REST_SHARE
     return max(LEAST_REST_MIN, round(effort_min * share * 2) / 2)
-
-
-def laps_wanted(effort_min: float) -> int:
-    """Count of efforts: less work in all as the efforts get faster."""
-    work = WORK_LATE_MIN if race_like(effort_min) else WORK_EARLY_MIN
-    return max(2, round(work / effort_min))

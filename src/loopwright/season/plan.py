@@ -32,6 +32,7 @@ class Frame:
     races: Mapping[date, str]
     training: frozenset[date]
     hard: frozenset[date]
+    long: frozenset[date]
     minutes: Mapping[date, float]
 
 
@@ -66,10 +67,19 @@ def _frame(wishes: SeasonWishes, first: date) -> Frame:
     training = [d for d in days if d.weekday() in wishes.training_days and d not in races]
     hard = hard_days(wishes, training, races) if training else frozenset()
     minutes: dict[date, float] = {}
+    long: set[date] = set()
     for monday in sorted({monday_of(day) for day in days}):
         week = _week(monday, days, (races, training, hard))
         minutes.update(minutes_of(week, wishes, last))
-    return Frame(days=days, races=races, training=frozenset(training), hard=hard, minutes=minutes)
+        long.update(week.long)
+    return Frame(
+        days=days,
+        races=races,
+        training=frozenset(training),
+        hard=hard,
+        long=frozenset(long),
+        minutes=minutes,
+    )
 
 
 def _week(
@@ -98,7 +108,7 @@ def _session(day: date, frame: Frame, turns: Turns) -> Session:
         return _plain(day, Purpose.RECOVERY, turns.take(Purpose.RECOVERY, day), minutes)
     if day in frame.hard:
         return _hard(day, (frame.days[-1] - day).days, minutes, turns)
-    return _easy(day, minutes, turns)
+    return _easy(day, minutes, turns, long=day in frame.long)
 
 
 def _race(day: date, name: str, minutes: float) -> Session:
@@ -126,7 +136,7 @@ def _plain(day: date, purpose: Purpose, kind: str, minutes: float) -> Session:
 def _hard(day: date, to_go: int, minutes: float, turns: Turns) -> Session:
     effort = effort_minutes(to_go)
     rest = rest_minutes(effort)
-    laps = min(laps_wanted(effort), _laps_that_fit(minutes, effort, rest))
+    laps = min(laps_wanted(to_go), _laps_that_fit(minutes, effort, rest))
     if laps < 1:
         return _easy(day, minutes, turns)
     purpose = Purpose.RACE_EFFORTS if race_like(effort) else Purpose.LONG_EFFORTS
@@ -139,8 +149,8 @@ def _laps_that_fit(minutes: float, effort: float, rest: float) -> int:
     return int((minutes - warm_up + rest) // (effort + rest))
 
 
-def _easy(day: date, minutes: float, turns: Turns) -> Session:
-    purpose = turns.most_owed(day)
+def _easy(day: date, minutes: float, turns: Turns, *, long: bool = False) -> Session:
+    purpose = turns.most_owed(day, long=long)
     return _plain(day, purpose, turns.take(purpose, day), minutes)
 
 

@@ -48,11 +48,12 @@ NOTES: Mapping[tuple[Purpose, str], str] = {
 DRILLS = ("standing starts", "sprints from corners", "cornering", "skills hour")
 DRILLS_PER_WEEKS = 4
 USUAL_COUNTS: Mapping[str, int] = {
-    "standing starts": 2,
-    "sprints from corners": 2,
-    "cornering": 2,
-    "skills hour": 2,
+    "standing starts": 1,
+    "sprints from corners": 1,
+    "cornering": 1,
+    "skills hour": 1,
 }
+FAR_BEHIND = 1.0
 """Sessions of each drill in four weeks unless the rider says otherwise: common practice, no
 source. Cornering holds look-ahead work; a skills hour is the pump-track hour."""
 
@@ -85,12 +86,15 @@ class Turns:
         days = (on - self.first).days + 7
         return self.wanted[kind] * days / (7 * DRILLS_PER_WEEKS) - self._times(kind)
 
-    def most_owed(self, on: date) -> Purpose:
-        """Choose between skills, starts and endurance for a day without hard efforts."""
+    def most_owed(self, on: date, *, long: bool) -> Purpose:
+        """Choose between skills, starts and endurance for a day without hard efforts.
+
+        A week's long day is for endurance unless a drill has fallen well behind.
+        """
         choices = (Purpose.SKILLS, Purpose.STARTS)
         best = max(choices, key=lambda p: max(self.owed(kind, on) for kind in KINDS[p]))
         due = max(self.owed(kind, on) for kind in KINDS[best])
-        return best if due > 0 else Purpose.ENDURANCE
+        return best if due > (FAR_BEHIND if long else 0.0) else Purpose.ENDURANCE
 
     def _times(self, kind: str) -> int:
         return self.done.get(kind, 0)
