@@ -1,5 +1,6 @@
 """From clean rides to a trail network: stretches between junctions."""
 
-from loopwright.network.build import build_network
+from loopwright.network.build import build_network, recall, remember
+from loopwright.network.memory import Memory
 
-__all__ = ["build_network"]
+__all__ = ["Memory", "build_network", "recall", "remember"]

@@ -26,8 +26,10 @@ OWN_OFFSET = 0.25
 OWN_FADE_M = 250.0
 """Within one ride errors agree: a quarter of their variance stays all ride long, the rest fades
 over a minute or so of riding. So near along the ride the kernel is narrow, and hairpins stay."""
-REACH = 3.2
-"""Furthest neighbour looked at, in kernels."""
+REACH, REACH_M = 3.2, 20.0
+"""Furthest neighbour looked at, in kernels and in metres."""
+LOOK_AGAIN = (2, 5)
+"""Rounds before which neighbours are looked for anew."""
 TOGETHER = 6.0
 """No sample counts for more than this many neighbours."""
 
@@ -40,15 +42,15 @@ class Aligned:
     head: Floats
 
 
-def attract(samples: Samples, errors: Floats, *, report: Report) -> Aligned:
-    """Align ``samples`` given each ride's error ``(rides,)`` in metres."""
+def attract(samples: Samples, errors: Floats, pairs: Pairs, *, report: Report) -> Aligned:
+    """Align ``samples`` given each ride's error ``(rides,)`` in metres and the pairs at first."""
     xy, head = samples.xy.copy(), samples.head
     sigma = errors[samples.ride]
-    pairs: Pairs | None = None
+    usual = 1.2 * float(np.percentile(sigma, 80))
     for number, (half, width) in enumerate(ROUNDS):
         report.check()
-        if number in {0, 2, 4} or pairs is None:
-            reach = min(REACH * width * float(np.percentile(sigma, 80)) * 1.2, 22.0)
+        if number in LOOK_AGAIN:
+            reach = min(REACH * width * usual, REACH_M)
             pairs = abreast(samples, xy, head, reach_m=reach)
         xy = xy + _shift(samples, xy, head, pairs, sigma, half=half, width=width)
         head = headings(xy, samples.first)

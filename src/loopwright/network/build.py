@@ -6,30 +6,26 @@ Promises: the order of the tracks does not matter; the same tracks give the same
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from loopwright.jobs import Report, Silent
-from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
+from loopwright.model.ids import RideId
 from loopwright.model.network import Correction, Network
 from loopwright.model.track import CleanTrack
-from loopwright.network.attract import attract
-from loopwright.network.cover import ACROSS_M, cover
-from loopwright.network.finish import finished
-from loopwright.network.heights import levelled
-from loopwright.network.pairs import Pairs, abreast
-from loopwright.network.place import place_junctions
-from loopwright.network.refit import refit
-from loopwright.network.repair import mend, untwin
-from loopwright.network.samples import Samples, gather
-from loopwright.network.shadows import count_passes, drop_shadows
-from loopwright.network.spread import spread_m
-from loopwright.network.weave import weave
+from loopwright.network.core import Census, part
+from loopwright.network.correct import corrected
+from loopwright.network.finish import frozen
+from loopwright.network.fitted import Fitted, fit
+from loopwright.network.memory import Memory
+from loopwright.network.passes import Over, passes_of
+from loopwright.network.samples import Samples, gather, joined
+from loopwright.network.settle import settled
 
-NEAR_M = 20.0
-"""How far apart rides of one trail may lie before they are aligned."""
+BATCH_POINTS = 200_000
+"""Points sampled at a time: some 20 MB of samples, however many rides there are."""
 
 
 def build_network(
@@ -37,44 +33,104 @@ def build_network(
     origin: Origin,
     *,
     corrections: Sequence[Correction] = (),
-    previous: Network | None = None,
+    previous: Memory | None = None,
     report: Report | None = None,
 ) -> Network:
-    """Build the network of all ``tracks`` that are used, then apply ``corrections`` in order."""
+    """Build the network of all used ``tracks``, then apply ``corrections`` in order."""
     report = report or Silent()
-    used = sorted((t for t in tracks if t.used and t.pieces), key=lambda t: t.ride)
-    samples = gather(used)
-    if len(samples) == 0:
-        return Network(origin=origin, stretches=(), junctions=(), unfit=tuple(corrections))
-    report.step(0.1, "comparing rides")
-    raw_pairs = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
-    errors = spread_m(samples, raw_pairs, rides=len(used))
-    report.step(0.2, "laying rides together")
-    aligned = attract(samples, errors, report=report)
-    pairs = abreast(samples, aligned.xy, aligned.head, reach_m=ACROSS_M + 2.0)
-    ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=len(used))
-    report.step(0.6, "finding trails")
-    runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
-    web = weave(runs, np.column_stack((aligned.xy, ele)))
-    mend(web)
-    usual = float(np.median(errors))
-    for _ in range(3):
-        count_passes(web, samples, aligned.xy, aligned.head, ele, reach_m=4.0)
-        if not drop_shadows(web, usual) + untwin(web, usual):
-            break
-        mend(web)
-    place_junctions(web)
-    sigma = errors[samples.ride]
-    for _ in range(2):
-        refit(web, samples, aligned.xy, aligned.head, ele, sigma)
-    report.step(0.8, "measuring trails")
-    return finished(web, samples, aligned, ele, sigma, [t.ride for t in used], origin)
+    memory = remember(tracks, previous=previous, report=report)
+    return recall(memory, origin, corrections=corrections)
 
 
-def _support(samples: Samples, pairs: Pairs) -> Floats:
-    """Rank pieces: the mean number of neighbours, less for sparse recording."""
-    seen = np.bincount(pairs.i, minlength=len(samples)).astype(np.float64)
-    pieces = len(samples.first) - 1
-    size = np.bincount(samples.piece, minlength=pieces)
-    mean = np.bincount(samples.piece, seen, pieces) / np.maximum(size, 1)
-    return mean - np.where(samples.spacing > 9.0, 1000.0, 0.0)
+def recall(memory: Memory, origin: Origin, *, corrections: Sequence[Correction] = ()) -> Network:
+    """Give the network of what is remembered, with ``corrections`` applied in order."""
+    web = memory.fitted.web()
+    for over in memory.overs:
+        web.lines[over.line].overs += (over,)
+    unfit = corrected(web, origin, corrections)
+    return frozen(web, origin, unfit=unfit)
+
+
+def remember(
+    tracks: Sequence[CleanTrack],
+    *,
+    previous: Memory | None = None,
+    report: Report | None = None,
+) -> Memory:
+    """Do the costly part of a build; ``previous`` saves most of it when rides were only added."""
+    report = report or Silent()
+    used = in_order(tracks)
+    known = set(previous.rides) if previous else set()
+    if previous and known <= {track.ride for track in used}:
+        fresh = [track for track in used if track.ride not in known]
+        added = _added(previous, fresh)
+        if added is not None:
+            return added
+    return _whole(used, report)
+
+
+def in_order(tracks: Sequence[CleanTrack]) -> list[CleanTrack]:
+    """Give used tracks, each ride once, earliest first, those without times last, then by id."""
+    once = {track.ride: track for track in tracks if track.used and track.pieces}
+    return sorted(once.values(), key=lambda track: (_start(track), track.ride))
+
+
+def _start(track: CleanTrack) -> float:
+    first = float(track.pieces[0].time_s[0])
+    return first if np.isfinite(first) else float("inf")
+
+
+def _whole(used: Sequence[CleanTrack], report: Report) -> Memory:
+    census, cores = Census(), []
+    for batch, start in _batches(used):
+        report.check()
+        samples = gather(batch, number_from=start)
+        cores.append(part(samples, census.choose(samples)))
+    core = joined(cores)
+    fitted = fit(core, rides=len(used), report=report)
+    overs: list[Over] = []
+    for batch, start in _batches(used):
+        report.check()
+        report.step(0.8 + 0.2 * start / len(used), "finding passes")
+        overs += _passes(fitted, batch)
+    return Memory(
+        rides=tuple(track.ride for track in used),
+        fitted=fitted,
+        overs=tuple(overs),
+        counts=census.counts,
+    )
+
+
+def _added(previous: Memory, fresh: Sequence[CleanTrack]) -> Memory | None:
+    """Add rides that only repeat well-known ground; None when the lines need fitting again."""
+    census = Census(previous.counts)
+    samples = gather(fresh)
+    if census.choose(samples).any():
+        return None
+    return Memory(
+        rides=(*previous.rides, *(track.ride for track in fresh)),
+        fitted=previous.fitted,
+        overs=(*previous.overs, *_passes(previous.fitted, fresh, samples)),
+        counts=census.counts,
+    )
+
+
+def _passes(
+    fitted: Fitted, batch: Sequence[CleanTrack], samples: Samples | None = None
+) -> list[Over]:
+    samples = gather(batch) if samples is None else samples
+    rides: list[RideId] = [track.ride for track in batch]
+    aligned, near = settled(samples, fitted.table)
+    return passes_of(fitted.table, near, samples, aligned.head, rides=rides)
+
+
+def _batches(used: Sequence[CleanTrack]) -> Iterator[tuple[Sequence[CleanTrack], int]]:
+    """Cut the rides into batches; gives each with the number of its first ride."""
+    start, points = 0, 0
+    for number, track in enumerate(used):
+        points += sum(len(piece.xy) for piece in track.pieces)
+        if points >= BATCH_POINTS:
+            yield used[start : number + 1], start
+            start, points = number + 1, 0
+    if start < len(used):
+        yield used[start:], start

@@ -1,7 +1,7 @@
-"""Turn a fitted web into the Network people see.
+"""Turn a finished web into the Network people see.
 
-Gets a web and the samples; gives named stretches and junctions with passes and errors. Names run
-from west to east, so the same ground gets the same names whatever the order of rides.
+Gets a web; gives named stretches and junctions. Names run from west to east, so the same ground
+gets the same names whatever the order of rides.
 """
 
 from __future__ import annotations
@@ -10,62 +10,68 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
-from loopwright.model.ids import JunctionId, RideId, StretchId
-from loopwright.model.network import Junction, Network, Stretch
-from loopwright.network.attract import Aligned
-from loopwright.network.certain import std_error_m
-from loopwright.network.passes import passes_of, suggested
-from loopwright.network.samples import Samples
-from loopwright.network.stations import abreast_of, stations_of
+from loopwright.model.ids import JunctionId, StretchId
+from loopwright.model.network import Correction, Junction, Network, Stretch
+from loopwright.network.passes import suggested
 from loopwright.network.web import Line, Web
 
-REACH_M = 8.0
 
-
-def finished(
-    web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats,
-    rides: Sequence[RideId], origin: Origin,
-) -> Network:  # fmt: skip
-    """Name, measure and freeze."""
-    for line in web.lines.values():
-        _orient(web, line)
-    lines = sorted(web.lines.values(), key=lambda line: _order(line.xyz))
-    table = stations_of([line.xyz for line in lines])
-    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
-    error = std_error_m(table, near, samples, sigma)
-    passes = passes_of(table, near, samples, aligned.head, rides)
+def frozen(web: Web, origin: Origin, *, unfit: Sequence[Correction] = ()) -> Network:
+    """Name everything and freeze it."""
     nodes = sorted(web.nodes, key=lambda n: (*web.nodes[n][:2].tolist(), n))
     names = {node: JunctionId(f"j{k + 1}") for k, node in enumerate(nodes)}
-    stretches = []
-    for k, line in enumerate(lines):
-        part = slice(table.first[k], table.first[k + 1])
-        stretches.append(Stretch(
-            id=StretchId(f"s{k + 1}"), start=names[line.a], end=names[line.b],
-            xy=table.xyz[part, :2], ele_m=table.xyz[part, 2], std_error_m=error[part],
-            passes=passes[k], suggested=suggested(passes[k]),
-        ))  # fmt: skip
+    lines = sorted(web.lines.values(), key=place_of)
     junctions = tuple(
         Junction(
-            id=names[n], xy=web.nodes[n][:2], ele_m=float(web.nodes[n][2]), degree=web.degree(n)
+            id=names[n],
+            xy=web.nodes[n][:2],
+            ele_m=float(web.nodes[n][2]),
+            degree=web.degree(n),
         )
         for n in nodes
     )
-    return Network(origin=origin, stretches=tuple(stretches), junctions=junctions)
+    stretches = tuple(
+        _stretch(line, StretchId(f"s{k + 1}"), names[line.a], names[line.b])
+        for k, line in enumerate(lines)
+    )
+    return Network(origin=origin, stretches=stretches, junctions=junctions, unfit=tuple(unfit))
 
 
-def _order(xyz: Floats) -> tuple[float, ...]:
-    middle = xyz[len(xyz) // 2]
-    return (float(middle[0]), float(middle[1]), float(len(xyz)))
+def _stretch(line: Line, name: StretchId, start: JunctionId, end: JunctionId) -> Stretch:
+    overs = sorted(line.overs, key=lambda over: (over.ride, over.first))
+    error = np.full(len(line.xyz), np.nan) if line.error is None else line.error
+    return Stretch(
+        id=name,
+        start=start,
+        end=end,
+        xy=line.xyz[:, :2],
+        ele_m=line.xyz[:, 2],
+        std_error_m=error,
+        passes=tuple(over.public() for over in overs),
+        ways=line.ways,
+        suggested=suggested(overs),
+        name=line.name,
+        unridden=line.unridden,
+    )
 
 
-def _orient(web: Web, line: Line) -> None:
+def place_of(line: Line) -> tuple[float, ...]:
+    """Give what lines are sorted by: their middle from west to east, then their length."""
+    middle = line.xyz[len(line.xyz) // 2]
+    return (float(middle[0]), float(middle[1]), float(len(line.xyz)))
+
+
+def oriented(web: Web) -> None:
     """Run every line from its western end; a ring anticlockwise from its western point."""
-    if line.a != line.b:
-        if tuple(line.xyz[-1, :2]) < tuple(line.xyz[0, :2]):
+    for line in web.lines.values():
+        if line.a == line.b:
+            _orient_ring(web, line)
+        elif tuple(line.xyz[-1, :2]) < tuple(line.xyz[0, :2]):
             line.a, line.b, line.xyz = line.b, line.a, line.xyz[::-1]
-        return
+
+
+def _orient_ring(web: Web, line: Line) -> None:
     x, y = line.xyz[:, 0], line.xyz[:, 1]
     if float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum()) < 0:
         line.xyz = line.xyz[::-1]

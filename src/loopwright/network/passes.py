@@ -7,12 +7,14 @@ half the line; turning round on a line makes two.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopwright.model.arrays import Floats, Ints
+from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId, Way, Ways
 from loopwright.model.network import Pass
+from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import STEP_M, Samples
 from loopwright.network.stations import Abreast, Stations
 
@@ -28,47 +30,89 @@ SUGGEST_PASSES = 5
 """So many passes, all one way, happen by chance once in sixteen (2 x 0.5^5)."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Over:
+    """One pass over line ``line`` (its place in the table), with the moment it ended too."""
+
+    line: int
+    ride: RideId
+    way: Way
+    time_s: float
+    end_s: float
+    first: int
+    last: int
+
+    def clipped(self, low: float, high: float) -> Over:
+        """Give the part of the pass between two shares of the line, at an even pace."""
+        if self.way is Way.BACKWARD:
+            low, high = 1.0 - high, 1.0 - low
+        points, seconds = self.last - self.first, self.end_s - self.time_s
+        return replace(
+            self,
+            time_s=self.time_s + low * seconds,
+            end_s=self.time_s + high * seconds,
+            first=self.first + round(low * points),
+            last=self.first + round(high * points),
+        )
+
+    def turned(self) -> Over:
+        """Give the same pass over the line stored the other way round."""
+        return replace(self, way=self.way.other)
+
+    def public(self) -> Pass:
+        """Give the pass as the network shows it."""
+        return Pass(
+            ride=self.ride, way=self.way, time_s=self.time_s, first=self.first, last=self.last
+        )
+
+
 def passes_of(
-    table: Stations, near: Abreast, samples: Samples, head: Floats, rides: Sequence[RideId]
-) -> list[tuple[Pass, ...]]:
-    """Passes over each line of ``table``, by ride and time."""
+    table: Stations, near: Abreast, samples: Samples, head: Floats, *, rides: Sequence[RideId]
+) -> list[Over]:
+    """Find the passes over each line of ``table``; ``rides`` names the numbers in ``samples``."""
+    if len(table) == 0 or len(samples) == 0:
+        return []
     place = table.dist[near.station] + near.forth
     line = np.where(near.station >= 0, table.line[near.station], -1)
     onward = (table.tangent[near.station] * head).sum(axis=1) >= 0
-    runs = _runs(samples, line, onward, place)
     length = table.dist[table.first[1:] - 1]
-    found: list[list[Pass]] = [[] for _ in length]
-    for first, last in runs:
-        number = int(line[first])
-        span = abs(place[last] - place[first]) + STEP_M
-        if span < COVERS * length[number]:
-            continue
-        found[number].append(Pass(
-            ride=rides[samples.ride[first]],
-            way=Way.FORWARD if onward[first] else Way.BACKWARD,
-            time_s=float(samples.time[first]),
-            first=int(np.floor(samples.point[first])),
-            last=int(np.ceil(samples.point[last])),
-        ))  # fmt: skip
-    return [tuple(sorted(p, key=lambda one: (one.ride, one.first))) for p in found]
+    first, last = _runs(samples, line, onward, place)
+    span = np.abs(place[last] - place[first]) + STEP_M
+    full = span >= COVERS * length[line[first]]
+    return [
+        _over(samples, rides, a, b, number=int(line[a]), onward=bool(onward[a]))
+        for a, b in zip(first[full].tolist(), last[full].tolist(), strict=True)
+    ]
 
 
-def _runs(samples: Samples, line: Ints, onward: Floats, place: Floats) -> list[tuple[int, int]]:
-    """Rows (first, last) of unbroken riding on one line one way."""
+def _over(
+    samples: Samples, rides: Sequence[RideId], a: int, b: int, *, number: int, onward: bool
+) -> Over:
+    return Over(
+        line=number,
+        ride=rides[samples.ride[a]],
+        way=Way.FORWARD if onward else Way.BACKWARD,
+        time_s=float(samples.time[a]),
+        end_s=float(samples.time[b]),
+        first=int(np.floor(samples.point[a])),
+        last=int(np.ceil(samples.point[b])),
+    )
+
+
+def _runs(samples: Samples, line: Rows, onward: Bools, place: Floats) -> tuple[Rows, Rows]:
+    """First and last rows of unbroken riding on one line one way."""
     rows = np.flatnonzero(line >= 0)
     for least in (FLICKER, 1):
         starts, stops = _groups(samples, line, onward, place, rows)
         good = stops - starts >= least
-        rows = np.concatenate(
-            [rows[a:b] for a, b in zip(starts[good], stops[good], strict=True)] or [rows[:0]]
-        )
+        rows = rows[np.repeat(good, stops - starts)]
     starts, stops = _groups(samples, line, onward, place, rows)
-    return [(int(rows[a]), int(rows[b - 1])) for a, b in zip(starts, stops, strict=True)]
+    return rows[starts], rows[stops - 1]
 
 
 def _groups(
-    samples: Samples, line: Ints, onward: Floats, place: Floats, rows: Ints
-) -> tuple[Ints, Ints]:
+    samples: Samples, line: Rows, onward: Bools, place: Floats, rows: Rows
+) -> tuple[Rows, Rows]:
     if len(rows) == 0:
         return rows, rows
     a, b = rows[:-1], rows[1:]
@@ -79,7 +123,7 @@ def _groups(
     return starts, np.append(starts[1:], len(rows))
 
 
-def suggested(passes: Sequence[Pass]) -> Ways:
+def suggested(passes: Sequence[Over]) -> Ways:
     """What the passes hint at: one way when many rides all went that way, else both."""
     ways = {one.way for one in passes}
     if len(passes) < SUGGEST_PASSES or len(ways) != 1 or len({p.ride for p in passes}) < 2:
@@ -87,7 +131,7 @@ def suggested(passes: Sequence[Pass]) -> Ways:
     return Ways.FORWARD if ways == {Way.FORWARD} else Ways.BACKWARD
 
 
-def independent(passes: Sequence[Pass]) -> float:
+def independent(passes: Sequence[Over]) -> float:
     """Count passes as far as they tell different things: laps of one ride share its error."""
     rides = len({one.ride for one in passes})
     return rides + LAP_SHARE * (len(passes) - rides)

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.model.arrays import Floats, Ints
-from loopwright.network.samples import STEP_M, Samples
+from loopwright.network.attract import Aligned
+from loopwright.network.samples import STEP_M
 from loopwright.network.stations import Abreast, Stations, abreast_of, stations_of
 from loopwright.network.web import Web
 
@@ -35,11 +36,11 @@ class Evidence:
     ele: Floats
 
 
-def refit(web: Web, samples: Samples, xy: Floats, head: Floats, ele: Floats, sigma: Floats) -> None:
+def refit(web: Web, aligned: Aligned, ele: Floats, sigma: Floats) -> None:
     """Move all lines once; ``sigma`` ``(n,)`` is each sample's error in metres."""
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
-    near = abreast_of(table, xy, head, ele, reach_m=REACH_M)
+    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
     seen = gather_evidence(table, near, ele, 1.0 / sigma**2)
     move = _smooth(seen.mean * _taper(web, numbers, table), table.first)
     moved = table.xyz.copy()

@@ -59,11 +59,13 @@ class Samples:
         return len(self.xy)
 
 
-def gather(tracks: Sequence[CleanTrack], *, step_m: float = STEP_M) -> Samples:
+def gather(
+    tracks: Sequence[CleanTrack], *, step_m: float = STEP_M, number_from: int = 0
+) -> Samples:
     """Sample every usable piece of ``tracks``; ``ride`` numbers the tracks as given."""
     rows = [
         (number, _sampled(piece, step_m))
-        for number, track in enumerate(tracks)
+        for number, track in enumerate(tracks, start=number_from)
         for piece in track.pieces
         if len(piece.xy) > 1
     ]
@@ -81,6 +83,27 @@ def gather(tracks: Sequence[CleanTrack], *, step_m: float = STEP_M) -> Samples:
         time=_stack([row.time for _, row in kept], 0),
         first=first,
         spacing=np.array([row.spacing for _, row in kept]),
+    )
+
+
+def joined(parts: Sequence[Samples]) -> Samples:
+    """Put tables of samples end to end."""
+    if not parts:
+        return gather(())
+    pieces = np.cumsum([0, *(len(part.first) - 1 for part in parts[:-1])])
+    rows = np.cumsum([0, *(len(part) for part in parts[:-1])])
+    first = [part.first[:-1] + row for part, row in zip(parts, rows, strict=True)]
+    return Samples(
+        xy=np.concatenate([part.xy for part in parts]),
+        head=np.concatenate([part.head for part in parts]),
+        ele=np.concatenate([part.ele for part in parts]),
+        piece=np.concatenate([p.piece + k for p, k in zip(parts, pieces, strict=True)]),
+        ride=np.concatenate([part.ride for part in parts]),
+        dist=np.concatenate([part.dist for part in parts]),
+        point=np.concatenate([part.point for part in parts]),
+        time=np.concatenate([part.time for part in parts]),
+        first=np.append(np.concatenate(first), sum(map(len, parts))).astype(np.int32),
+        spacing=np.concatenate([part.spacing for part in parts]),
     )
 
 

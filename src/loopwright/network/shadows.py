@@ -10,11 +10,13 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
-from loopwright.network.passes import independent, passes_of
+from loopwright.network.attract import Aligned
+from loopwright.network.passes import Over, independent, passes_of
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
 from loopwright.network.web import Web
 
+COUNT_M = 4.0
 BESIDE_ERRORS = 2.5
 BESIDE_LEAST_M, BESIDE_MOST_M = 6.0, 10.0
 """A lone pass this many errors from a well-ridden line is most likely that line."""
@@ -25,16 +27,17 @@ STRONG = 2.0
 BESIDE_SHARE = 0.8
 
 
-def count_passes(
-    web: Web, samples: Samples, xy: Floats, head: Floats, ele: Floats, *, reach_m: float
-) -> None:
+def count_passes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> None:
     """Write to each line how many passes it shows."""
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
-    near = abreast_of(table, xy, head, ele, reach_m=reach_m)
+    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=COUNT_M)
     rides = [RideId(str(k)) for k in range(int(samples.ride.max(initial=0)) + 1)]
-    for number, found in zip(numbers, passes_of(table, near, samples, head, rides), strict=True):
-        web.lines[number].passes = independent(found)
+    found: list[list[Over]] = [[] for _ in numbers]
+    for over in passes_of(table, near, samples, aligned.head, rides=rides):
+        found[over.line].append(over)
+    for number, overs in zip(numbers, found, strict=True):
+        web.lines[number].passes = independent(overs)
 
 
 def drop_shadows(web: Web, sigma: float) -> int:

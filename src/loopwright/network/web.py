@@ -10,18 +10,29 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from loopwright.geo.polyline import length_m
+from loopwright.geo.polyline import along, length_m
 from loopwright.model.arrays import Floats
+from loopwright.model.ids import Ways
+from loopwright.network.passes import Over
 
 
 @dataclass(slots=True, eq=False)
 class Line:
-    """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown."""
+    """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown.
+
+    ``passes`` counts independent passes while mending; ``error`` ``(n,)`` and ``overs`` are known
+    once the line is fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
+    """
 
     a: int
     b: int
     xyz: Floats
     passes: float = 0.0
+    error: Floats | None = None
+    overs: tuple[Over, ...] = ()
+    ways: Ways = Ways.BOTH
+    name: str = ""
+    unridden: bool = False
 
     @property
     def length_m(self) -> float:
@@ -97,8 +108,17 @@ class Web:
         """Part a line at one of its inner vertices, which becomes ``node``."""
         line = self.lines[number]
         self.add_node(node, line.xyz[vertex])
+        run = along(line.xyz[:, :2])
+        share = float(run[vertex] / max(run[-1], 1e-9))
         first = self.add_line(line.a, node, line.xyz[: vertex + 1], line.passes)
         second = self.add_line(node, line.b, line.xyz[vertex:], line.passes)
+        for new, rows, low, high in (
+            (first, slice(0, vertex + 1), 0.0, share), (second, slice(vertex, None), share, 1.0),
+        ):  # fmt: skip
+            part = self.lines[new]
+            part.error = None if line.error is None else line.error[rows]
+            part.overs = tuple(one.clipped(low, high) for one in line.overs)
+            part.ways, part.name, part.unridden = line.ways, line.name, line.unridden
         self.drop_line(number)
         return first, second
 

@@ -1,0 +1,117 @@
+"""The trail lines of the shaping rides, before passes and corrections.
+
+Gets the samples that shape the network; gives lines and nodes with a standard error per vertex.
+This is the costly half of a build, kept for the next.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.jobs import Report
+from loopwright.model.arrays import Floats
+from loopwright.network.attract import Aligned, attract
+from loopwright.network.certain import std_error_m
+from loopwright.network.cover import ACROSS_M, cover
+from loopwright.network.finish import oriented, place_of
+from loopwright.network.heights import levelled
+from loopwright.network.pairs import Pairs, abreast
+from loopwright.network.place import place_junctions
+from loopwright.network.refit import refit
+from loopwright.network.repair import mend, untwin
+from loopwright.network.samples import SPARSE_M, Samples
+from loopwright.network.shadows import count_passes, drop_shadows
+from loopwright.network.spread import spread_m
+from loopwright.network.stations import Stations, abreast_of, stations_of
+from loopwright.network.weave import weave
+from loopwright.network.web import Web
+
+NEAR_M = 20.0
+"""How far apart rides of one trail may lie before they are aligned."""
+BESIDE_M = ACROSS_M + 2.0
+REACH_M = 8.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fitted:
+    """Lines ``ends`` (node, node), ``table`` their stations in the same order, ``nodes`` ``(n, 3)``
+    and ``error`` ``(stations,)`` metres.
+    """
+
+    ends: tuple[tuple[int, int], ...]
+    nodes: Floats
+    table: Stations
+    error: Floats
+
+    def web(self) -> Web:
+        """Give a fresh web to work on."""
+        web = Web()
+        for number, place in enumerate(self.nodes):
+            web.add_node(number, place)
+        for k, (a, b) in enumerate(self.ends):
+            rows = slice(self.table.first[k], self.table.first[k + 1])
+            number = web.add_line(a, b, self.table.xyz[rows])
+            web.lines[number].error = self.error[rows]
+        return web
+
+
+def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
+    """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold."""
+    report.check()
+    report.step(0.15, "comparing rides")
+    raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
+    errors = spread_m(samples, raw, rides=rides)
+    report.step(0.25, "laying rides together")
+    aligned = attract(samples, errors, raw, report=report)
+    pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M).ordered()
+    ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
+    report.check()
+    report.step(0.6, "finding trails")
+    web = _web(samples, aligned, ele, pairs, errors)
+    report.step(0.7, "fitting trails")
+    sigma = errors[samples.ride]
+    place_junctions(web)
+    for _ in range(2):
+        report.check()
+        refit(web, aligned, ele, sigma)
+    oriented(web)
+    return _measured(web, samples, aligned, ele, sigma)
+
+
+def _web(samples: Samples, aligned: Aligned, ele: Floats, pairs: Pairs, errors: Floats) -> Web:
+    runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
+    web = weave(runs, np.column_stack((aligned.xy, ele)))
+    mend(web)
+    usual = float(np.median(errors))
+    for _ in range(3):
+        count_passes(web, samples, aligned, ele)
+        if not drop_shadows(web, usual) + untwin(web, usual):
+            break
+        mend(web)
+    return web
+
+
+def _support(samples: Samples, pairs: Pairs) -> Floats:
+    """Rank pieces: the mean number of neighbours, sparse recordings after all others."""
+    seen = np.bincount(pairs.i, minlength=len(samples)).astype(np.float64)
+    pieces = len(samples.first) - 1
+    size = np.bincount(samples.piece, minlength=pieces)
+    mean = np.bincount(samples.piece, seen, pieces) / np.maximum(size, 1)
+    return np.asarray(mean - np.where(samples.spacing > SPARSE_M, 1000.0, 0.0))
+
+
+def _measured(
+    web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats
+) -> Fitted:
+    lines = sorted(web.lines.values(), key=place_of)
+    table = stations_of([line.xyz for line in lines])
+    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
+    names = {node: k for k, node in enumerate(sorted(web.nodes))}
+    return Fitted(
+        ends=tuple((names[line.a], names[line.b]) for line in lines),
+        nodes=np.array([web.nodes[node] for node in sorted(web.nodes)]).reshape(-1, 3),
+        table=table,
+        error=std_error_m(table, near, samples, sigma),
+    )

@@ -1,0 +1,23 @@
+"""What one build leaves for the next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from loopwright.model.ids import RideId
+from loopwright.network.fitted import Fitted
+from loopwright.network.passes import Over
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Memory:
+    """The rides built from, the fitted lines, every pass, and how often each cell was seen.
+
+    Never changed after it is made, so several networks may be recalled from it.
+    """
+
+    rides: tuple[RideId, ...]
+    fitted: Fitted
+    overs: tuple[Over, ...]
+    counts: Mapping[int, int]
