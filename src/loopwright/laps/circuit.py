@@ -16,7 +16,7 @@ from loopwright.geo.polyline import along, headings
 from loopwright.laps.follow import chains_of
 from loopwright.laps.loopline import STEP_M, LoopLine, closed_line
 from loopwright.laps.timing import timed
-from loopwright.laps.trace import Trace, dense, thin, trace_of
+from loopwright.laps.trace import Trace, dense, thin, trace_of, without
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import Way
 from loopwright.model.track import CleanTrack
@@ -35,21 +35,35 @@ KERNEL_M = 3.0
 DRIFT_KERNEL_M = 25.0
 FEW = 0.05
 ROUNDS = 3
+FEWEST = 20
 
 
 def find_circuit(track: CleanTrack) -> Floats | None:
     """Find the circuit ridden most often: ``(n, 2)`` local metres, or None if none is repeated."""
+    found = find_circuits(track, most=1)
+    return found[0] if found else None
+
+
+def find_circuits(track: CleanTrack, *, most: int = 5) -> tuple[Floats, ...]:
+    """Find the circuits of a ride, each ``(n, 2)`` local metres, the most ridden first.
+
+    Riding that belongs to one circuit is set aside before the next is sought.
+    """
     try:
         trace = trace_of(track)
     except NoAnswerError:
-        return None
-    first = _first_lap(dense(trace))
-    if first is None:
-        return None
-    line = closed_line(first)
-    for _ in range(ROUNDS):
-        line = _refitted(trace, line)
-    return np.vstack((line.xy, line.xy[:1]))
+        return ()
+    found: list[Floats] = []
+    while len(found) < most and len(trace) > FEWEST:
+        first = _first_lap(dense(trace))
+        if first is None:
+            break
+        line = closed_line(first)
+        for _ in range(ROUNDS):
+            line = _refitted(trace, line)
+        found.append(np.vstack((line.xy, line.xy[:1])))
+        trace = without(trace, [chain.fix for chain in chains_of(trace, line)])
+    return tuple(found)
 
 
 def _first_lap(trace: Trace) -> Floats | None:

@@ -6,6 +6,7 @@ and rising; places where the recording breaks are marked, never bridged.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -105,3 +106,18 @@ def _curve(time: Floats, xy: Floats, grid: Floats) -> Floats:
     if len(time) < 4:
         return np.column_stack([np.interp(grid, time, xy[:, k]) for k in (0, 1)])
     return np.asarray(CubicSpline(time, xy)(grid))
+
+
+def without(trace: Trace, runs: Sequence[Ints]) -> Trace:
+    """Drop the fixes from the first to the last of each run; the recording breaks there."""
+    keep = np.ones(len(trace), dtype=bool)
+    for run in runs:
+        keep[run[0] : run[-1] + 1] = False
+    part = np.cumsum(np.concatenate(([0], np.diff(keep.astype(np.int8)) != 0))) + trace.piece
+    part += 2 * len(trace) * trace.piece
+    return Trace(
+        xy=trace.xy[keep],
+        time_s=trace.time_s[keep],
+        piece=part[keep].astype(np.int32),
+        index=trace.index[keep],
+    )
