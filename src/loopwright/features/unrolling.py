@@ -27,6 +27,7 @@ from loopwright.model.network import Stretch
 STEP_M = 2.5
 ROUNDING_M = 1.5
 GRADE_WINDOW_M = 10.0
+JOINT_M = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,8 +49,8 @@ def unroll(terrain: Terrain, arcs: Sequence[Arc], *, name: str, start_m: float =
     for arcs that do not follow each other.
     """
     closed = _checked(terrain, arcs)
-    shift = start_m % sum(terrain.lengths_m[arc[0]] for arc in arcs) if closed else 0.0
     lap = _lap(terrain, arcs)
+    shift = _gate(lap.ends_m, start_m) if closed else 0.0
     ridden, ends = _turned(tuple(arcs), lap.ends_m, shift)
     dist = polyline.stations(float(lap.dist_m[-1]), STEP_M)
     there = (dist + shift) % lap.dist_m[-1] if shift else dist
@@ -120,6 +121,15 @@ def _lap(terrain: Terrain, arcs: Sequence[Arc]) -> _Lap:
         std_error_m=np.concatenate(error),
         ends_m=np.array(ends[1:]),
     )
+
+
+def _gate(ends: Floats, start_m: float) -> float:
+    """Metres along the arcs to the gate; a gate at the very joint of two arcs is the joint."""
+    shift = start_m % float(ends[-1])
+    near = float(ends[np.abs(ends - shift).argmin()])
+    if min(shift, abs(near - shift)) > JOINT_M:
+        return shift
+    return 0.0 if shift <= JOINT_M else near % float(ends[-1])
 
 
 def _turned(arcs: tuple[Arc, ...], ends: Floats, shift: float) -> tuple[tuple[Arc, ...], Floats]:
