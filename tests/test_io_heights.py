@@ -91,6 +91,7 @@ def test_a_geotiff_without_the_library_says_what_to_install(
     assert "install loopwright[heights]" in refusal(path)
 
 
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")  # rasterio's own, of affine
 def test_a_geotiff(tmp_path: Path) -> None:
     rasterio = pytest.importorskip("rasterio", reason="an optional library")
     transform = pytest.importorskip("rasterio.transform")

@@ -137,8 +137,8 @@ class _TiffGrid:
         """Heights ``(n,)`` in metres at degrees ``(n,)``, NaN outside or where void."""
         with self._open() as source:
             x, y = self._library.warp.transform("EPSG:4326", source.crs, list(lon), list(lat))
-            column, row = ~source.transform @ np.vstack((x, y)) if len(x) else np.zeros((2, 0))
-            return self._read(source, np.asarray(row) - 0.5, np.asarray(column) - 0.5)
+            column, row = _pixels(~source.transform, np.asarray(x), np.asarray(y))
+            return self._read(source, row - 0.5, column - 0.5)
 
     def _read(self, source: Any, row: Floats, column: Floats) -> Floats:
         inside = (row >= 0) & (row <= source.height - 1)
@@ -161,3 +161,8 @@ class _TiffGrid:
             raise WorldError(str(self._path), "is a damaged GeoTIFF", _PICK) from error
         values = np.ma.filled(cells.astype(np.float64), np.nan)
         return bilinear(values, row - top, column - left)
+
+
+def _pixels(turn: Any, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """Apply an affine transform by its six named parts, which every version of it has."""
+    return turn.a * x + turn.b * y + turn.c, turn.d * x + turn.e * y + turn.f
