@@ -107,3 +107,45 @@ def track_of(
         if len(part) > 1
     )  # fmt: skip
     return CleanTrack(ride=RideId("invented00000000"), pieces=pieces)
+
+
+def leave_loop(truth: Truth, *, at_m: float, out_m: float, skip_m: float) -> Truth:
+    """Leave the loop at progress ``at_m``, ride ``out_m`` out and back, rejoin ``skip_m`` on.
+
+    With ``out_m`` 0 the rider cuts straight across.
+    """
+    done = truth.progress_m
+    i, j = np.searchsorted(done, [at_m, at_m + skip_m])
+    here, there = truth.xy[i], truth.xy[j]
+    ahead = truth.xy[i + 5] - here
+    aside = np.array([-ahead[1], ahead[0]]) / max(float(np.hypot(*ahead)), 1e-9)
+    stops = [here, here + aside * out_m / 2, there] if out_m else [here, there]
+    way = np.array(stops)
+    leg = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))))
+    run = np.arange(0.0, leg[-1], 1.0)
+    middle = np.column_stack([np.interp(run, leg, way[:, k]) for k in (0, 1)])
+    begin = float(truth.time_s[i])
+    end = begin + 0.2 * len(run)
+    times = (
+        truth.time_s[:i],
+        begin + 0.2 * np.arange(len(run)),
+        truth.time_s[j:] - truth.time_s[j] + end,
+    )
+    return Truth(
+        time_s=np.concatenate(times),
+        xy=np.vstack((truth.xy[:i], middle, truth.xy[j:])),
+        progress_m=np.concatenate((done[:i], np.full(len(run), np.nan), done[j:])),
+    )
+
+
+def push_aside(truth: Truth, *, from_m: float, to_m: float, by_m: float) -> Truth:
+    """Ride ``by_m`` to the side between two places, coming and going gently."""
+    inside = (truth.progress_m > from_m) & (truth.progress_m < to_m)
+    share = np.clip((truth.progress_m - from_m) / (to_m - from_m), 0, 1)
+    ahead = np.gradient(truth.xy, axis=0)
+    size = np.maximum(np.hypot(ahead[:, 0], ahead[:, 1]), 1e-9)
+    aside = np.column_stack((-ahead[:, 1], ahead[:, 0])) / size[:, None]
+    push = np.where(inside, by_m * np.sin(np.pi * share) ** 2, 0.0)
+    return Truth(
+        time_s=truth.time_s, xy=truth.xy + push[:, None] * aside, progress_m=truth.progress_m
+    )
