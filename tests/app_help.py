@@ -19,6 +19,7 @@ from loopwright.app.look import dress, make_look
 from loopwright.app.opening import Opened, open_window
 from loopwright.app.reading import with_rides
 from loopwright.app.remembered import Remembered
+from loopwright.io.preferences import Preferences
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document
 from loopwright.model.track import Ride
@@ -94,7 +95,7 @@ def window_on(
         look,
         dialogs=answers or Answers(),
         pipeline=PIPELINE,
-        remembered=Remembered(cautions_seen=True),
+        remembered=Remembered(preferences=Preferences(cautions_seen=True)),
     )
     opened.window.resize(*size)
     opened.window.show()

@@ -10,12 +10,16 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QTimer
 
+from loopwright.app.card_dialog import doings as card_doings
 from loopwright.app.correcting import Correcting
+from loopwright.app.exporting import Exporting
 from loopwright.app.files import Files
 from loopwright.app.help import doings as help_doings
 from loopwright.app.look import Look
 from loopwright.app.preferences_dialog import PreferencesDialog
+from loopwright.app.racing import Racing
 from loopwright.app.remembered import Remembered
+from loopwright.app.rider_dialog import RiderDialog
 from loopwright.app.window import Window
 from loopwright.app.wishing import Wishing
 
@@ -33,11 +37,14 @@ def all_doings(
     window.teach(_map(window))
     window.teach(Wishing(window).doings())
     window.teach(Correcting(window, window.ground, files).doings())
+    window.teach(card_doings(window, files))
+    window.teach(Exporting(window).doings())
+    window.teach(Racing(window, files).doings())
     window.teach(help_doings(window))
     change = change_look or (lambda _look: None)
     window.teach({"preferences": lambda: PreferencesDialog(window, remembered, change).show()})
-    if not remembered.cautions_seen:
-        remembered.cautions_seen = True
+    if not remembered.preferences.cautions_seen:
+        remembered.change(cautions_seen=True)
         QTimer.singleShot(0, window, lambda: window.do("cautions"))
 
 
@@ -52,6 +59,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
         "choose_all": lambda: desk.select(
             [s.id for s in desk.terrain.network.stretches] if desk.terrain else []
         ),
+        "rider": lambda: RiderDialog(window).show(),
         "fold": window.fold,
         "plan_season": window.season.plan,
     }

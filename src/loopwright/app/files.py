@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
-from loopwright.app.reading import Reading, read_rides, with_rides
+from loopwright.app.reading import Reading, far_away, read_rides, with_rides
 from loopwright.app.remembered import Remembered
 from loopwright.app.window import Window
 from loopwright.app.words import count, say
@@ -87,7 +87,7 @@ class Files:
     def _list_recent(self) -> None:
         menu = self.window.recent_menu
         menu.clear()
-        for path in self.remembered.recent:
+        for path in self.remembered.recent():
             menu.addAction(path.stem, partial(self.open, path)).setToolTip(str(path))
         if menu.isEmpty():
             menu.addAction(say("None yet")).setEnabled(False)
@@ -150,6 +150,7 @@ class Files:
     def _imported(self, reading: Reading, then: Callable[[tuple[Ride, ...]], None] | None) -> None:
         desk = self.desk
         before = len(desk.document.rides)
+        far = far_away(desk.document, reading.rides)
         if reading.rides:
             label = count(len(reading.rides), "Import a ride", "Import {n} rides")
             desk.apply(label, lambda document: with_rides(document, reading.rides))
@@ -159,7 +160,14 @@ class Files:
         words = count(fresh, "Added 1 ride", "Added {n} rides")
         if reading.rides and not fresh:
             words = say("These rides are already here")
-        if reading.complaints:
+        if far:
+            away = count(
+                len(far),
+                "1 lies too far away: start a new area for it",
+                "{n} lie too far away: start a new area for them",
+            )
+            desk.warn(f"{words}. {away}")
+        elif reading.complaints:
             first = reading.complaints[0]
             rest = len(reading.complaints) - 1
             more = count(rest, " (and 1 more)", " (and {n} more)") if rest else ""

@@ -18,6 +18,7 @@ from loopwright.app.opening import Opened, open_window
 from loopwright.app.picture import ensure_widgets
 from loopwright.app.remembered import Remembered
 from loopwright.app.words import say
+from loopwright.cached import cached_pipeline
 from loopwright.model.document import Document
 
 ORGANISATION = "Loopwright"
@@ -34,7 +35,6 @@ def run(path: Path | None) -> int:
     opened.window.show()
     code = application.exec()
     _store(opened)
-    remembered.write()
     if not opened.close():
         sys.stdout.flush()
         os._exit(code)
@@ -47,6 +47,7 @@ def start(application: QApplication, path: Path | None, remembered: Remembered) 
     dress(application, look)
     opened = open_window(
         Document(name=say("New area")), look, elsewhere=True, remembered=remembered,
+        pipeline=cached_pipeline(),
         change_look=lambda changed: dress(application, changed),
     )  # fmt: skip
     first = path or remembered.last_area()

@@ -18,6 +18,7 @@ from loopwright.app.remembered import Remembered
 from loopwright.app.rooms import Finder
 from loopwright.app.window import Window
 from loopwright.app.worker import Worker
+from loopwright.io.preferences import Preferences
 from loopwright.jobs import Report
 from loopwright.loops import built_in_mixes, find_loops
 from loopwright.model.document import Document
@@ -84,7 +85,7 @@ def open_window(
     mixes = built_in_mixes()
     desk = Desk(Workspace(document, path), rooms, finder, first_mix=lambda: mixes[0])
     window = Window(desk, look, mixes=mixes, dialogs=dialogs)
-    record = remembered or Remembered(cautions_seen=True)
+    record = remembered or Remembered(preferences=Preferences(cautions_seen=True))
     files = Files(window, rooms, record)
     all_doings(window, files, record, change_look=change_look)
     desk.begin()

@@ -69,7 +69,8 @@ class LoopsPlace(QSplitter):
     def _lay_out(self) -> None:
         want = Fold(say("What I want to practise"))
         self.sessions.setAccessibleName(say("Session"))
-        want.add(self.sessions, self.rows)
+        race = button(say("Copy what a race lap asks…"), lambda: self._do("copy_race"))
+        want.add(self.sessions, self.rows, race)
         lap = Fold(say("The lap"))
         self.shortest.setAccessibleName(say("Shortest lap"))
         self.longest.setAccessibleName(say("Longest lap"))

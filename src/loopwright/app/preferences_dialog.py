@@ -12,12 +12,13 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QDialog, QDialogButtonBox, QFormLayout, QVBoxLayout
 
 from loopwright.app.look import Look
-from loopwright.app.remembered import SCALES, THEMES, Remembered
+from loopwright.app.remembered import SCALES, Remembered
 from loopwright.app.window import Window
 from loopwright.app.words import say
+from loopwright.io.preferences import THEMES
 from loopwright.units import Units, percent
 
-THEME_WORDS = {"light": "Light", "dark": "Dark"}
+THEME_WORDS = {"system": "As the system has it", "light": "Light", "dark": "Dark"}
 UNIT_WORDS = {
     Units.METRIC: "Metric (km, m, km/h)",
     Units.IMPERIAL: "Imperial (miles, feet, mph)",
@@ -35,9 +36,9 @@ class PreferencesDialog(QDialog):
         self.setWindowTitle(say("Preferences"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.theme = self._box(say("Theme"), [say(THEME_WORDS[name]) for name in THEMES])
-        self.theme.setCurrentIndex(THEMES.index(remembered.theme))
+        self.theme.setCurrentIndex(THEMES.index(remembered.preferences.theme))
         self.text = self._box(say("Text size"), [percent(scale) for scale in SCALES])
-        near = min(SCALES, key=lambda scale: abs(scale - remembered.scale))
+        near = min(SCALES, key=lambda scale: abs(scale - remembered.preferences.text_scale))
         self.text.setCurrentIndex(SCALES.index(near))
         self.units = self._box(say("Units"), [say(words) for words in UNIT_WORDS.values()])
         self.units.setCurrentIndex(list(UNIT_WORDS).index(remembered.units))
@@ -59,10 +60,11 @@ class PreferencesDialog(QDialog):
 
     def _apply(self) -> None:
         record = self._remembered
-        record.theme = THEMES[self.theme.currentIndex()]
-        record.scale = SCALES[self.text.currentIndex()]
-        record.units = list(UNIT_WORDS)[self.units.currentIndex()]
-        record.write()
+        record.change(
+            theme=THEMES[self.theme.currentIndex()],
+            text_scale=SCALES[self.text.currentIndex()],
+            units=list(UNIT_WORDS)[self.units.currentIndex()].value,
+        )
         look = record.look()
         self._change(look)
         self._window.dress(look)

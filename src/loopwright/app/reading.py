@@ -10,11 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
-from loopwright.edits import add_rides
 from loopwright.errors import WorldError
-from loopwright.geo.frame import origin_for
+from loopwright.gather import add_races, gather
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
@@ -62,7 +59,12 @@ def read_rides(sources: Sequence[Path], role: RideRole, report: Report) -> Readi
 
 
 def with_rides(document: Document, rides: Sequence[Ride]) -> Document:
-    """Add rides; a new area gets its place from the first of them."""
-    lat = np.concatenate([ride.track.lat for ride in rides])
-    lon = np.concatenate([ride.track.lon for ride in rides])
-    return add_rides(document, rides, document.origin or origin_for(lat, lon))
+    """Add rides of this place; race laps may come from anywhere."""
+    races = [ride for ride in rides if ride.role is RideRole.RACE]
+    after, _far = gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])
+    return add_races(after, races) if races else after
+
+
+def far_away(document: Document, rides: Sequence[Ride]) -> tuple[Ride, ...]:
+    """Name the rides that lie too far from the area to belong."""
+    return gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])[1]

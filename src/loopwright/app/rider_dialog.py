@@ -1,0 +1,114 @@
+"""The rider and the bike: what targets are reckoned from.
+
+Gets the document's rider; gives a changed one as a named step. Promises: everything may stay empty;
+then there are times but no watts.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QDoubleSpinBox,
+    QFormLayout,
+    QLineEdit,
+    QVBoxLayout,
+    QWidget,
+)
+
+from loopwright import edits
+from loopwright.app.parts import label
+from loopwright.app.window import Window
+from loopwright.app.words import say
+from loopwright.model.rider import Rider
+
+THREE_MIN_S, TWELVE_MIN_S = 180.0, 720.0
+TOOTH = (8, 70)
+
+
+class RiderDialog(QDialog):
+    """The form."""
+
+    def __init__(self, window: Window) -> None:
+        super().__init__(window)
+        self._window = window
+        rider = window.desk.document.rider
+        self.setWindowTitle(say("Rider and bike"))
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.form = QFormLayout()
+        self.mass = self._number(say("Rider, kg"), rider.mass_kg, top=200.0)
+        self.bike = self._number(say("Bike, kg"), rider.bike_kg, top=40.0)
+        self.three = self._number(
+            say("Best 3 minutes, watts"), rider.all_out_w.get(THREE_MIN_S, 0.0), top=1000.0
+        )
+        self.twelve = self._number(
+            say("Best 12 minutes, watts"), rider.all_out_w.get(TWELVE_MIN_S, 0.0), top=700.0
+        )
+        self.wheel = self._number(say("Wheel round, m"), rider.wheel_m, top=3.0, decimals=3)
+        self.rings = self._teeth(say("Chainring teeth"), rider.chainrings)
+        self.cogs = self._teeth(say("Sprocket teeth"), rider.sprockets)
+        hint = say(
+            "Watts are all-out means over 3 and 12 minutes; 0 means unknown, then the card gives "
+            "times and effort but no watts."
+        )
+        kinds = QDialogButtonBox.StandardButton
+        buttons = QDialogButtonBox(kinds.Save | kinds.Cancel)
+        buttons.accepted.connect(self.keep)
+        buttons.rejected.connect(self.close)
+        lines = QVBoxLayout(self)
+        lines.addLayout(self.form)
+        lines.addWidget(label(hint, "faint"))
+        lines.addWidget(buttons)
+
+    def _named(self, words: str, field: QWidget) -> None:
+        field.setAccessibleName(words)
+        self.form.addRow(words, field)
+
+    def _number(self, words: str, value: float, *, top: float, decimals: int = 1) -> QDoubleSpinBox:
+        box = QDoubleSpinBox()
+        box.setDecimals(decimals)
+        box.setRange(0.0, top)
+        box.setValue(value)
+        self._named(words, box)
+        return box
+
+    def _teeth(self, words: str, teeth: tuple[int, ...]) -> QLineEdit:
+        field = QLineEdit(" ".join(str(t) for t in teeth))
+        self._named(words, field)
+        return field
+
+    def rider(self) -> Rider:
+        """Give the rider as entered; impossible values keep what was."""
+        before = self._window.desk.document.rider
+        powers = {
+            seconds: box.value()
+            for seconds, box in ((THREE_MIN_S, self.three), (TWELVE_MIN_S, self.twelve))
+            if box.value() > 0
+        }
+        return Rider(
+            name=before.name,
+            mass_kg=self.mass.value() or before.mass_kg,
+            bike_kg=self.bike.value() or before.bike_kg,
+            critical_power_w=before.critical_power_w,
+            w_prime_j=before.w_prime_j,
+            all_out_w=powers,
+            wheel_m=self.wheel.value() or before.wheel_m,
+            chainrings=teeth_in(self.rings.text()) or before.chainrings,
+            sprockets=teeth_in(self.cogs.text()) or before.sprockets,
+            max_heart_rate_bpm=before.max_heart_rate_bpm,
+        )
+
+    def keep(self) -> None:
+        """Keep the rider."""
+        rider = self.rider()
+        self._window.desk.apply(say("Change the rider"), lambda d: edits.set_rider(d, rider))
+        self.close()
+
+
+def teeth_in(words: str) -> tuple[int, ...]:
+    """Read teeth counts from words, small to large; empty if any is no tooth count."""
+    parts = words.replace(",", " ").split()
+    if not all(part.isdecimal() and TOOTH[0] <= int(part) <= TOOTH[1] for part in parts):
+        return ()
+    return tuple(sorted({int(part) for part in parts}))
