@@ -46,7 +46,7 @@ class _Line:
 
 
 def copies(tracks: Sequence[CleanTrack]) -> dict[int, Copy]:
-    """Copies by their place in ``tracks``; the fuller recording is kept, ties by ride id."""
+    """Find copies by their place in ``tracks``; the fuller recording is kept, ties by ride id."""
     lines = {k: _line(track) for k, track in enumerate(tracks) if track.used and track.pieces}
     rank = sorted(
         lines, key=lambda k: (-len(lines[k].xy), not lines[k].heights, str(tracks[k].ride), k)

@@ -48,7 +48,7 @@ def _false_zero(ele: Floats, good: Bools) -> Bools:
     if not zero.any():
         return zero
     near_sea = len(rest) > 0 and float(np.percentile(np.abs(rest), 10)) < 5.0
-    return np.zeros_like(zero) if near_sea else zero
+    return zero & (not near_sea)
 
 
 def _spiked(ele: Floats, good: Bools) -> Bools:
@@ -56,9 +56,10 @@ def _spiked(ele: Floats, good: Bools) -> Bools:
         return np.zeros_like(good)
     rows = np.arange(len(ele))
     filled = np.interp(rows, rows[good], ele[good])
-    return np.abs(filled - median_filter(filled, size=5, mode="nearest")) > SPIKE_M
+    middle = median_filter(filled, size=5, mode="nearest")
+    return np.asarray(np.abs(filled - middle) > SPIKE_M)
 
 
 def _flat_is_true(ele: Floats) -> bool:
-    """A constant height that is not zero may be a track round a lake; zero never is believed."""
+    """Believe a constant height unless it is zero: a track round a lake is flat."""
     return len(ele) > 0 and float(ele[0]) != 0.0

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from loopwright.clean.strand import Rows
 from loopwright.model.arrays import Floats
 from loopwright.model.track import CleanTrack
 
@@ -20,7 +21,7 @@ LEAST_CELLS = 10
 
 
 def height_offsets(tracks: Sequence[CleanTrack]) -> Floats:
-    """Offsets ``(len(tracks),)`` in metres, 0 unless larger than ``TELL_M``."""
+    """Find offsets ``(len(tracks),)`` in metres, 0 unless larger than ``TELL_M``."""
     cells, ride, ele = _cell_heights(tracks)
     told = np.zeros(len(tracks))
     if len(cells) == 0:
@@ -37,7 +38,7 @@ def height_offsets(tracks: Sequence[CleanTrack]) -> Floats:
     return told
 
 
-def _cell_heights(tracks: Sequence[CleanTrack]) -> tuple[Floats, Floats, Floats]:
+def _cell_heights(tracks: Sequence[CleanTrack]) -> tuple[Rows, Rows, Floats]:
     """One mean height per ride and cell: cell numbers, ride numbers, heights."""
     parts = []
     for number, track in enumerate(tracks):
@@ -51,11 +52,11 @@ def _cell_heights(tracks: Sequence[CleanTrack]) -> tuple[Floats, Floats, Floats]
     group = group.reshape(-1)
     size = np.maximum(np.bincount(group, minlength=len(both)), 1)
     ele = np.bincount(group, table[:, 2], len(both)) / size
-    cells = np.unique(both[:, 0], return_inverse=True)[1].reshape(-1)
+    cells = np.unique(both[:, 0], return_inverse=True)[1].reshape(-1).astype(np.int64)
     return cells, both[:, 1].astype(np.int64), ele
 
 
-def _medians(group: Floats, values: Floats, size: int) -> Floats:
+def _medians(group: Rows, values: Floats, size: int) -> Floats:
     order = np.lexsort((values, group))
     count = np.bincount(group, minlength=size)
     start = np.concatenate(([0], np.cumsum(count)[:-1]))

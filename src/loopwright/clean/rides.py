@@ -98,7 +98,7 @@ def _pieces(strand: Strand) -> tuple[TrackPiece, ...]:
     return tuple(
         TrackPiece(
             xy=strand.xy[a:b], ele_m=strand.ele[a:b], time_s=strand.time[a:b],
-            index=strand.index[a:b],
+            index=strand.index[a:b].astype(np.int32),
         )
         for a, b in zip(starts, stops, strict=True)
         if b - a >= 2 and steps_m(strand.xy[a:b]).sum() >= LEAST_PIECE_M

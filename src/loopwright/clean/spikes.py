@@ -5,6 +5,8 @@ Gets a strand; gives it without single jumps and short excursions.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from scipy.ndimage import median_filter
 
@@ -51,7 +53,7 @@ def _aside(xy: Floats) -> Bools:
     limit = _limit(xy)
     step = steps_m(xy)
     jump = np.minimum(np.append(step, np.inf), np.insert(step, 0, np.inf))
-    return (off > limit) & (jump > limit * 0.6)
+    return np.asarray((off > limit) & (jump > limit * 0.6))
 
 
 def _excursion(strand: Strand) -> Bools:
@@ -67,7 +69,7 @@ def _excursion(strand: Strand) -> Bools:
         jump &= pace > max(3.0 * usual, 6.0)
     bad = np.zeros(len(xy), dtype=bool)
     places = np.flatnonzero(jump)
-    for out, back in zip(places[:-1], places[1:], strict=True):
+    for out, back in pairwise(places):
         close = np.hypot(*(xy[back + 1] - xy[out])) < 0.6 * min(step[out], step[back]) + typical
         if back - out <= EXCURSION_ROWS and close and not bad[out]:
             bad[out + 1 : back + 1] = True

@@ -95,6 +95,6 @@ def points(count: int) -> str:
 
 
 def runs_of(flags: Bools) -> list[tuple[int, int]]:
-    """Runs of True as (first, one past the last)."""
+    """Give runs of True as (first, one past the last)."""
     edges = np.flatnonzero(np.diff(np.concatenate(([0], flags.astype(np.int8), [0]))))
     return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]

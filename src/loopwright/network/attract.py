@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.jobs import Report
-from loopwright.model.arrays import Floats, Ints
+from loopwright.model.arrays import Floats
 from loopwright.network.pairs import Pairs, abreast, across_m
+from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples, unit
 
 ROUNDS = (
@@ -81,7 +82,7 @@ def own_factor(samples: Samples, pairs: Pairs) -> Floats:
     return np.where(pairs.own, np.sqrt(1.0 - np.minimum(alike, 0.9)), 1.0)
 
 
-def windowed(mean: Floats, weight: Floats, head: Floats, first: Ints, *, half: int) -> Floats:
+def windowed(mean: Floats, weight: Floats, head: Floats, first: Rows, *, half: int) -> Floats:
     """Solve one small least-squares shift per sample over its window along the ride.
 
     ``mean`` ``(n,)`` is the wanted move to the left in metres with ``weight`` ``(n,)``; gives
@@ -101,7 +102,7 @@ def windowed(mean: Floats, weight: Floats, head: Floats, first: Ints, *, half: i
     return np.column_stack(((yy * bx - xy * by) / det, (xx * by - xy * bx) / det))
 
 
-def window_rows(first: Ints, half: int) -> tuple[Ints, Ints]:
+def window_rows(first: Rows, half: int) -> tuple[Rows, Rows]:
     """Rows from and to (exclusive) of the window of each sample, within its piece."""
     rows = np.arange(first[-1])
     sizes = np.diff(first)
@@ -109,7 +110,7 @@ def window_rows(first: Ints, half: int) -> tuple[Ints, Ints]:
     return np.maximum(rows - half, start), np.minimum(rows + half + 1, stop)
 
 
-def headings(xy: Floats, first: Ints) -> Floats:
-    """Unit direction of travel at every sample, taken two samples back and two on."""
+def headings(xy: Floats, first: Rows) -> Floats:
+    """Give the unit direction of travel at every sample, taken two samples back and two on."""
     low, high = window_rows(first, 1)
     return unit(xy[high - 1] - xy[low])

@@ -9,21 +9,20 @@ from __future__ import annotations
 import numpy as np
 
 from loopwright.model.arrays import Floats
-from loopwright.network.refit import PRIOR_PASSES, _tents
+from loopwright.network.passes import LAP_SHARE
+from loopwright.network.refit import PRIOR_PASSES, tents
+from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import Abreast, Stations
 
-LAP_SHARE = 0.25
-"""A further lap of the same ride counts as this much of an independent pass."""
-
 
 def std_error_m(table: Stations, near: Abreast, samples: Samples, sigma: Floats) -> Floats:
-    """Standard error ``(stations,)`` in metres.
+    """Give the standard error ``(stations,)`` in metres.
 
     ``s^2 = (6 sigma^2 + sum d^2) / (6 + n - 1)`` and ``s / sqrt(n)``: the spread seen here, held
     to the spread of all rides where passes are few. ``n`` counts rides, further laps for less.
     """
-    station, tent, row = _tents(table, near)
+    station, tent, row = tents(table, near)
     size = len(table)
     left = table.left[station]
     off = ((samples.xy[row] - table.xyz[station, :2]) * left).sum(axis=1)
@@ -39,9 +38,9 @@ def std_error_m(table: Stations, near: Abreast, samples: Samples, sigma: Floats)
     return np.sqrt(spread / count)
 
 
-def _rides(station: Floats, tent: Floats, ride: Floats, size: int) -> Floats:
+def _rides(station: Rows, tent: Floats, ride: Rows, size: int) -> Floats:
     """Count different rides at each station; part passes count in part, none beyond one."""
     span = int(ride.max(initial=0)) + 1
     key, group = np.unique(station.astype(np.int64) * span + ride, return_inverse=True)
     share = np.minimum(np.bincount(group, tent, len(key)), 1.0)
-    return np.bincount((key // span).astype(np.int64), share, size)
+    return np.asarray(np.bincount((key // span).astype(np.int64), share, size), dtype=np.float64)

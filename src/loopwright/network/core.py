@@ -7,6 +7,8 @@ what keeps a lifetime of rides linear.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from loopwright.model.arrays import Floats
@@ -28,7 +30,7 @@ NEW_SHARE = 0.06
 class Census:
     """How many passes each cell has seen, in the order rides are told."""
 
-    def __init__(self, counts: dict[int, int] | None = None) -> None:
+    def __init__(self, counts: Mapping[int, int] | None = None) -> None:
         """Start with known counts."""
         self.counts = dict(counts or {})
 

@@ -7,16 +7,13 @@ of a run that touches a kept line names the sample it touches.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopwright.model.arrays import Floats
 from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.rows import Bools
 from loopwright.network.samples import Samples
-
-Bools: TypeAlias = NDArray[np.bool_]
 
 ACROSS_M = 5.0
 """A kept sample this close across covers: aligned passes of one line lie within 3 m, and lines
@@ -31,8 +28,9 @@ HOLE_ROWS = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Run:
-    """Samples ``start`` to ``stop`` (exclusive) of one piece; ``head`` and ``tail`` the kept
-    samples its ends touch, -1 where it touches none.
+    """Samples ``start`` to ``stop`` (exclusive) of one piece.
+
+    ``head`` and ``tail`` are the kept samples its ends touch, -1 where it touches none.
     """
 
     start: int
@@ -84,7 +82,7 @@ class _Book:
     def _covered(self, start: int, stop: int) -> Bools:
         low, high = self.bounds[start], self.bounds[stop]
         count = np.concatenate(([0], np.cumsum(self.kept[self.other[low:high]])))
-        return np.diff(count[self.bounds[start : stop + 1] - low]) > 0
+        return np.asarray(np.diff(count[self.bounds[start : stop + 1] - low]) > 0)
 
     def _run(self, at: int, start: int, stop: int, covered: Bools) -> Run:
         end, hole = at + 1, 0

@@ -36,8 +36,10 @@ REACH_M = 8.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fitted:
-    """Lines ``ends`` (node, node), ``table`` their stations in the same order, ``nodes`` ``(n, 3)``
-    and ``error`` ``(stations,)`` metres.
+    """Fitted lines, frozen.
+
+    ``ends`` (node, node) of each line, ``table`` their stations in the same order, ``nodes``
+    ``(n, 3)`` metres and ``error`` ``(stations,)`` metres.
     """
 
     ends: tuple[tuple[int, int], ...]
@@ -102,9 +104,7 @@ def _support(samples: Samples, pairs: Pairs) -> Floats:
     return np.asarray(mean - np.where(samples.spacing > SPARSE_M, 1000.0, 0.0))
 
 
-def _measured(
-    web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats
-) -> Fitted:
+def _measured(web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats) -> Fitted:
     lines = sorted(web.lines.values(), key=place_of)
     table = stations_of([line.xyz for line in lines])
     near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)

@@ -13,6 +13,7 @@ from scipy.sparse.linalg import lsqr
 
 from loopwright.model.arrays import Floats
 from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 
 BESIDE_M = 6.0
@@ -40,13 +41,13 @@ def levelled(samples: Samples, xy: Floats, head: Floats, pairs: Pairs, *, rides:
     return np.asarray(samples.ele + offset[samples.ride] + drift[chunk])
 
 
-def _chunks(samples: Samples) -> tuple[Floats, int]:
+def _chunks(samples: Samples) -> tuple[Rows, int]:
     key = samples.piece.astype(np.int64) * 10_000 + (samples.dist // CHUNK_M).astype(np.int64)
     names, chunk = np.unique(key, return_inverse=True)
     return chunk, len(names)
 
 
-def _solve(a: Floats, b: Floats, rise: Floats, size: int) -> Floats:
+def _solve(a: Rows, b: Rows, rise: Floats, size: int) -> Floats:
     """Find ``o`` with ``o[a] - o[b] = rise``, robustly: far-off pairs count less each round."""
     low, high = np.minimum(a, b).astype(np.int64), np.maximum(a, b).astype(np.int64)
     signed = np.where(a <= b, rise, -rise)
@@ -66,7 +67,7 @@ def _solve(a: Floats, b: Floats, rise: Floats, size: int) -> Floats:
     return found
 
 
-def _least(first: Floats, second: Floats, middle: Floats, weight: Floats, size: int) -> Floats:
+def _least(first: Rows, second: Rows, middle: Floats, weight: Floats, size: int) -> Floats:
     rows = np.arange(len(middle))
     matrix = coo_matrix(
         (np.concatenate((weight, -weight)), (np.tile(rows, 2), np.concatenate((first, second)))),
@@ -75,7 +76,7 @@ def _least(first: Floats, second: Floats, middle: Floats, weight: Floats, size: 
     return np.asarray(lsqr(matrix, middle * weight, damp=0.05, atol=1e-9, btol=1e-9)[0])
 
 
-def _medians(values: Floats, group: Floats, size: int) -> tuple[Floats, Floats]:
+def _medians(values: Floats, group: Rows, size: int) -> tuple[Floats, Rows]:
     order = np.lexsort((values, group))
     sorted_values = values[order]
     count = np.bincount(group, minlength=size)

@@ -24,6 +24,8 @@ FLICKER = 3
 """So few samples on a line are a slip of the matching."""
 COVERS = 0.5
 """Share of a line that makes a pass of it."""
+RUN_ON = 12
+"""So few recorded points apart, one pass runs on into the next over a junction."""
 LAP_SHARE = 0.35
 """A further lap of the same ride counts as this much of an independent pass."""
 SUGGEST_PASSES = 5
@@ -58,6 +60,15 @@ class Over:
     def turned(self) -> Over:
         """Give the same pass over the line stored the other way round."""
         return replace(self, way=self.way.other)
+
+    def runs_into(self, other: Over) -> bool:
+        """Tell whether ``other`` goes on where this pass ends, the same way."""
+        gap = other.first - self.last
+        return self.ride == other.ride and self.way is other.way and -4 <= gap <= RUN_ON
+
+    def with_end(self, other: Over) -> Over:
+        """Give this pass prolonged to the end of ``other``."""
+        return replace(self, end_s=other.end_s, last=other.last)
 
     def public(self) -> Pass:
         """Give the pass as the network shows it."""
@@ -124,7 +135,7 @@ def _groups(
 
 
 def suggested(passes: Sequence[Over]) -> Ways:
-    """What the passes hint at: one way when many rides all went that way, else both."""
+    """Tell what the passes hint at: one way when many rides all went that way, else both."""
     ways = {one.way for one in passes}
     if len(passes) < SUGGEST_PASSES or len(ways) != 1 or len({p.ride for p in passes}) < 2:
         return Ways.BOTH

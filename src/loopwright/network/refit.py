@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.model.arrays import Floats, Ints
+from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
+from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M
 from loopwright.network.stations import Abreast, Stations, abreast_of, stations_of
 from loopwright.network.web import Web
@@ -27,12 +28,9 @@ PRIOR_PASSES = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Evidence:
-    """Per station: ``mean`` offset to the left, ``passes`` counted with fractions, ``rides``
-    counted, ``square`` mean squared offset of the recorded positions, ``ele`` mean height.
-    """
+    """Per station: ``mean`` offset to the left and mean height ``ele``, metres (NaN unknown)."""
 
     mean: Floats
-    passes: Floats
     ele: Floats
 
 
@@ -69,9 +67,8 @@ def gather_evidence(table: Stations, near: Abreast, ele: Floats, weight: Floats)
 
     The tents of one pass add up to one at any place, so their sum counts passes.
     """
-    station, tent, row = _tents(table, near)
+    station, tent, row = tents(table, near)
     size = len(table)
-    passes = np.bincount(station, tent, size)
     trust = np.bincount(station, tent * weight[row], size)
     pull = np.bincount(station, tent * weight[row] * near.across[row], size)
     known = np.isfinite(ele[row])
@@ -80,10 +77,11 @@ def gather_evidence(table: Stations, near: Abreast, ele: Floats, weight: Floats)
     with np.errstate(invalid="ignore", divide="ignore"):
         height = np.where(tall > 0, rise / tall, np.nan)
         mean = np.where(trust > 0, pull / trust, 0.0)
-    return Evidence(mean=mean, passes=passes, ele=height)
+    return Evidence(mean=mean, ele=height)
 
 
-def _tents(table: Stations, near: Abreast) -> tuple[Ints, Floats, Ints]:
+def tents(table: Stations, near: Abreast) -> tuple[Rows, Floats, Rows]:
+    """Spread samples over stations: station, share, sample, all ``(k,)``."""
     rows = np.flatnonzero(near.station >= 0)
     base = near.station[rows]
     place = table.dist[base] + near.forth[rows]
@@ -113,7 +111,7 @@ def _taper(web: Web, numbers: Sequence[int], table: Stations) -> Floats:
     return np.clip(near / TAPER_M, 0.0, 1.0)
 
 
-def _smooth(values: Floats, first: Ints) -> Floats:
+def _smooth(values: Floats, first: Rows) -> Floats:
     """Average over three stations, within each line."""
     rows = np.arange(len(values))
     sizes = np.diff(first)

@@ -55,9 +55,7 @@ def _contract(web: Web) -> None:
         elif min(web.degree(line.a), web.degree(line.b)) > 2:
             middle = (web.nodes[line.a] + web.nodes[line.b]) / 2
             a, b = line.a, line.b
-            web.at[a].discard(number)
-            web.at[b].discard(number)
-            del web.lines[number]
+            web.unhook(number)
             web.merge_nodes(a, b)
             web.move_node(a, middle)
 
@@ -72,8 +70,10 @@ def _prune(web: Web) -> None:
 
 
 def untwin(web: Web, sigma: float) -> int:
-    """Drop the weaker of two lines between the same ends when errors could part them; gives how
-    many went. ``sigma`` is the usual error of a ride in metres; lines must have their passes.
+    """Drop the weaker of two lines between the same ends when errors could part them.
+
+    Gives how many went. ``sigma`` is the usual error of a ride in metres; lines must have their
+    passes counted.
     """
     groups: dict[tuple[int, int], list[int]] = {}
     for number, line in sorted(web.lines.items()):
@@ -84,10 +84,10 @@ def untwin(web: Web, sigma: float) -> int:
         ranked = sorted(numbers, key=lambda k: (-web.lines[k].passes, k))
         for k, one in enumerate(ranked):
             for two in ranked[k + 1 :]:
-                if one in web.lines and two in web.lines:
-                    if _twins(web.lines[one], web.lines[two], sigma):
-                        web.drop_line(two)
-                        dropped += 1
+                there = one in web.lines and two in web.lines
+                if there and _twins(web.lines[one], web.lines[two], sigma):
+                    web.drop_line(two)
+                    dropped += 1
     return dropped
 
 
@@ -100,4 +100,4 @@ def _twins(one: Line, two: Line, sigma: float) -> bool:
     a, b = resample(one.xyz[:, :2], 2.0), resample(two.xyz[:, :2], 2.0)
     there, _ = cKDTree(a).query(b)
     back, _ = cKDTree(b).query(a)
-    return float(max(np.percentile(there, 80), np.percentile(back, 80))) < limit
+    return bool(max(np.percentile(there, 80), np.percentile(back, 80)) < limit)

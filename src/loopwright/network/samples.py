@@ -15,8 +15,9 @@ from scipy.interpolate import Akima1DInterpolator
 from scipy.signal import savgol_filter
 
 from loopwright.geo.polyline import along
-from loopwright.model.arrays import Floats, Ints
+from loopwright.model.arrays import Floats
 from loopwright.model.track import CleanTrack, TrackPiece
+from loopwright.network.rows import Rows
 
 STEP_M = 5.0
 """Spacing of samples: below the 8 m that parts neighbouring lines, above the recorders' noise."""
@@ -46,12 +47,12 @@ class Samples:
     xy: Floats
     head: Floats
     ele: Floats
-    piece: Ints
-    ride: Ints
+    piece: Rows
+    ride: Rows
     dist: Floats
     point: Floats
     time: Floats
-    first: Ints
+    first: Rows
     spacing: Floats
 
     def __len__(self) -> int:

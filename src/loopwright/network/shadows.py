@@ -6,8 +6,6 @@ nearer than the errors can tell.
 
 from __future__ import annotations
 
-import numpy as np
-
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.network.attract import Aligned

@@ -10,6 +10,7 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M, Samples
 
 LEAST_M = 1.0
@@ -49,7 +50,7 @@ def spread_m(samples: Samples, pairs: Pairs, *, rides: int) -> Floats:
     return np.clip(shrunk, LEAST_M, MOST_M)
 
 
-def _improved(figure: Floats, gap: Floats, other: Floats, bounds: Floats, all_m: float) -> Floats:
+def _improved(figure: Floats, gap: Floats, other: Rows, bounds: Rows, all_m: float) -> Floats:
     new = figure.copy()
     for ride in range(len(figure)):
         part = slice(bounds[ride], bounds[ride + 1])
@@ -61,7 +62,7 @@ def _improved(figure: Floats, gap: Floats, other: Floats, bounds: Floats, all_m:
     return np.sqrt(figure * new)
 
 
-def _nearest(samples: Samples, pairs: Pairs) -> tuple[Floats, Floats, Floats]:
+def _nearest(samples: Samples, pairs: Pairs) -> tuple[Rows, Rows, Floats]:
     gap = np.abs(across_m(samples.xy, samples.head, pairs))
     use = ~pairs.own
     i, j, gap = pairs.i[use], pairs.j[use], gap[use]

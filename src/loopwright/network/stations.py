@@ -12,7 +12,8 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import along, stations
-from loopwright.model.arrays import Floats, Ints
+from loopwright.model.arrays import Floats
+from loopwright.network.rows import Rows
 from loopwright.network.samples import unit
 
 STATION_M = 2.5
@@ -25,15 +26,17 @@ CHOICES = 10
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stations:
-    """``xyz`` ``(n, 3)`` metres; ``tangent`` ``(n, 2)`` unit; ``line`` ``(n,)`` place of the line
-    in the list given; ``dist`` ``(n,)`` metres along it; ``first`` ``(lines + 1,)`` rows.
+    """Stations of several lines, one row each.
+
+    ``xyz`` ``(n, 3)`` metres; ``tangent`` ``(n, 2)`` unit; ``line`` ``(n,)`` place of the line in
+    the list given; ``dist`` ``(n,)`` metres along it; ``first`` ``(lines + 1,)`` rows.
     """
 
     xyz: Floats
     tangent: Floats
-    line: Ints
+    line: Rows
     dist: Floats
-    first: Ints
+    first: Rows
 
     def __len__(self) -> int:
         """Count the stations."""
@@ -69,7 +72,7 @@ def _resampled(xyz: Floats, step_m: float) -> Floats:
     return out
 
 
-def _tangents(xyz: Floats, first: Ints) -> Floats:
+def _tangents(xyz: Floats, first: Rows) -> Floats:
     rows = np.arange(len(xyz))
     sizes = np.diff(first)
     low = np.maximum(rows - 1, np.repeat(first[:-1], sizes))
@@ -79,11 +82,13 @@ def _tangents(xyz: Floats, first: Ints) -> Floats:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Abreast:
-    """For each sample the station abreast ``(n,)`` (-1 for none), the metres along from there,
-    and the offset in metres to the left of the line.
+    """Where samples lie on the lines.
+
+    For each sample ``(n,)`` the station abreast (-1 for none), the metres ``forth`` along the line
+    from there, and the metres ``across`` to the left of the line.
     """
 
-    station: Ints
+    station: Rows
     forth: Floats
     across: Floats
 
@@ -97,16 +102,16 @@ def abreast_of(
         return Abreast(station=none, forth=np.zeros(len(xy)), across=np.zeros(len(xy)))
     tree = cKDTree(table.xyz[:, :2])
     choices = min(CHOICES, len(table))
-    gap, row = tree.query(xy, k=choices, distance_upper_bound=reach_m)
-    gap, row = gap.reshape(len(xy), choices), row.reshape(len(xy), choices)
+    found = tree.query(xy, k=range(1, choices + 1), distance_upper_bound=reach_m)
+    gap, row = np.asarray(found[0]), np.asarray(found[1])
     safe = np.minimum(row, len(table) - 1)
     cos = np.abs((table.tangent[safe] * head[:, None, :]).sum(axis=2))
     level = ~(np.abs(table.xyz[safe, 2] - ele[:, None]) > 4.0)
     cost = np.where((row < len(table)) & (cos > HEADING_COS) & level, gap + 4.0 * (1 - cos), np.inf)
     best = cost.argmin(axis=1)
     rows = np.arange(len(xy))
-    found = np.isfinite(cost[rows, best])
-    station = np.where(found, safe[rows, best], -1)
+    near = np.isfinite(cost[rows, best])
+    station = np.where(near, safe[rows, best], -1)
     off = xy - table.xyz[station, :2]
     forth = (off * table.tangent[station]).sum(axis=1)
     across = (off * table.left[station]).sum(axis=1)

@@ -8,16 +8,20 @@ stay apart.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-from loopwright.model.arrays import Floats, Ints
+from loopwright.model.arrays import Floats
 from loopwright.network.cover import Run
+from loopwright.network.rows import Rows
 from loopwright.network.web import Web
 
 BRIDGE_M = 4.0
 """Clear height of a bridge over a trail; two grounds closer than this are one (common practice)."""
+OWN_ROWS = 6
+"""Nearer along its own line than this a loose end does not close a ring."""
 TOUCH_M = 4.5
 """A dead end this near to another line meets it: 1.5 errors of an aligned line."""
 
@@ -37,7 +41,7 @@ def _chain(run: Run) -> list[int]:
     return head + rows + tail
 
 
-def _segments(chains: Sequence[Sequence[int]]) -> Ints:
+def _segments(chains: Sequence[Sequence[int]]) -> Rows:
     """Rows ``(k, 4)``: vertex, vertex, chain, place in the chain."""
     parts = [
         np.column_stack((c[:-1], c[1:], np.full(len(c) - 1, k), np.arange(len(c) - 1)))
@@ -74,7 +78,7 @@ def _grown(chain: list[int], extra: list[tuple[int, float, int]]) -> list[int]:
     return chain
 
 
-def _hits(place: Floats, seg: Ints) -> tuple[Ints, Ints, Floats, Floats]:
+def _hits(place: Floats, seg: Rows) -> tuple[Rows, Rows, Floats, Floats]:
     """Pairs of segments without a common vertex that cross, and where along each."""
     p, r = place[seg[:, 0], :2], place[seg[:, 1], :2] - place[seg[:, 0], :2]
     size = np.hypot(r[:, 0], r[:, 1])
@@ -104,33 +108,38 @@ def _tied(place: Floats, chains: list[list[int]]) -> list[list[int]]:
         return chains
     owner = np.repeat(np.arange(len(chains)), [len(chain) for chain in chains])
     spot = np.concatenate([np.arange(len(chain)) for chain in chains])
-    tree = cKDTree(place[rows, :2])
-    used = np.bincount(rows, minlength=len(place))
+    index = _Index(place, rows, owner, spot)
     tied = []
     for k, chain in enumerate(chains):
-        head = _tie(place, tree, rows, owner, spot, (k, 0, len(chain)), chain[0], used)
-        tail = _tie(
-            place, tree, rows, owner, spot, (k, len(chain) - 1, len(chain)), chain[-1], used
-        )
-        tied.append(([head] if head >= 0 else []) + chain + ([tail] if tail >= 0 else []))
+        head = index.near(chain[0], chain=k, at=0)
+        tail = index.near(chain[-1], chain=k, at=len(chain) - 1)
+        tied.append(head + chain + tail)
     return tied
 
 
-def _tie(
-    place: Floats, tree: cKDTree, rows: Ints, owner: Ints, spot: Ints,
-    end: tuple[int, int, int], vertex: int, used: Ints,
-) -> int:  # fmt: skip
-    if used[vertex] > 1:
-        return -1
-    near = np.array(tree.query_ball_point(place[vertex, :2], TOUCH_M), dtype=np.int64)
-    chain, at, _ = end
-    fit = (owner[near] != chain) | (np.abs(spot[near] - at) * 5 > 30)
-    level = ~(np.abs(place[rows[near], 2] - place[vertex, 2]) > BRIDGE_M)
-    near = near[fit & level & (rows[near] != vertex)]
-    if len(near) == 0:
-        return -1
-    gap = np.hypot(*(place[rows[near], :2] - place[vertex, :2]).T)
-    return int(rows[near[gap.argmin()]])
+class _Index:
+    """All vertices of all chains, to find what a loose end touches."""
+
+    def __init__(self, place: Floats, rows: Rows, owner: Rows, spot: Rows) -> None:
+        """Keep vertex ``rows`` with the chain that owns them and their spot in it."""
+        self.place, self.rows, self.owner, self.spot = place, rows, owner, spot
+        self.tree = cKDTree(place[rows, :2])
+        self.used = np.bincount(rows, minlength=len(place))
+
+    def near(self, vertex: int, *, chain: int, at: int) -> list[int]:
+        """Give the vertex a chain's end meets, as a list of one or none."""
+        if self.used[vertex] > 1:
+            return []
+        here = self.place[vertex]
+        near = np.array(self.tree.query_ball_point(here[:2], TOUCH_M), dtype=np.int64)
+        rows = self.rows[near]
+        other = (self.owner[near] != chain) | (np.abs(self.spot[near] - at) > OWN_ROWS)
+        level = ~(np.abs(self.place[rows, 2] - here[2]) > BRIDGE_M)
+        rows = rows[other & level & (rows != vertex)]
+        if len(rows) == 0:
+            return []
+        gap = np.hypot(*(self.place[rows, :2] - here[:2]).T)
+        return [int(rows[gap.argmin()])]
 
 
 def _web(place: Floats, chains: Sequence[Sequence[int]]) -> Web:
@@ -144,9 +153,10 @@ def _web(place: Floats, chains: Sequence[Sequence[int]]) -> Web:
     web = Web()
     for chain in chains:
         cut = [k for k, v in enumerate(chain) if k in {0, len(chain) - 1} or ends[v] > 2]
-        for low, high in zip(cut[:-1], cut[1:], strict=True):
+        for low, high in pairwise(cut):
             part = chain[low : high + 1]
             for v in (part[0], part[-1]):
-                web.nodes.get(v) is None and web.add_node(v, place[v])
+                if v not in web.nodes:
+                    web.add_node(v, place[v])
             web.add_line(part[0], part[-1], place[np.array(part)])
     return web

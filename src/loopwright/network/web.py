@@ -35,6 +35,12 @@ class Line:
     unridden: bool = False
 
     @property
+    def said(self) -> tuple[object, ...]:
+        """What a person said of it, as seen from nowhere in particular."""
+        way = self.ways if self.ways in {Ways.BOTH, Ways.CLOSED} else self
+        return (way, self.name, self.unridden)
+
+    @property
     def length_m(self) -> float:
         """Length on the ground plan."""
         return length_m(self.xyz[:, :2])
@@ -74,6 +80,12 @@ class Web:
             self.at[node].discard(number)
             if not self.at[node]:
                 del self.at[node], self.nodes[node]
+
+    def unhook(self, number: int) -> None:
+        """Take a line away, leaving its nodes."""
+        line = self.lines.pop(number)
+        self.at[line.a].discard(number)
+        self.at[line.b].discard(number)
 
     def degree(self, node: int) -> int:
         """Count line ends at a node; a loop counts twice."""
@@ -122,6 +134,24 @@ class Web:
         self.drop_line(number)
         return first, second
 
+    def detach(self, number: int, node: int, other: int) -> None:
+        """Let a line end at a new node ``other``, at the same place as ``node``."""
+        line = self.lines[number]
+        self.add_node(other, self.nodes[node])
+        line.a = other if line.a == node else line.a
+        line.b = other if line.b == node else line.b
+        self.at[other].add(number)
+        self.at[node].discard(number)
+
+    def tidy(self) -> None:
+        """Join finished lines of one kind where nothing branches any more."""
+        for node in sorted(self.nodes):
+            numbers = sorted(self.at.get(node, ()))
+            if len(numbers) == 2 and self.degree(node) == 2:
+                one, two = (self.lines[k] for k in numbers)
+                if one.said == two.said:
+                    self.join_at(node)
+
     def join_at(self, node: int) -> int | None:
         """Dissolve a node where exactly two different lines meet; gives the joined line."""
         numbers = sorted(self.at[node])
@@ -133,6 +163,16 @@ class Web:
         b = two.b if two.a == node else two.a
         passes = max(one.passes, two.passes)
         new = self.add_line(a, b, np.vstack((first, second[1:])), passes)
+        joined = self.lines[new]
+        joined.unridden, joined.name, joined.ways = one.unridden, one.name, one.ways
+        if one.error is not None and two.error is not None:
+            turned, onward = one.a == node, two.a == node
+            ahead = one.error[::-1] if turned else one.error
+            after = two.error if onward else two.error[::-1]
+            joined.error = np.concatenate((ahead, after[1:]))
+            joined.overs = _over_both(
+                _way_round(one.overs, turned=turned), _way_round(two.overs, turned=not onward)
+            )
         for number in numbers:
             self.drop_line(number)
         return new
@@ -140,3 +180,19 @@ class Web:
     def new_node(self) -> int:
         """Give a number no node has."""
         return max(self.nodes, default=-1) + 1
+
+
+def _way_round(overs: tuple[Over, ...], *, turned: bool) -> tuple[Over, ...]:
+    return tuple(over.turned() for over in overs) if turned else overs
+
+
+def _over_both(ahead: tuple[Over, ...], after: tuple[Over, ...]) -> tuple[Over, ...]:
+    """Join passes that run on from one line into the next; others covered one line only."""
+    joined = []
+    for one in ahead:
+        for two in after:
+            if one.runs_into(two):
+                joined.append(one.with_end(two))
+            elif two.runs_into(one):
+                joined.append(two.with_end(one))
+    return tuple(joined)
