@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
 from card_help import NAMES, course, faults, plan, sheet
 from loopwright.card import PAPERS, Ask, CardInput, SessionWords, card_picture
 from loopwright.card.boxes import text_box
+from loopwright.card.choose import without_doubles
 from loopwright.card.foot_panel import CAUTIONS, SHORT_CAUTIONS
 from loopwright.card.sheet import Paper
 from loopwright.model.picture import Disc, Picture, Shape, Text
@@ -25,6 +28,10 @@ def words_of(picture: Picture) -> list[str]:
 
 def numbers_on(picture: Picture) -> list[Disc]:
     return [mark for mark in picture.marks if isinstance(mark, Disc) and mark.layer == "numbers"]
+
+
+def rows_on(picture: Picture) -> list[Disc]:
+    return [mark for mark in picture.marks if isinstance(mark, Disc) and mark.layer == "rows"]
 
 
 def count_of(seed: int) -> int:
@@ -52,30 +59,48 @@ def test_pages_have_standard_sizes(paper: Paper) -> None:
 @pytest.mark.parametrize("paper", ["A4", "A5"])
 @pytest.mark.parametrize("features", [3, 17, 40])
 def test_number_labels_do_not_cover_each_other(features: int, paper: Paper) -> None:
-    discs = numbers_on(card_picture(sheet(5, features=features), paper=paper))
-    assert len(discs) == 2 * features  # map and profile
+    picture = card_picture(sheet(5, features=features), paper=paper)
+    discs = numbers_on(picture)
+    assert len(discs) == 2 * len(rows_on(picture))  # map and profile
     spots = np.array([(disc.x, disc.y) for disc in discs])
     gap = np.hypot(*(spots[:, None] - spots[None]).T)
     np.fill_diagonal(gap, np.inf)
     assert gap.min() >= 2 * min(disc.radius_mm for disc in discs)
 
 
-@pytest.mark.parametrize("paper", ["A4", "A5"])
-@pytest.mark.parametrize("features", [3, 12, 26, 40])
-def test_up_to_40_features_are_all_listed_on_pages(features: int, paper: Paper) -> None:
-    picture = card_picture(sheet(7, features=features), paper=paper)
-    for number in range(1, features + 1):
+@pytest.mark.parametrize(
+    ("paper", "features"), [("A4", 3), ("A4", 26), ("A4", 40), ("A5", 3), ("A5", 12), ("A5", 24)]
+)
+def test_features_are_all_listed(features: int, paper: Paper) -> None:
+    picture = card_picture(sheet(11, features=features), paper=paper)
+    for number in (f.number for f in without_doubles(sheet(11, features=features)).course.features):
         assert words_of(picture).count(str(number)) >= 3  # map, profile, table
-    assert not any("more on the map" in words for words in words_of(picture))
+    assert not any("without number" in words for words in words_of(picture))
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+def test_map_profile_and_table_number_the_same_features(paper: Paper) -> None:
+    picture = card_picture(sheet(2, features=90), paper=paper)
+    rings = [m for m in picture.marks if isinstance(m, Disc)]
+    inside = {
+        layer: sorted(
+            int(mark.words)
+            for mark in picture.marks
+            if isinstance(mark, Text) and mark.layer == layer and mark.words.isdigit() and mark.bold
+        )
+        for layer in ("numbers", "rows")
+    }
+    assert len(rings) == 3 * len(inside["rows"])
+    assert inside["numbers"] == sorted(inside["rows"] * 2)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_what_is_left_out_is_counted(paper: Paper) -> None:
     picture = card_picture(sheet(2, features=90), paper=paper)
     assert faults(picture) == []
-    rows = [m for m in picture.marks if isinstance(m, Disc) and m.layer == ""]
-    said = next(words for words in words_of(picture) if "more on the" in words)
-    assert int(said.split()[1]) + len(rows) == 90
+    said = next(words for words in words_of(picture) if re.match(r"and \d+ more(,| on the)", words))
+    there = without_doubles(sheet(2, features=90)).course.features
+    assert int(said.split()[1]) + len(rows_on(picture)) == len(there)
 
 
 @pytest.mark.parametrize("name", NAMES)

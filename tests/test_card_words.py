@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from card_help import course, plan, sheet
 from loopwright.card.boxes import Box
+from loopwright.card.choose import without_doubles
 from loopwright.card.contents import content_for, is_wanted
 from loopwright.card.furniture import nice_length
 from loopwright.card.head_panel import session_lines
@@ -192,3 +193,23 @@ def test_the_square_code_is_drawn_module_by_module_with_its_quiet_zone() -> None
         first, last = (round((x - 10) / module) - 4 for x in (left, right))
         seen[round((top - 20) / module) - 4, first:last] = 1
     assert (seen == expected).all()
+
+
+def test_a_feature_the_plan_has_no_split_for_gets_its_time_and_the_laps_share() -> None:
+    lap = course(3, features=0)
+    straight = CourseFeature(number=4, kind=FeatureKind.STRAIGHT, from_m=200, at_m=200, to_m=300)
+    found = whole_split(straight, None, plan(lap))
+    assert found is not None
+    assert found.time_s == pytest.approx(20.0)  # 100 m at the 5 m/s of the plan
+    assert (found.low_s, found.high_s) == pytest.approx((19.2, 21.0))
+
+
+def test_a_descent_that_is_all_rough_is_named_once() -> None:
+    lap = course(3, features=0)
+    descent = CourseFeature(number=1, kind=FeatureKind.DESCENT, from_m=100, at_m=100, to_m=200)
+    rough = CourseFeature(number=2, kind=FeatureKind.ROUGH_DESCENT, from_m=110, at_m=110, to_m=205)
+    longer = replace(descent, to_m=400.0)
+    for first, kept in ((descent, {2}), (longer, {1, 2})):
+        given_sheet = sheet(course=replace(lap, features=(first, rough)))
+        numbers = {f.number for f in without_doubles(given_sheet).course.features}
+        assert numbers == kept

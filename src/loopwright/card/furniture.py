@@ -9,7 +9,7 @@ import numpy as np
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, stroke, text
-from loopwright.card.map_marks import Window
+from loopwright.card.map_marks import Window, turned
 from loopwright.model.arrays import Floats
 from loopwright.model.picture import Mark, Shape
 from loopwright.units import FOOT_M, MILE_M, Units
@@ -37,27 +37,29 @@ def _covered(page: Floats, box: Box) -> int:
 def furniture_marks(box: Box, window: Window, units: Units) -> tuple[Mark, ...]:
     """Draw the block: north at the left, the scale bar at its right."""
     back = panel(box.inset(0.3), fill=palette.PRINT_PAPER, layer="furniture")
-    return (back, *_north(box), *_scale_bar(box, window.mm_per_m, units))
+    return (back, *_north(box, window.turn_rad), *_scale_bar(box, window.mm_per_m, units))
 
 
-def _north(box: Box) -> tuple[Mark, ...]:
-    x, top, foot = box.left + 4.0, box.top + 1.2, box.bottom - 1.2
-    middle = (top + foot) / 2
-    half = 1.5
-    left = np.array([(x, top), (x, middle + 1.2), (x - half, foot)])
-    right = np.array([(x, top), (x, middle + 1.2), (x + half, foot)])
+def _north(box: Box, turn_rad: float) -> tuple[Mark, ...]:
+    """Arrow to the north, turned with the map, and its letter at the tip."""
+    north = turned(np.array([(0.0, 1.0)]), turn_rad)[0] * (1, -1)
+    centre = np.array((box.left + 5.5, box.top + box.height / 2)) - 1.3 * north
+    half = np.array([(0.0, 2.6), (0.0, -1.4), (-1.4, -2.6)])
+    west = turned(half, turn_rad) * (1, -1) + centre
+    east = turned(half * (-1, 1), turn_rad) * (1, -1) + centre
+    edge, (x, y) = palette.INK, (centre + 4.2 * north).tolist()
     return (
-        Shape(points=left, fill=palette.INK, edge=palette.INK, width_mm=0.15, layer="furniture"),
-        Shape(points=right, fill="#ffffff", edge=palette.INK, width_mm=0.15, layer="furniture"),
-        text(x + 2.4, middle + 1.1, "N", 3.0, bold=True, layer="furniture"),
+        Shape(points=west, fill=palette.INK, edge=edge, width_mm=0.15, layer="furniture"),
+        Shape(points=east, fill="#ffffff", edge=edge, width_mm=0.15, layer="furniture"),
+        text(x, y + 1.0, "N", 2.8, bold=True, anchor="middle", layer="furniture"),
     )
 
 
 def _scale_bar(box: Box, mm_per_m: float, units: Units) -> tuple[Mark, ...]:
-    room = box.width - 15.0
+    room = box.width - 16.5
     length_m, words = nice_length(room / mm_per_m, units)
     length = length_m * mm_per_m
-    x, y = box.left + 12.0, box.bottom - 2.0
+    x, y = box.left + 13.5, box.bottom - 2.0
     ticks = ((x, y - 1.2), (x, y), (x + length, y), (x + length, y - 1.2))
     return (
         stroke(ticks, width=0.4, layer="furniture"),

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
+from loopwright.card.choose import with_features, without_doubles
 from loopwright.card.contents import content_for
 from loopwright.card.foot_panel import foot_height, foot_lines, foot_panel
 from loopwright.card.head_panel import UNNAMED, HeadStyle, figure_row, figures, head_panel
@@ -43,17 +44,19 @@ class PageStyle:
     table_most: float
     table_least: float
     number: float
+    most_rows: int
+    targets: int
 
 
 A4 = PageStyle(
     width=210.0, height=297.0, margin=11.0, gap=4.2, title=9.0, body=3.5, code=22.0, value=6.6,
     small=2.6, profile=36.0, side=52.0, map_least=76.0, table_most=3.5, table_least=2.75,
-    number=2.0,
+    number=2.0, most_rows=40, targets=2,
 )  # fmt: skip
 A5 = PageStyle(
     width=148.0, height=210.0, margin=8.0, gap=2.6, title=6.6, body=2.9, code=17.0, value=5.0,
     small=2.15, profile=29.0, side=38.0, map_least=50.0, table_most=2.9, table_least=2.5,
-    number=1.65,
+    number=1.65, most_rows=24, targets=1,
 )  # fmt: skip
 TIGHTER = (1.0, 0.85, 0.75)
 """The map shrinks to these shares of its least height before the table loses anything."""
@@ -68,6 +71,7 @@ def card_picture(sheet: CardInput, *, paper: Paper = "A4") -> Picture:
 
 def page_picture(sheet: CardInput, style: PageStyle) -> Picture:
     """Lay a card out on one upright page of the given style."""
+    sheet = without_doubles(sheet)
     page = Box(left=0, top=0, width=style.width, height=style.height)
     inner = page.inset(style.margin)
     head_style = HeadStyle(title=style.title, body=style.body, code=style.code)
@@ -79,9 +83,11 @@ def page_picture(sheet: CardInput, style: PageStyle) -> Picture:
     parts = _stack(sheet, style, body)
     marks: list[Mark] = [panel(page, fill=palette.PRINT_PAPER, layer="paper"), *head]
     marks += figure_row(figures(sheet), parts.figures, value_mm=style.value)
-    marks += map_panel(sheet, parts.map, radius=style.number)
+    numbered = with_features(sheet, (row.feature.number for row in parts.plan.rows))
+    others = tuple(f for f in sheet.course.features if f not in numbered.course.features)
+    marks += map_panel(numbered, parts.map, radius=style.number, unnumbered=others)
     marks += side_panel(sheet, parts.side, size=style.body)
-    marks += _profile(sheet, parts.profile, style)
+    marks += _profile(numbered, parts.profile, style)
     marks += _table(parts, style)
     marks += foot_panel(foot, inner, size=style.small)
     return Picture(
@@ -138,6 +144,7 @@ def _best_plan(
     table: Table, sheet: CardInput, style: PageStyle, *, width: float, free: float
 ) -> TablePlan:
     """Give the map less height step by step while the table loses rows or targets by it."""
+    aim = min(len(table.rows), style.most_rows), min(len(table.columns), style.targets)
     plans: list[TablePlan] = []
     for tight in TIGHTER:
         room = TableRoom(
@@ -145,11 +152,12 @@ def _best_plan(
             height=free - tight * style.map_least,
             most_mm=style.table_most,
             least_mm=style.table_least,
+            most_rows=style.most_rows,
         )
         plans.append(plan_table(table, sheet, room))
-        if plans[-1].loss == (0, 0):
+        if plans[-1].loss(*aim) == (0, 0):
             break
-    return min(plans, key=lambda plan: plan.loss)
+    return min(plans, key=lambda plan: plan.loss(*aim))
 
 
 def _cut(box: Box, height: float, gap: float) -> tuple[Box, Box]:
@@ -188,7 +196,7 @@ def _meaning(parts: Parts) -> str:
     """Say what the columns of targets mean, of those that are there."""
     said = {
         "range": "range: 90 %",
-        "target": f"hold: power or effort, in corners in / lowest / out, {parts.table.speed_unit}",
+        "target": f"hold: power or effort, in corners in/lowest/out, {parts.table.speed_unit}",
         "effort": "hold: power or effort",
         "look": "look ahead: where to look at that speed",
     }

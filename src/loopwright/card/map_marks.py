@@ -13,30 +13,35 @@ import shapely
 from loopwright.card import palette
 from loopwright.card.boxes import Box, stroke
 from loopwright.geo.polyline import along, at, headings
-from loopwright.model.arrays import Floats
+from loopwright.model.arrays import Floats, floats
 from loopwright.model.picture import Colour, Line, Mark, Shape
 
 LOOP_MM, LOOP_CASING_MM, TRAIL_MM = 0.95, 1.9, 0.32
 ARROW_EVERY_MM, ARROW_MM = 30.0, 2.6
 STEP_MM = 0.5
+TURNS_DEG = (15, -15, 30, -30, 45, -45, 60, -60, 75, -75, 90, -90)
+WORTH_TURNING = 1.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
-    """Where a piece of ground lies on the page: north up, ``mm_per_m`` both ways.
+    """Where a piece of ground lies on the page, ``mm_per_m`` both ways.
 
-    ``east``, ``north`` (local metres) are shown in the middle of ``box``.
+    ``east``, ``north`` (local metres) are shown in the middle of ``box``; the map is turned
+    anticlockwise by ``turn_rad``, 0 for north up.
     """
 
     box: Box
     east: float
     north: float
     mm_per_m: float
+    turn_rad: float = 0.0
 
     def to_page(self, xy: Floats) -> Floats:
         """Page millimetres ``(n, 2)`` of local metres ``(n, 2)``."""
-        x = self.box.left + self.box.width / 2 + (xy[:, 0] - self.east) * self.mm_per_m
-        y = self.box.top + self.box.height / 2 - (xy[:, 1] - self.north) * self.mm_per_m
+        off = turned(xy - np.array((self.east, self.north)), self.turn_rad) * self.mm_per_m
+        x = self.box.left + self.box.width / 2 + off[:, 0]
+        y = self.box.top + self.box.height / 2 - off[:, 1]
         return np.column_stack((x, y))
 
 
@@ -53,6 +58,31 @@ def window_on(xy: Floats, box: Box, *, margin_mm: float) -> Window:
     return Window(
         box=box, east=float(middle[0]), north=float(middle[1]), mm_per_m=float((room / size).min())
     )
+
+
+def turned(xy: Floats, turn_rad: float) -> Floats:
+    """Turn points ``(n, 2)`` anticlockwise about (0, 0)."""
+    cos, sin = np.cos(turn_rad), np.sin(turn_rad)
+    return floats(xy @ np.array([(cos, sin), (-sin, cos)]), columns=2)
+
+
+def turned_window_on(xy: Floats, box: Box, *, margin_mm: float) -> Window:
+    """Give the largest window on ``xy`` with the map turned, north staying in the upper half.
+
+    North stays up unless turning makes the map larger by more than ``WORTH_TURNING``.
+    """
+    best = window_on(xy, box, margin_mm=margin_mm)
+    least = best.mm_per_m * WORTH_TURNING
+    for degrees in TURNS_DEG:
+        turn = np.deg2rad(degrees)
+        flat = window_on(turned(xy, turn), box, margin_mm=margin_mm)
+        if flat.mm_per_m > least:
+            middle = turned(np.array([(flat.east, flat.north)]), -turn)[0]
+            east, north = middle.tolist()
+            scale = flat.mm_per_m
+            best = Window(box=box, east=east, north=north, mm_per_m=scale, turn_rad=float(turn))
+            least = 1.02 * scale
+    return best
 
 
 def map_marks(

@@ -11,7 +11,14 @@ from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
 from loopwright.card.furniture import BLOCK_MM, furniture_box, furniture_marks
 from loopwright.card.labels import place_labels
-from loopwright.card.map_marks import Window, closely, gate_ends, gate_marks, map_marks, window_on
+from loopwright.card.map_marks import (
+    Window,
+    closely,
+    gate_ends,
+    gate_marks,
+    map_marks,
+    turned_window_on,
+)
 from loopwright.card.number_marks import label_marks, leader_mark, listed, mark_m, shape_mark
 from loopwright.card.sheet import CardInput, shown
 from loopwright.model.arrays import Floats
@@ -21,12 +28,21 @@ from loopwright.model.picture import Mark
 START_WORDS = "START"
 
 
-def map_panel(sheet: CardInput, box: Box, *, radius: float = 1.9) -> tuple[Mark, ...]:
-    """Draw the map; ``radius`` is the size of the numbers in millimetres."""
+def map_panel(
+    sheet: CardInput,
+    box: Box,
+    *,
+    radius: float = 1.9,
+    unnumbered: tuple[CourseFeature, ...] = (),
+) -> tuple[Mark, ...]:
+    """Draw the map; ``radius`` is the size of the numbers in millimetres.
+
+    Features of the sheet's course are numbered, ``unnumbered`` ones show their shape alone.
+    """
     course = sheet.course
     parts = open_parts(sheet)
     ground = np.vstack(parts) if parts else np.zeros((0, 2))
-    window = window_on(ground, box, margin_mm=min(4.5 * radius, box.height / 6))
+    window = turned_window_on(ground, box, margin_mm=min(4.5 * radius, box.height / 6))
     page = window.to_page(course.xy)
     corner = furniture_box(
         np.vstack([closely(window.to_page(p)) for p in parts] or [page[:0]]), box, size=_block(box)
@@ -36,6 +52,7 @@ def map_panel(sheet: CardInput, box: Box, *, radius: float = 1.9) -> tuple[Mark,
         marks += map_marks(part, window, background=sheet.background if i == 0 else ())
     if not sheet.hide_start:
         marks += gate_marks(page, theme=palette.LIGHT)
+    marks += _shapes(sheet, window, unnumbered, radius=0.45 * radius)
     marks += _features(sheet, window, box=box, corner=corner, radius=radius)
     marks += furniture_marks(corner, window, sheet.units)
     marks.append(panel(box, fill=None, edge=palette.LIGHT.rule, width=0.25, layer="frame"))
@@ -63,6 +80,19 @@ def feature_places(course: Course, features: tuple[CourseFeature, ...]) -> Float
     x = np.interp(metres, course.dist_m, course.xy[:, 0])
     y = np.interp(metres, course.dist_m, course.xy[:, 1])
     return np.column_stack((x, y))
+
+
+def _shapes(
+    sheet: CardInput, window: Window, features: tuple[CourseFeature, ...], *, radius: float
+) -> list[Mark]:
+    places = feature_places(sheet.course, features)
+    out = shown(sheet, places).tolist()
+    page = window.to_page(places).tolist()
+    return [
+        shape_mark(feature.kind, x, y, radius=radius, layer="unnumbered")
+        for feature, (x, y), here in zip(features, page, out, strict=True)
+        if here
+    ]
 
 
 def _features(

@@ -27,7 +27,7 @@ from loopwright.units import Units, percent, short
 SOFT = palette.LIGHT.soft_ink
 HEAD_MM = 2.9
 SECTION_EM = 1.75
-ROW_EM, LEAST_ROW_EM = 2.35, 1.95
+ROW_EM, LEAST_ROW_EM = 2.35, 1.75
 LEAST_SHARE = 0.70
 """Side text may shrink to this share of the body text."""
 
@@ -110,7 +110,7 @@ def _ask(
     words = f"{given} of {amount_words(ask.kind, ask.wanted, units)}"
     base = box.top + size
     room = box.width - width_mm(words, size, bold=True) - 1.0
-    bar = Box(left=box.left, top=base + 0.42 * size, width=box.width, height=0.42 * size)
+    bar = Box(left=box.left, top=base + 0.3 * size, width=box.width, height=0.34 * size)
     share = min(1.0, ask.given / ask.wanted) if ask.wanted > 0 else 1.0
     full = Box(left=bar.left, top=bar.top, width=bar.width * share, height=bar.height)
     name = kind_words(ask.kind)
@@ -154,7 +154,7 @@ def ground_rows(
 def _ground(surface: str, box: Box, words: str, *, share: float, size: float) -> tuple[Mark, ...]:
     style = palette.SURFACE.get(surface, palette.SURFACE["unknown"])
     base = box.top + size
-    y, width = base + 0.66 * size, 0.5 * size
+    y, width = base + 0.49 * size, 0.38 * size
     room = box.width - width_mm(words, size, bold=True) - 1.0
     dash = tuple(part * 0.5 * width for part in style.dash)
     length = max(1.0, share * box.width)

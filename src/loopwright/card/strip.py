@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, text
+from loopwright.card.choose import without_doubles
 from loopwright.card.contents import by_worth, content_for
 from loopwright.card.foot_panel import LEADING, SHORT_CAUTIONS
 from loopwright.card.head_panel import (
@@ -34,6 +35,7 @@ SOFT = palette.LIGHT.soft_ink
 
 def strip_picture(sheet: CardInput) -> Picture:
     """Lay out a strip of 48 by 200 mm."""
+    sheet = without_doubles(sheet)
     page = Box(left=0, top=0, width=WIDTH_MM, height=HEIGHT_MM)
     inner = page.inset(MARGIN_MM)
     marks: list[Mark] = [
@@ -140,7 +142,7 @@ def _row(row: Row, box: Box, em: float) -> list[Mark]:
     shape_x = box.left + 2 * radius + 1.0 + 0.45 * em
     name_mm = NAME_SHARE * em
     return [
-        *label_marks(box.left + radius, middle, row.feature.number, radius=radius, layer=""),
+        *label_marks(box.left + radius, middle, row.feature.number, radius=radius, layer="rows"),
         shape_mark(row.feature.kind, shape_x, middle, radius=0.45 * em),
         text(shape_x + 0.45 * em + 0.8, base, row.glance, name_mm),
         text(box.right, base, strip_target(row), em, anchor="right", bold=True),

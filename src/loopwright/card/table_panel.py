@@ -50,7 +50,7 @@ def table_panel(table: Table, plan: TablePlan, box: Box) -> tuple[Mark, ...]:
     if plan.left_out:
         block, place = divmod(len(plan.rows), plan.lines)
         y = box.top + (place + 2) * ROW_EM * plan.size
-        words = f"and {plan.left_out} more on the map"
+        words = f"and {plan.left_out} more, without number"
         marks.append(text(parts[block].left + 0.3, y, words, plan.size, colour=SOFT))
     return tuple(marks)
 
@@ -116,7 +116,9 @@ def _row_marks(plan: TablePlan, row: Row, edges: Edges, *, base: float, box: Box
     middle = base - 0.36 * size
     radius = 0.62 * size
     marks: list[Mark] = [
-        *label_marks(box.left + radius + 0.1, middle, row.feature.number, radius=radius, layer=""),
+        *label_marks(
+            box.left + radius + 0.1, middle, row.feature.number, radius=radius, layer="rows"
+        ),
         shape_mark(row.feature.kind, box.left + 2.15 * size, middle, radius=0.48 * size),
         text(edges["place"][1], base, row.place, size, anchor="right"),
         text(edges["name"][0], base, plan.name(row), size, bold=row.wanted),

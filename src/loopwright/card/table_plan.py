@@ -17,11 +17,19 @@ from loopwright.card.table_rows import Row, Table
 
 ROW_EM = 1.5
 SIGNS_EM = 3.15
-PAD_EM = 0.85
+PAD_EM = 0.75
 HEAD_EM = 0.82
 BLOCK_GAP_MM = 5.0
 SIZE_STEPS = 6
-WAYS = ((1, False, 9), (1, False, 3), (2, False, 2), (2, True, 2), (3, True, 1), (2, True, 1))
+WAYS = (
+    (1, False, 9),
+    (1, False, 3),
+    (2, False, 2),
+    (2, True, 2),
+    (3, True, 2),
+    (3, True, 1),
+    (2, True, 1),
+)
 """Blocks, brief names, columns of targets asked for: tried in this order."""
 
 
@@ -33,6 +41,7 @@ class TableRoom:
     height: float
     most_mm: float
     least_mm: float
+    most_rows: int
 
     def block(self, blocks: int) -> float:
         """Width of one of ``blocks`` side by side."""
@@ -66,10 +75,9 @@ class TablePlan:
         """Millimetres the table takes, with its head and the key to the shapes."""
         return (self.lines + 1.15 + (1.2 if self.brief else 0.0)) * ROW_EM * self.size
 
-    @property
-    def loss(self) -> tuple[int, int]:
-        """What the plan gives up: rows left out, then targets short of two."""
-        return self.left_out, max(0, 2 - len(self.columns))
+    def loss(self, rows: int, targets: int) -> tuple[int, int]:
+        """Tell how many rows and columns of targets are missing to these numbers."""
+        return max(0, rows - len(self.rows)), max(0, targets - len(self.columns))
 
     def name(self, row: Row) -> str:
         """Give the name this plan prints for a row."""
@@ -78,9 +86,10 @@ class TablePlan:
 
 def plan_table(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     """Choose the largest, fullest layout that fits; leaves rows out only if it must."""
+    rows = _worthiest(table, sheet, room.most_rows)
     for blocks, brief, wish in WAYS:
         for size in room.sizes():
-            plan = _try(table, table.rows, room, blocks=blocks, brief=brief, size=size)
+            plan = _try(table, rows, room, blocks=blocks, brief=brief, size=size)
             first = table.columns[:wish]
             if plan is not None and plan.height <= room.height and set(first) <= set(plan.columns):
                 return plan
@@ -120,10 +129,8 @@ def _try(
 
 def _shortened(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     """Leave out what is worth least until the rest fits at the least size."""
-    order = sorted(table.rows, key=lambda row: by_worth(row.feature, sheet))
-    for keep in range(len(table.rows) - 1, 0, -1):
-        numbers = {row.feature.number for row in order[:keep]}
-        rows = tuple(row for row in table.rows if row.feature.number in numbers)
+    for keep in range(min(len(table.rows) - 1, room.most_rows), 0, -1):
+        rows = _worthiest(table, sheet, keep)
         for blocks in (3, 2, 1):
             plan = _try(table, rows, room, blocks=blocks, brief=True, size=room.least_mm)
             columns_there = plan is not None and (plan.columns or not table.columns)
@@ -132,6 +139,13 @@ def _shortened(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     return TablePlan(
         size=room.least_mm, blocks=1, brief=False, rows=(), left_out=len(table.rows), columns=()
     )
+
+
+def _worthiest(table: Table, sheet: CardInput, most: int) -> tuple[Row, ...]:
+    """Rows of most worth, in riding order."""
+    order = sorted(table.rows, key=lambda row: by_worth(row.feature, sheet))
+    numbers = {row.feature.number for row in order[:most]}
+    return tuple(row for row in table.rows if row.feature.number in numbers)
 
 
 def _fixed_width(table: Table, plan: TablePlan) -> float:

@@ -97,12 +97,22 @@ def table_for(sheet: CardInput, content: Content) -> Table:
 def whole_split(
     feature: CourseFeature, split: SplitTarget | None, plan: LapPlan | None
 ) -> SplitTarget | None:
-    """Give the split for the whole feature, where the plan stops it at a feature inside.
+    """Give the split for the whole feature, where the plan has none or stops it at one inside.
 
-    The interval keeps its share of the time.
+    The interval keeps its share of the time, that of the lap where the plan has no split.
     """
-    if split is None or plan is None or not len(plan.dist_m):
+    if plan is None or not len(plan.dist_m):
         return split
+    if split is None:
+        split = SplitTarget(
+            number=feature.number,
+            name=feature.kind.value,
+            from_m=0.0,
+            to_m=0.0,
+            time_s=plan.lap_time_s,
+            low_s=plan.low_s,
+            high_s=plan.high_s,
+        )
     same = abs(split.from_m - feature.from_m) < SAME_M and abs(split.to_m - feature.to_m) < SAME_M
     if same or split.time_s <= 0:
         return split

@@ -170,11 +170,11 @@ def drive_words(target: SplitTarget) -> str:
 
 
 def speeds_words(target: SplitTarget, units: Units) -> str:
-    """Say entry, lowest and exit speed without the unit, for example ``24 / 15 / 22``."""
+    """Say entry, lowest and exit speed without the unit, for example ``24/15/22``."""
     speeds = (target.entry_mps, target.lowest_mps, target.exit_mps)
     if all(speed is None for speed in speeds):
         return ""
-    return " / ".join("?" if v is None else f"{in_speed(v, units):.0f}" for v in speeds)
+    return "/".join("?" if v is None else f"{in_speed(v, units):.0f}" for v in speeds)
 
 
 def in_speed(mps: float, units: Units) -> float:
