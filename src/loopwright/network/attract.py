@@ -13,6 +13,7 @@ import numpy as np
 
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
+from loopwright.network.company import belief, company_m
 from loopwright.network.pairs import Pairs, abreast, across_m
 from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples, unit
@@ -53,25 +54,27 @@ def attract(samples: Samples, errors: Floats, pairs: Pairs, *, report: Report) -
         if number in LOOK_AGAIN:
             reach = min(REACH * width * usual, REACH_M)
             pairs = abreast(samples, xy, head, reach_m=reach)
-        xy = xy + _shift(samples, xy, head, pairs, sigma, half=half, width=width)
+        if number in LOOK_AGAIN or number == 0:
+            weight = belief(samples, pairs, company_m(samples, head, pairs))
+        xy = xy + _shift(samples, xy, head, pairs, sigma, weight, half=half, width=width)
         head = headings(xy, samples.first)
     return Aligned(xy=xy, head=head)
 
 
 def _shift(
-    samples: Samples, xy: Floats, head: Floats, pairs: Pairs, sigma: Floats,
+    samples: Samples, xy: Floats, head: Floats, pairs: Pairs, sigma: Floats, weight: Floats,
     *, half: int, width: float,
 ) -> Floats:  # fmt: skip
     gap = across_m(xy, head, pairs)
     kernel = width * np.sqrt((sigma[pairs.i] ** 2 + sigma[pairs.j] ** 2) / 2)
     kernel = kernel * own_factor(samples, pairs)
-    trust = np.exp(-0.5 * (gap / kernel) ** 2) / sigma[pairs.j] ** 2
+    trust = weight * np.exp(-0.5 * (gap / kernel) ** 2) / sigma[pairs.j] ** 2
     mine = 1.0 / sigma**2
     pull = np.bincount(pairs.i, trust * gap, len(xy))
     seen = np.bincount(pairs.i, trust, len(xy))
     mean = pull / (seen + mine)
-    weight = np.minimum(seen / mine, TOGETHER)
-    return windowed(mean, weight, head, samples.first, half=half)
+    seen_by = np.minimum(seen / mine, TOGETHER)
+    return windowed(mean, seen_by, head, samples.first, half=half)
 
 
 def own_factor(samples: Samples, pairs: Pairs) -> Floats:
