@@ -16,6 +16,7 @@ from pathlib import Path
 
 from loopwright.clean import clean_rides
 from loopwright.invented.judge import Scores, judge, mean_of, table
+from loopwright.invented.misses import junction_misses
 from loopwright.invented.park import Park, make_park
 from loopwright.invented.receiver import CLEAN, USUAL, Faults, Receiver
 from loopwright.invented.riders import ride_park
@@ -36,7 +37,7 @@ class Trial:
     errors_m: tuple[float, float] | None = None
     interval_s: float = 1.0
     intervals_s: tuple[float, float] | None = None
-    rides: int = 14
+    rides: int = 20
     faults: Faults = CLEAN
     height_offset_m: float = 15.0
 
@@ -46,6 +47,7 @@ TRIALS = (
     Trial(name="4 m", error_m=4.0),
     Trial(name="5 m", error_m=5.0),
     Trial(name="3 m, faults", faults=USUAL),
+    Trial(name="3 m, few rides", rides=9),
     Trial(name="3 m, every 5 s", interval_s=5.0),
     Trial(
         name="hard, 2-5 m, 1-4 s",
@@ -80,18 +82,23 @@ def rides_of(park: Park, trial: Trial, seed: int) -> tuple[RecordedTrack, ...]:
     )
 
 
-def judged(trial: Trial, seed: int, *, loops: bool) -> Scores:
-    """Score one park of a trial."""
+def judged(trial: Trial, seed: int, *, loops: bool, misses: bool = False) -> Scores:
+    """Score one park of a trial; with ``misses`` also tell every junction missed or false."""
     park = make_park(seed, style=trial.style)
     built = build_from(rides_of(park, trial, seed), park.network.origin)
+    if misses:
+        for words in junction_misses(built, park):
+            note(f"{trial.name}, park {seed}: {words}")
     return judge(built, park.network, seed=seed, loops=loops)
 
 
-def run(trials: Sequence[Trial], seeds: range, *, loops: bool) -> Iterator[tuple[str, Scores]]:
+def run(
+    trials: Sequence[Trial], seeds: range, *, loops: bool, misses: bool = False
+) -> Iterator[tuple[str, Scores]]:
     """Yield the mean scores of every trial."""
     for trial in trials:
         began = time.monotonic()
-        scores = [judged(trial, seed, loops=loops) for seed in seeds]
+        scores = [judged(trial, seed, loops=loops, misses=misses) for seed in seeds]
         note(f"{trial.name}: {len(scores)} parks in {time.monotonic() - began:.0f} s")
         yield trial.name, mean_of(scores)
 
@@ -108,11 +115,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--first", type=int, default=0, help="first seed")
     parser.add_argument("--only", default="", help="only trials whose name holds these words")
     parser.add_argument("--no-loops", action="store_true", help="leave the loops out (faster)")
+    parser.add_argument("--misses", action="store_true", help="tell junctions missed or false")
     parser.add_argument("--data", type=Path, help="folder of open recordings to judge too")
     given = parser.parse_args(arguments)
     trials = [trial for trial in TRIALS if given.only in trial.name]
     seeds = range(given.first, given.first + given.parks)
-    rows = list(run(trials, seeds, loops=not given.no_loops))
+    rows = list(run(trials, seeds, loops=not given.no_loops, misses=given.misses))
     sys.stdout.write(table(rows) + "\n")
     return 0
 
