@@ -37,7 +37,7 @@ def assess(
     """
     told = report or Silent()
     told.step(0.0, "smoothing heights and lines")
-    profiles = profiles_of(network)
+    profiles = profiles_of(network, told)
     spans, unfit = lay_tags(network, tags, plan_for=plan_for, report=told)
     pieces = {
         s.id: Piece(
@@ -50,7 +50,7 @@ def assess(
         network=network,
         spans=spans,
         features=tuple(f for row in features.values() for f in row),
-        passages=passages_of(network, pieces, features),
+        passages=passages_of(network, pieces, features, told),
         lengths_m={key: piece.length_m for key, piece in pieces.items()},
         ascents_m=_ascents(profiles),
         amounts={

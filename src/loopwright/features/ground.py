@@ -35,10 +35,10 @@ def lay_tags(
     network: Network, tags: Sequence[Tag], *, plan_for: date | None, report: Report
 ) -> tuple[Spans, tuple[Tag, ...]]:
     """Spans for every stretch, and the tags that find no place."""
-    follower = Follower([s.xy for s in network.stretches], within_m=TAG_WITHIN_M)
     lengths = [polyline.length_m(s.xy) for s in network.stretches]
     spans = [[GroundSpan(from_m=0.0, to_m=length)] for length in lengths]
     unfit: list[Tag] = []
+    follower = Follower([s.xy for s in network.stretches if tags], within_m=TAG_WITHIN_M)
     for tag in in_order(tags, plan_for=plan_for):
         report.check()
         line = to_local(network.origin, tag.line[:, 1], tag.line[:, 0])

@@ -17,6 +17,7 @@ from loopwright.features.ground import span_at
 from loopwright.features.on_stretch import FUNNEL_WITHIN_M, Piece
 from loopwright.geo import polyline
 from loopwright.geo.whittaker import PINNED, smooth
+from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Feature, FeatureKind, FeatureWay, Passage
 from loopwright.model.ids import Arc, JunctionId, StretchId, Way
@@ -44,10 +45,12 @@ def passages_of(
     network: Network,
     pieces: Mapping[StretchId, Piece],
     features: Mapping[StretchId, Sequence[Feature]],
+    report: Report,
 ) -> tuple[Passage, ...]:
     """All passages that add something, sorted by their arcs."""
     found: list[Passage] = []
     for arms in _arms(network, pieces).values():
+        report.check()
         for first in range(len(arms)):
             for second in range(first):
                 found += _both_ways(arms[first], arms[second], pieces, features)

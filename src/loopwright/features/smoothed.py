@@ -7,6 +7,7 @@ heights and for lines, is read from the network itself.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy as np
 from loopwright.geo import polyline
 from loopwright.geo.curvature import curvature
 from loopwright.geo.whittaker import PINNED, Strength, choose, slope_error, smooth
+from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Profile
 from loopwright.model.ids import JunctionId, StretchId
@@ -28,7 +30,7 @@ HEIGHT_ORDER = 2
 LINE_ORDER = 3
 BLUR_PER_ERROR = 3.0
 BLUR_MOST_M = 5.0
-SAMPLE_STATIONS = 20_000
+SAMPLE_STATIONS = 8_000
 """Enough stations to judge the noise by."""
 
 
@@ -46,13 +48,19 @@ class _Raw:
         return float(self.dist_m[-1]) / (len(self.dist_m) - 1)
 
 
-def profiles_of(network: Network) -> dict[StretchId, Profile]:
-    """Smooth every stretch of ``network``."""
+def profiles_of(network: Network, report: Report) -> dict[StretchId, Profile]:
+    """Smooth every stretch of ``network``; raises Cancelled when ``report`` says so."""
     raw = [_raw(stretch) for stretch in network.stretches]
     heights, lines = height_strength([r.ele_m for r in raw]), line_strength([r.xy for r in raw])
-    free = [_heights(r, heights, None) for r in raw]
+    free = [_heights(r, heights, None) for r in _watched(raw, report)]
     held = _junction_heights(raw, free)
-    return {r.stretch.id: _profile(r, heights, lines, held) for r in raw}
+    return {r.stretch.id: _profile(r, heights, lines, held) for r in _watched(raw, report)}
+
+
+def _watched(raw: list[_Raw], report: Report) -> Iterator[_Raw]:
+    for r in raw:
+        report.check()
+        yield r
 
 
 def height_strength(series: list[Floats]) -> Strength:

@@ -5,7 +5,8 @@ Gets a profile and its corners; gives index runs. Both read the same ridden eith
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,18 +72,34 @@ def _most(dist: Floats, grade: Floats, run: Run) -> list[Run]:
     offset, end = run
     run_m, grade = dist[offset : end + 1], grade[offset : end + 1]
     covered, begin = np.zeros(len(run_m)), np.full(len(run_m), -1)
-    first = 0
-    for last in range(1, len(run_m)):
-        while np.ptp(grade[first : last + 1]) > STEADY_BAND + SLACK:
-            first += 1
-        covered[last] = covered[last - 1]
-        late = int(np.searchsorted(run_m, run_m[last] - STEADY_LENGTH_M + SLACK, side="right"))
+    lates = np.searchsorted(run_m, run_m - STEADY_LENGTH_M + SLACK, side="right").tolist()
+    for last, first in enumerate(_earliest(grade.tolist())):
+        covered[last] = covered[max(0, last - 1)]
+        late = lates[last]
         if late > first:
             gain = covered[first:late] + run_m[last] - run_m[first:late]
             best = int(gain.argmax())
             if gain[best] > covered[last]:
                 covered[last], begin[last] = gain[best], first + best
     return [(offset + a, offset + b) for a, b in _chosen(begin)]
+
+
+def _earliest(grade: list[float]) -> Iterator[int]:
+    """For each station, the earliest from which the grade stays within the band up to it."""
+    lows: deque[int] = deque()
+    highs: deque[int] = deque()
+    first = 0
+    for last, here in enumerate(grade):
+        while lows and grade[lows[-1]] >= here:
+            lows.pop()
+        while highs and grade[highs[-1]] <= here:
+            highs.pop()
+        lows.append(last)
+        highs.append(last)
+        while grade[highs[0]] - grade[lows[0]] > STEADY_BAND + SLACK:
+            first = min(lows[0], highs[0]) + 1
+            (lows if lows[0] < highs[0] else highs).popleft()
+        yield first
 
 
 def _chosen(begin: Ints) -> list[Run]:

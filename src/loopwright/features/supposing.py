@@ -13,6 +13,7 @@ from loopwright.features.amounts import amounts_along
 from loopwright.features.on_stretch import Piece, features_of
 from loopwright.features.passages import passages_of
 from loopwright.features.smoothed import blur_of
+from loopwright.jobs import Silent
 from loopwright.model.ground import Feature, GroundSpan, Terrain
 from loopwright.model.ids import StretchId, Way
 
@@ -68,6 +69,8 @@ def _again(
     changed: set[StretchId],
 ) -> Terrain:
     """Find features and amounts of the changed stretches anew."""
+    if not changed:
+        return terrain
     pieces = {
         s.id: Piece(
             stretch=s.id,
@@ -89,6 +92,8 @@ def _again(
         terrain,
         spans=spans,
         features=tuple(f for row in features.values() for f in row),
-        passages=passages_of(terrain.network, pieces, features) if changed else terrain.passages,
+        passages=passages_of(terrain.network, pieces, features, Silent())
+        if changed
+        else terrain.passages,
         amounts=amounts,
     )

@@ -9,13 +9,15 @@ too small as they do with the plainest fit.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import eig
 
 from loopwright.model.arrays import Floats
 
+Complexes: TypeAlias = NDArray[np.complex128]
 Method = Literal["hyper", "taubin", "pratt"]
 
 
@@ -56,7 +58,7 @@ def _fit(points: Floats, method: Method) -> Circle:
     square = (points**2).sum(axis=1)
     rows = np.column_stack((square, points, np.ones(len(points))))
     moments = rows.T @ rows / len(rows)
-    root, vectors = eig(moments, _constraint(square.mean(), method))
+    root, vectors = _roots(moments, _constraint(square.mean(), method), method)
     root = np.where(np.isfinite(root), np.real(root), np.inf)
     # The least root that is not negative; rounding may push an exact zero just below it.
     best = int(np.argmin(np.where(root > -1e-9, root, np.inf)))
@@ -67,6 +69,15 @@ def _fit(points: Floats, method: Method) -> Circle:
     return Circle(
         x=-b / (2 * a), y=-c / (2 * a), radius_m=float(np.sqrt(max(inside, 0.0)) / abs(2 * a))
     )
+
+
+def _roots(moments: Floats, constraint: Floats, method: Method) -> tuple[Complexes, Complexes]:
+    """Solve the generalised eigenproblem; only Taubin's constraint cannot be inverted."""
+    if method == "taubin":
+        found = eig(moments, constraint)
+        return np.asarray(found[0]), np.asarray(found[1])
+    values, vectors = np.linalg.eig(np.linalg.solve(constraint, moments))
+    return values.astype(np.complex128), vectors.astype(np.complex128)
 
 
 def _constraint(mean_square: float, method: Method) -> Floats:
