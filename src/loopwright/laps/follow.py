@@ -16,19 +16,26 @@ from loopwright.laps.trace import Trace, thin
 from loopwright.model.arrays import Floats, Ints
 from loopwright.model.ids import Way
 
-ERROR_M = 6.0
-"""Spread across the trail the matching expects: a receiver under trees."""
-TURN_COST = 2.0
+ERROR_M = 12.0
+"""Spread across the trail the matching expects of one sample. Twice a receiver's under trees:
+its error lasts for a dozen samples, so they must not count as a dozen witnesses."""
+TURN_COST = 1.5
 LONG_GAP_S = 20.0
 """A longer silence inside a piece counts as a break of the recording."""
 WOBBLE_M = 100.0
 WOBBLE_SHARE = 0.25
-WOBBLE_SPARE_M = 18.0
-"""Leaving the loop's near side for up to 100 m, and getting on by what was ridden, is a wobble."""
+STRAY_M = 32.0
+"""Time off the loop in which the rider got on by what was ridden is a wobble if it lasted up to
+100 m, or never led further from the loop than this."""
 AWAY_M = 300.0
 """After this far off the loop, or half a lap, a new count begins."""
-SKIP_M = 25.0
-"""Progress out of step with what was ridden by more than this is a cut or a detour."""
+SKIP_M = 15.0
+SKIP_ERRORS = 6.0
+HALF_NORMAL = 0.6745
+FASTEST_MPS = 16.0
+SLACK_M = 60.0
+"""Progress out of step with what was ridden by more than 15 m and six standard errors of the
+ride is a cut or a detour: 33 m at an error of 3 m."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +70,7 @@ def chains_of(trace: Trace, line: LoopLine) -> tuple[Chain, ...]:
     at, gap = places(line, trace.xy[pick])
     ridden, silent = _steps(trace, pick)
     states = best_way(at, _costs(trace, pick, line, at, gap), ridden, silent, line.length_m)
-    return _chains(_Matched(trace, pick, at, states, ridden, silent, line.length_m))
+    return _chains(_Matched(trace, pick, at, states, ridden, silent, line))
 
 
 def _steps(trace: Trace, pick: Ints) -> tuple[Floats, Floats]:
@@ -104,17 +111,21 @@ class _Matched:
 
     def __init__(  # noqa: PLR0917 - private, one caller
         self, trace: Trace, pick: Ints, at: Floats, states: Ints, ridden: Floats,
-        silent: Floats, length_m: float,
+        silent: Floats, line: LoopLine,
     ) -> None:  # fmt: skip
         self.trace = trace
         self.pick = pick
         self.on = states < 2 * at.shape[1]
         self.back = states >= at.shape[1]
         place = at[np.arange(len(at)), states % at.shape[1]]
-        self.metres = np.where(self.back, -place, place) % length_m
+        self.metres = np.where(self.back, -place, place) % line.length_m
         self.run = np.cumsum(ridden)
         self.silent = np.cumsum(silent)
-        self.length_m = length_m
+        self.length_m = line.length_m
+        self.line = line
+        gap = np.hypot(*(trace.xy[pick] - frame_at(line, np.nan_to_num(place))[0]).T)
+        usual = float(np.median(gap[self.on])) if self.on.any() else 0.0
+        self.skip_m = SKIP_M + SKIP_ERRORS * usual / HALF_NORMAL
 
     def forward(self, a: int, b: int) -> float:
         """Progress from sample a to b: the likeliest reading, a quarter lap back to three on."""
@@ -122,6 +133,14 @@ class _Matched:
         step = float((self.metres[b] - self.metres[a] + rest) % self.length_m - rest)
         ridden = float(self.run[b] - self.run[a])
         return step + self.length_m if step < 0 and ridden > 0.6 * self.length_m else step
+
+    def strayed_m(self, a: int, b: int, step: float) -> float:
+        """How far samples between a and b were from where the loop was to be followed."""
+        rows = np.arange(a, b + 1)
+        share = (self.run[rows] - self.run[a]) / max(float(self.run[b] - self.run[a]), 1e-9)
+        at = self.metres[a] + step * share
+        point, _ = frame_at(self.line, np.where(self.back[a], -at, at))
+        return float(np.hypot(*(self.trace.xy[self.pick[rows]] - point).T).max())
 
 
 def _chains(matched: _Matched) -> tuple[Chain, ...]:
@@ -155,17 +174,21 @@ def _joined(matched: _Matched, a: int, b: int, done_m: float) -> tuple[float, Br
     if silent > 0 and b == a + 1:
         return _over_gap(step, ridden, silent, done_m)
     left = b > a + 1
-    spare = WOBBLE_SPARE_M + WOBBLE_SHARE * ridden
-    wobble = ridden <= WOBBLE_M and abs(step - ridden) <= spare
-    if left and not wobble:
+    if left and not _wobbled(matched, (a, b), step, ridden):
         words = f"left the loop for {ridden:.0f} m"
-        words += f" and missed {step:.0f} m of it" if step > SKIP_M else ""
+        words += f" and missed {step:.0f} m of it" if step > matched.skip_m else ""
         return step, Break(from_m=min(done_m, end), to_m=max(done_m, end), words=words)
-    if not left and step - ridden > SKIP_M + WOBBLE_SHARE * ridden:
+    if not left and step - ridden > matched.skip_m + WOBBLE_SHARE * ridden:
         return step, Break(from_m=done_m, to_m=end, words=f"cut {step - ridden:.0f} m short")
-    if step < -SKIP_M:
+    if step < -matched.skip_m:
         return step, Break(from_m=end, to_m=done_m, words=f"went back {-step:.0f} m")
     return step, None
+
+
+def _wobbled(matched: _Matched, ends: tuple[int, int], step: float, ridden: float) -> bool:
+    """Tell whether a time off the loop was a receiver's wandering and not a rider's."""
+    keeps_step = abs(step - ridden) <= matched.skip_m + WOBBLE_SHARE * ridden
+    return keeps_step and (ridden <= WOBBLE_M or matched.strayed_m(*ends, step) <= STRAY_M)
 
 
 def _over_gap(
@@ -173,7 +196,7 @@ def _over_gap(
 ) -> tuple[float, Break | None]:
     if step > 2.0:
         words = f"{silent:.0f} s not recorded over {step:.0f} m"
-        fits = step <= 16.0 * silent + 20.0 and ridden - 20.0 <= step
+        fits = step <= FASTEST_MPS * silent + SLACK_M and ridden - SLACK_M <= step
         return step, Break(from_m=done_m, to_m=done_m + step, words=words, spoils=not fits)
     return step, None
 

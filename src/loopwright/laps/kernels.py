@@ -10,12 +10,16 @@ from numba import njit
 
 from loopwright.model.arrays import Floats, Ints
 
-OFF_COST = 4.5
-"""Cost of a sample off the loop: as dear as being 18 m from it."""
-SWITCH_COST = 8.0
-JUMP_COST = 14.0
+OFF_COST = 1.4
+"""Cost of a sample off the loop: as dear as being 20 m from it."""
+SWITCH_COST = 12.0
+JUMP_COST = 26.0
+"""Leaving or joining the loop, and jumping along it or turning round, are rare; a wrong leg of a
+hairpin is nearer for many samples in a row, since a receiver's error lasts."""
 GAP_COST = 2.0
 FASTEST_MPS = 16.0
+SLACK_M = 60.0
+"""A break in the recording often begins or ends with a wild fix."""
 
 
 @njit(cache=True)
@@ -25,7 +29,7 @@ def _step_cost(forward: float, ridden: float, gap_s: float) -> float:
     ``gap_s`` above 0 marks a break in the recording: then any honest progress will do.
     """
     if gap_s > 0.0:
-        fits = ridden - 20.0 <= forward <= max(FASTEST_MPS * gap_s, ridden + 20.0)
+        fits = ridden - SLACK_M <= forward <= max(FASTEST_MPS * gap_s, ridden) + SLACK_M
         return GAP_COST if fits else JUMP_COST
     miss = (forward - ridden) / (2.5 + 0.25 * ridden)
     return min(0.5 * miss * miss, JUMP_COST)
