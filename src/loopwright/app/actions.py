@@ -115,6 +115,7 @@ COMMANDS: tuple[Command, ...] = (
     _c("next_loop", "Next loop", "Loop", "Ctrl+Down", when="found"),
     _c("previous_loop", "Previous loop", "Loop", "Ctrl+Up", when="found"),
     _c("copy_race", "Copy what a race lap asks…", "Loop", "Ctrl+Shift+P"),
+    _c("compare", "Loops side by side", "Loop", "Ctrl+J", when="found"),
     _c("keep", "Keep this loop…", "Loop", "Ctrl+D", when="found loop"),
     _c("forget", "Forget this loop", "Loop", "Ctrl+Shift+D", when="kept loop"),
     _c("must", "Must be ridden", "Loop", "Ctrl+M", when="chosen", rule=True),

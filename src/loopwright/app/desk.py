@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from loopwright import edits
+from loopwright.app.facts import Facts
 from loopwright.app.jobs import Jobs
 from loopwright.app.ridden import Ridden
 from loopwright.app.rooms import Finder, Rooms
@@ -83,6 +84,7 @@ class Desk(QObject):
         self._picked = False
         self._results: list[tuple[Terrain, Wishes, SearchResult, tuple[SavedLoop, ...]]] = []
         self.ridden = Ridden(self)
+        self.facts = Facts(self)
         self._unsubscribe = workspace.subscribe(self._changed)
 
     @property

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QTimer
 
 from loopwright.app.card_dialog import doings as card_doings
+from loopwright.app.compare import compare
 from loopwright.app.correcting import Correcting
 from loopwright.app.exporting import Exporting
 from loopwright.app.files import Files
@@ -59,6 +60,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
         "choose_all": lambda: desk.select(
             [s.id for s in desk.terrain.network.stretches] if desk.terrain else []
         ),
+        "compare": lambda: compare(window),
         "rider": lambda: RiderDialog(window).show(),
         "fold": window.fold,
         "plan_season": window.season.plan,
@@ -76,7 +78,13 @@ def _map(window: Window) -> dict[str, Callable[[], object]]:
     for name in ("show_features", "show_key"):
         window.actions_by_id[name].setChecked(True)
     window.actions_by_id["fold"].setChecked(True)
+
+    def turn_rides() -> None:
+        view.rides.show(shown=not view.rides.shown)
+        window.actions_by_id["show_rides"].setChecked(view.rides.shown)
+
     return {
+        "show_rides": turn_rides,
         "fit": view.fit,
         "fit_loop": view.fit_loop,
         "closer": lambda: view.zoom(1.4),

@@ -14,6 +14,7 @@ from pathlib import Path
 from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
 from loopwright.app.reading import Reading, far_away, read_rides, with_rides
 from loopwright.app.remembered import Remembered
+from loopwright.app.safekeeping import Safekeeping
 from loopwright.app.window import Window
 from loopwright.app.words import count, say
 from loopwright.errors import WorldError
@@ -39,6 +40,7 @@ class Files:
 
         self.window, self.desk, self.rooms = window, window.desk, rooms
         self.remembered = remembered
+        self.safe = Safekeeping(self, remembered.state)
         self._lock: AreaLock | None = None
         window.take = self.take  # type: ignore[method-assign]  # the window leaves files to us
         window.before_close = self.may_leave
@@ -58,6 +60,10 @@ class Files:
 
     def close(self) -> None:
         """Give the area free for other windows."""
+        self.safe.close()
+        self._release()
+
+    def _release(self) -> None:
         if self._lock is not None:
             self._lock.release()
             self._lock = None
@@ -75,7 +81,7 @@ class Files:
     def new(self) -> None:
         """Start an empty area."""
         if self.may_leave():
-            self.close()
+            self._release()
             self.desk.open(Document(name=say("New area")), None)
 
     def ask_open(self) -> None:
@@ -114,9 +120,12 @@ class Files:
         except WorldError as error:
             self.desk.warn(str(error))
             return
-        self.close()
+        self._release()
         self._lock = lock
         self.desk.open(opened.document, opened.path)
+        kept = self.safe.offer(opened.path)
+        if kept is not None:
+            self.desk.apply(say("Bring unsaved work back"), lambda _document: kept)
         if opened.path is not None:
             self.remembered.opened(opened.path)
 
@@ -206,6 +215,7 @@ class Files:
     def _saved(self, document: Document, path: Path) -> None:
         self.desk.workspace.mark_saved(document, path)
         self.remembered.opened(path)
+        self.safe.drop(path)
         self.desk.tell(say("Saved as {name}", name=path.name))
 
     def may_leave(self) -> bool:
@@ -216,6 +226,8 @@ class Files:
         answer = self.window.dialogs.leave(workspace.document.name)
         if answer is Leave.SAVE:
             return self._save_now()
+        if answer is Leave.DROP:
+            self.safe.drop(workspace.path)
         return answer is Leave.DROP
 
     def _save_now(self) -> bool:

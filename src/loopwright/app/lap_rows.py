@@ -14,6 +14,11 @@ from loopwright.app.words import say
 from loopwright.model.laps import Lap, LapSheet, Split
 from loopwright.units import Units
 
+BARS = 14
+"""Splits shown as bars: a lap of sixty features has too many to read."""
+LEAST_S = 1.0
+"""Smaller differences are left off the map."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretched:
@@ -59,12 +64,14 @@ def summary(sheet: LapSheet) -> str:
 
 
 def bars_of(lap: Lap) -> tuple[Bar, ...]:
-    """One bar a split that has a target."""
-    return tuple(
+    """Give the largest differences to the target, in riding order."""
+    bars = [
         Bar(name=s.name, seconds=s.elapsed_s - s.target_s, std_error_s=s.std_error_s)
         for s in lap.splits
         if s.target_s is not None
-    )
+    ]
+    telling = sorted(bars, key=lambda bar: -abs(bar.seconds))[:BARS]
+    return tuple(bar for bar in bars if bar in telling)
 
 
 def stretched(lap: Lap) -> tuple[Stretched, ...]:
@@ -74,7 +81,7 @@ def stretched(lap: Lap) -> tuple[Stretched, ...]:
             from_m=s.from_m,
             to_m=s.to_m,
             seconds=s.elapsed_s - s.target_s,
-            sure=abs(s.elapsed_s - s.target_s) >= s.std_error_s,
+            sure=abs(s.elapsed_s - s.target_s) >= max(LEAST_S, s.std_error_s),
         )
         for s in lap.splits
         if s.target_s is not None

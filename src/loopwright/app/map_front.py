@@ -5,20 +5,31 @@ Gets a map view; paints in pixels. Promises: nothing here changes anything.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen
+from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from loopwright.app import map_marks
 from loopwright.app.look import SMALL_PT
+from loopwright.app.map_colours import Pen
 from loopwright.app.map_hits import lap_point
+from loopwright.app.stretch_words import stretch_words
+from loopwright.app.words import say
+from loopwright.geo.frame import to_degrees
 from loopwright.model.ground import FeatureKind
 from loopwright.model.ids import Ways
 from loopwright.model.network import Stretch
 
 if TYPE_CHECKING:
     from loopwright.app.map_view import MapView
+
+
+FAR_M = 1e6
+"""Beyond this the local frame means nothing."""
 
 
 class MapFront:
@@ -82,9 +93,18 @@ class MapFront:
         self._paint_words(painter)
         if view.show_key:
             corner = QPointF(size.width() - 12, size.height() - 12)
-            map_marks.paint_key(
-                painter, corner, pens=view.ground.pens, kinds=self.kinds(), look=look
-            )
+            map_marks.paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
+
+    def pens(self) -> tuple[Pen, ...]:
+        """Pens for the key: the map's own, the loop, and where time went."""
+        view, theme = self.view, self.view.look.theme
+        pens = list(view.ground.pens)
+        if view.desk.course is not None:
+            pens.append(Pen(colour=theme.accent, words=say("the loop"), width=4.5))
+        if view.desk.place == "laps" and view.desk.ridden.stretched:
+            pens.append(Pen(colour=map_marks.SLOWER, words=say("slower than the target"), width=7))
+            pens.append(Pen(colour=map_marks.FASTER, words=say("faster"), width=3.5))
+        return tuple(pens)
 
     def kinds(self) -> list[FeatureKind]:
         """Kinds of features that show, for the key."""
@@ -96,7 +116,7 @@ class MapFront:
 
     def _paint_words(self, painter: QPainter) -> None:
         look = self.view.look
-        words = self.view.hover_words()
+        words = self.hover_words()
         if not words:
             return
         painter.setFont(look.font(SMALL_PT))
@@ -108,3 +128,25 @@ class MapFront:
         painter.drawRoundedRect(box, 4, 4)
         painter.setPen(QColor(look.theme.ink))
         painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
+
+    def paint_circle(self, painter: QPainter, circle: Sequence[QPointF]) -> None:
+        """Show the area being circled."""
+        if len(circle) > 1:
+            look = self.view.look
+            painter.setPen(QPen(QColor(look.theme.ink), 1.5, Qt.PenStyle.DashLine))
+            painter.setBrush(look.colour("accent", 30))
+            painter.drawPolygon(QPolygonF(list(circle)))
+
+    def hover_words(self) -> str:
+        """Say what is under the pointer: the stretch, else the place in degrees."""
+        view = self.view
+        terrain = view.desk.terrain
+        if terrain is None or view.at is None:
+            return ""
+        if view.hovered is not None:
+            return stretch_words(terrain, view.hovered, view.look.units)
+        x, y = view.to_ground(view.at)
+        if math.hypot(x, y) > FAR_M:
+            return ""
+        lat, lon = to_degrees(terrain.network.origin, np.array([[x, y]]))
+        return f"{lat[0]:.5f}, {lon[0]:.5f}"

@@ -27,6 +27,7 @@ from loopwright.units import Units
 
 ToPixels = Callable[[float, float], QPointF]
 """From local metres (east, north) to pixels of the view."""
+SLOWER, FASTER = OKABE_ITO["vermillion"], OKABE_ITO["sky"]
 ARROW_EVERY_PX = 110.0
 SIGN_PX = 6.0
 SIGN_OFF_PX = 14.0
@@ -53,7 +54,7 @@ def paint_part(
     inside = (course.dist_m >= part.from_m) & (course.dist_m <= part.to_m)
     points = QPolygonF([to_px(x, y) for x, y in course.xy[inside].tolist()])
     slower = part.seconds > 0
-    colour = OKABE_ITO["vermillion" if slower else "sky"]
+    colour = SLOWER if slower else FASTER
     painter.setPen(QPen(QColor(look.theme.trail_casing), 9.0 if slower else 6.0))
     painter.drawPolyline(points)
     painter.setPen(QPen(QColor(colour), 7.0 if slower else 3.5))

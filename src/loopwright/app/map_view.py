@@ -7,10 +7,8 @@ adds, shift and drag circles many; all of it also by keyboard; no job is ever wa
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
-import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -19,8 +17,6 @@ from PySide6.QtGui import (
     QMouseEvent,
     QNativeGestureEvent,
     QPainter,
-    QPen,
-    QPolygonF,
     QResizeEvent,
     QWheelEvent,
 )
@@ -34,9 +30,8 @@ from loopwright.app.map_front import MapFront
 from loopwright.app.map_hits import GroundHits, lap_metre
 from loopwright.app.map_scene import MapScene, line_bounds
 from loopwright.app.map_tools import Tool
-from loopwright.app.stretch_words import stretch_words
+from loopwright.app.rides_layer import RidesLayer
 from loopwright.app.words import say
-from loopwright.geo.frame import to_degrees
 from loopwright.model.ids import StretchId
 
 REACH_PX = 10.0
@@ -64,8 +59,8 @@ class MapView(QGraphicsView):
         self.show_key = True
         self._hits = GroundHits(None)
         self.pointed: float | None = None
-        self._hovered: StretchId | None = None
-        self._at: QPointF | None = None
+        self.hovered: StretchId | None = None
+        self.at: QPointF | None = None
         self._pressed: QPoint | None = None
         self._dragging = False
         self._circle: list[QPointF] = []
@@ -73,6 +68,7 @@ class MapView(QGraphicsView):
         self.tool: Tool | None = None
         self.type_word: Callable[[str], bool] = lambda _word: False
         self.front = MapFront(self)
+        self.rides = RidesLayer(self)
         self._prepare()
         desk.terrain_changed.connect(self._terrain_changed)
         desk.shown_changed.connect(self._loop_changed)
@@ -116,7 +112,7 @@ class MapView(QGraphicsView):
         empty = self.ground.bounds().isEmpty()
         self.ground.show_terrain(self.desk.terrain, self.ground.question)
         self._hits = GroundHits(self.desk.terrain)
-        self._hovered = None
+        self.hovered = None
         self.ground.show_hover(None)
         if empty or not self._fitted:
             self.fit()
@@ -232,7 +228,7 @@ class MapView(QGraphicsView):
         return super().viewportEvent(event)
 
     def _leave(self) -> None:
-        self._at = None
+        self.at = None
         self._hover(None)
         self.desk.point(None)
 
@@ -251,7 +247,7 @@ class MapView(QGraphicsView):
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Drag, circle, or tell what is under the pointer."""
         here = event.position()
-        self._at = here
+        self.at = here
         if self.tool is not None and self.tool.move(here):
             self.viewport().update()
             return
@@ -312,8 +308,8 @@ class MapView(QGraphicsView):
         self.viewport().update()
 
     def _hover(self, name: StretchId | None) -> None:
-        if name != self._hovered:
-            self._hovered = name
+        if name != self.hovered:
+            self.hovered = name
             self.ground.show_hover(name)
             cursor = Qt.CursorShape.PointingHandCursor if name else Qt.CursorShape.ArrowCursor
             self.viewport().setCursor(cursor)
@@ -370,6 +366,11 @@ class MapView(QGraphicsView):
             self.centerOn(box.center())
             self.looked.emit()
 
+    def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
+        """Paint the paper and what lies under the trails."""
+        super().drawBackground(painter, rect)
+        self.rides.paint(painter)
+
     # -- signs of constant size ------------------------------------------------------------
 
     def drawForeground(self, painter: QPainter, _rect: QRectF | QRect) -> None:
@@ -380,24 +381,5 @@ class MapView(QGraphicsView):
         self.front.paint(painter)
         if self.tool is not None:
             self.tool.paint(painter)
-        self._paint_circle(painter)
+        self.front.paint_circle(painter, self._circle)
         painter.restore()
-
-    def _paint_circle(self, painter: QPainter) -> None:
-        if len(self._circle) > 1:
-            painter.setPen(QPen(QColor(self.look.theme.ink), 1.5, Qt.PenStyle.DashLine))
-            painter.setBrush(self.look.colour("accent", 30))
-            painter.drawPolygon(QPolygonF(self._circle))
-
-    def hover_words(self) -> str:
-        """Say what is under the pointer: the stretch, else the place in degrees."""
-        terrain = self.desk.terrain
-        if terrain is None or self._at is None:
-            return ""
-        if self._hovered is not None:
-            return stretch_words(terrain, self._hovered, self.look.units)
-        x, y = self.to_ground(self._at)
-        if math.hypot(x, y) > 1e6:
-            return ""
-        lat, lon = to_degrees(terrain.network.origin, np.array([[x, y]]))
-        return f"{lat[0]:.5f}, {lon[0]:.5f}"

@@ -1,25 +1,29 @@
 """The window as a picture, without a screen: for the headless main job and the guide.
 
 Gets a document; gives a PNG. Promises: works with no display; ends every job it started.
+``python -m loopwright.app.picture FOLDER`` writes the pictures of the guide.
 """
 
 from __future__ import annotations
 
 import os
+import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication
 from PySide6.QtWidgets import QApplication
 
-from loopwright.app.look import dress, make_look
+from loopwright.app.look import Look, dress, make_look
 from loopwright.app.opening import Opened, open_window
 from loopwright.errors import WorldError
 from loopwright.model.document import Document
 from loopwright.pipeline import Pipeline
 from loopwright.render.application import headless
 
-WAIT_S = 120.0
+WAIT_S = 300.0
 STEP_S = 0.02
 
 
@@ -37,17 +41,31 @@ def save_window_picture(
 
     ``size`` is in pixels. Raises WorldError when the picture cannot be written.
     """
-    application = ensure_widgets()
     look = make_look(theme, scale=scale)
+    with window_shown(document, look, size=size, pipeline=pipeline) as opened:
+        opened.window.go(place)
+        settle(opened)
+        if not opened.window.grab().save(str(path), "PNG"):
+            raise WorldError(str(path), "cannot be written", "choose another place for it")
+
+
+@contextmanager
+def window_shown(
+    document: Document,
+    look: Look,
+    *,
+    size: tuple[int, int] = (1400, 900),
+    pipeline: Pipeline | None = None,
+) -> Iterator[Opened]:
+    """Show a window without a screen, its first jobs ended; everything ends with the block."""
+    application = ensure_widgets()
     dress(application, look)
     opened = open_window(document, look, pipeline=pipeline)
     try:
         opened.window.resize(*size)
         opened.window.show()
-        opened.window.go(place)
-        settle(application, opened)
-        if not opened.window.grab().save(str(path), "PNG"):
-            raise WorldError(str(path), "cannot be written", "choose another place for it")
+        settle(opened)
+        yield opened
     finally:
         opened.close()
         opened.window.hide()
@@ -67,8 +85,9 @@ def ensure_widgets() -> QApplication:
     return QApplication(["loopwright"])
 
 
-def settle(application: QApplication, opened: Opened, *, wait_s: float = WAIT_S) -> None:
+def settle(opened: Opened, *, wait_s: float = WAIT_S) -> None:
     """Let events and jobs run until nothing is under way; raises WorldError after ``wait_s``."""
+    application = ensure_widgets()
     until = time.monotonic() + wait_s
     calm = 0
     while calm < 5:
@@ -77,3 +96,17 @@ def settle(application: QApplication, opened: Opened, *, wait_s: float = WAIT_S)
         if time.monotonic() > until:
             raise WorldError("window", "its jobs did not end", "try a smaller area")
         time.sleep(STEP_S)
+
+
+def main(arguments: list[str]) -> int:
+    """Write the guide's pictures into the folder named first."""
+    from loopwright.app.guide_pictures import write_pictures
+
+    folder = Path(arguments[0] if arguments else "docs/pictures")
+    for path in write_pictures(folder):
+        sys.stdout.write(f"{path}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

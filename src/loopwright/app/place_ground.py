@@ -10,7 +10,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from functools import partial
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QListWidget, QListWidgetItem, QStackedWidget
 
 from loopwright import edits
@@ -33,6 +33,8 @@ RIDES_SHOWN = 5
 
 class GroundPlace(QStackedWidget):
     """The left column while looking after the ground."""
+
+    cleaned = Signal(object)
 
     def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
         super().__init__()
@@ -99,6 +101,7 @@ class GroundPlace(QStackedWidget):
 
     def _cleaned(self, tracks: tuple[CleanTrack, ...]) -> None:
         self.tracks = tracks
+        self.cleaned.emit(tracks)
         self.refresh()
 
     def refresh(self) -> None:

@@ -28,6 +28,7 @@ from loopwright.app.mix_rows import MixRows
 from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.words import count, say
 from loopwright.model.wishes import Mix, Wishes
+from loopwright.reporting import LoopFacts
 from loopwright.units import Units
 
 LONGEST = 30.0
@@ -78,7 +79,8 @@ class LoopsPlace(QSplitter):
         lap.lines.addLayout(self._window())
         lap.add(self.where, self.free, self.twice)
         self.found_fold = Fold(say("Loops found"))
-        self.found_fold.add(self.told, self.found)
+        side = button(say("Loops side by side"), lambda: self._do("compare"))
+        self.found_fold.add(self.told, self.found, side)
         self.kept_fold = Fold(say("Loops kept"))
         self.kept_fold.add(self.kept)
         wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
@@ -99,6 +101,7 @@ class LoopsPlace(QSplitter):
         desk.candidates_changed.connect(self._show_found)
         desk.shown_changed.connect(self._show_found)
         desk.plan_changed.connect(self._show_found)
+        desk.facts.changed.connect(self._show_found)
         self.sessions.activated.connect(self._session_picked)
         self.rows.mixed.connect(self._mixed)
         self.shortest.valueChanged.connect(lambda _v: self._window_changed())
@@ -180,7 +183,9 @@ class LoopsPlace(QSplitter):
         self.told.setText(self._told())
         self.told.setVisible(bool(self.told.text()))
         shown = next((c for c in desk.candidates if c.loop is desk.shown), None)
+        facts = desk.facts.of(desk.shown) if desk.shown else None
         have = shown.found.amounts if shown and shown.found else {}
+        have = facts.judged.amounts if facts and not have else have
         self.rows.show_amounts(have, desk.result.most if desk.result else {})
 
     def _told(self) -> str:
@@ -205,20 +210,27 @@ class LoopsPlace(QSplitter):
 
     def _offer(self, candidate: Candidate) -> Offer:
         loop, found, look = candidate.loop, candidate.found, self.look.units
-        match = units.percent(loop.match)
-        title = say("{name} · {match} of the mix", name=loop_title(loop.name), match=match)
+        title = loop_title(loop.name)
+        if loop.match > 0:
+            match = units.percent(loop.match)
+            title = say("{name} · {match} of the mix", name=title, match=match)
+        facts = self.desk.facts.of(loop)
+        measures = facts or found
         lines = []
-        if found is not None:
-            lines.append(
-                say("{length}, {climb} up", length=units.distance(found.length_m, look),
-                    climb=units.short(found.ascent_m, look))
-            )  # fmt: skip
-        else:
-            lines.append(say("{mix}", mix=loop.wishes.mix.name))
-        if loop is self.desk.shown and self.desk.plan is not None:
-            time = units.duration(self.desk.plan.lap_time_s)
-            lines.append(say("about {time} a lap", time=time))
+        if measures is not None:
+            length = units.distance(measures.length_m, look)
+            climb = units.short(measures.ascent_m, look)
+            lines.append(say("{length}, {climb} up", length=length, climb=climb))
+        if facts is not None:
+            lines.append(self._more(facts))
         return Offer(loop=loop, title=title, lines=tuple(lines))
+
+    def _more(self, facts: LoopFacts) -> str:
+        dense = say("{n} features/km", n=f"{facts.density_per_km:.1f}")
+        if facts.lap_time_s is None:
+            return dense
+        time = units.duration(facts.lap_time_s)
+        return say("about {time} a lap, {dense}", time=time, dense=dense)
 
     # -- changing ----------------------------------------------------------------------------
 

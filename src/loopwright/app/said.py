@@ -11,6 +11,7 @@ from loopwright.app.desk import Desk
 from loopwright.app.lap_rows import summary
 from loopwright.app.words import count, say
 from loopwright.model.loops import SearchResult
+from loopwright.model.season import DayLabel
 from loopwright.units import Units
 
 WORKING = {
@@ -32,13 +33,30 @@ def known(desk: Desk, look: Units) -> str:
         return desk.trouble or desk.note
     if desk.terrain is None:
         return _without_ground(desk)
+    return _known_here(desk, look)
+
+
+def _known_here(desk: Desk, look: Units) -> str:
+    """Say what belongs to the place."""
     if desk.place == "laps" and desk.ridden.sheet is not None:
         return summary(desk.ridden.sheet)
+    if desk.place == "season":
+        return _season(desk)
     if desk.place == "ground" or desk.result is None or not desk.result.loops:
         return _ground(desk, look)
     if desk.jobs.busy("search"):
         return say("Best so far: {how}", how=_how_close(desk.result, searching=True))
     return _how_close(desk.result, searching=False)
+
+
+def _season(desk: Desk) -> str:
+    plan = desk.document.season
+    if plan is None or not plan.wishes.races:
+        return say("No season planned yet: say when the race is and what you can give")
+    race = plan.wishes.races[-1]
+    sessions = sum(s.label is DayLabel.TRAINING for s in plan.sessions)
+    return say("{n} training days up to {race} on {day}", n=sessions, race=race.name,
+               day=race.on.strftime("%d %B %Y"))  # fmt: skip
 
 
 def _without_ground(desk: Desk) -> str:

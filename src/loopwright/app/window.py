@@ -139,6 +139,7 @@ class Window(QMainWindow):
         self.season = SeasonPlace(self.desk, self.look, mixes=mixes, do=self.do)
         self.add_place("season", self.season)
         self.map_pane.map.type_word = self._typed
+        self.ground.cleaned.connect(self.map_pane.map.rides.show_tracks)
 
     def add_place(self, name: str, widget: Place) -> None:
         """Give a place its left column."""
