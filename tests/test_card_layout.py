@@ -224,3 +224,14 @@ def test_the_map_never_draws_outside_its_frame() -> None:
         if mark.layer in {"trails", "loop", "casing", "arrows", "gate"} and hasattr(mark, "points"):
             assert (mark.points >= low - 1e-6).all()
             assert (mark.points <= high + 1e-6).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_north_and_scale_never_cover_the_loop(seed: int) -> None:
+    for paper in ("A4", "A5"):
+        picture = card_picture(sheet(seed, features=count_of(seed)), paper=paper)
+        back = next(m for m in picture.marks if isinstance(m, Shape) and m.layer == "furniture")
+        low, high = back.points.min(axis=0), back.points.max(axis=0)
+        for mark in picture.marks:
+            if mark.layer == "loop" and hasattr(mark, "points"):
+                assert not ((mark.points > low) & (mark.points < high)).all(axis=1).any()

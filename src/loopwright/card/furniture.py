@@ -26,17 +26,18 @@ def furniture_box(page: Floats, box: Box, *, size: tuple[float, float] = BLOCK_M
         for top in (box.bottom - tall, box.top)
         for left in (box.left, box.right - wide)
     ]
-    return min(options, key=lambda option: _covered(page, option.inset(-2.0)))
+    return min(options, key=lambda option: covered(page, option.inset(-2.0)))
 
 
-def _covered(page: Floats, box: Box) -> int:
+def covered(page: Floats, box: Box) -> int:
+    """Count the points ``(n, 2)`` inside a box."""
     inside = (page >= (box.left, box.top)) & (page <= (box.right, box.bottom))
     return int(inside.all(axis=1).sum())
 
 
 def furniture_marks(box: Box, window: Window, units: Units) -> tuple[Mark, ...]:
     """Draw the block: north at the left, the scale bar at its right."""
-    back = panel(box.inset(0.3), fill=palette.PRINT_PAPER, layer="furniture")
+    back = panel(box, fill=palette.PRINT_PAPER, layer="furniture")
     return (back, *_north(box, window.turn_rad), *_scale_bar(box, window.mm_per_m, units))
 
 

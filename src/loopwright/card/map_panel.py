@@ -9,9 +9,10 @@ import numpy as np
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
-from loopwright.card.furniture import BLOCK_MM, furniture_box, furniture_marks
+from loopwright.card.furniture import BLOCK_MM, covered, furniture_box, furniture_marks
 from loopwright.card.labels import place_labels
 from loopwright.card.map_marks import (
+    LOOP_CASING_MM,
     Window,
     closely,
     gate_ends,
@@ -41,12 +42,8 @@ def map_panel(
     """
     course = sheet.course
     parts = open_parts(sheet)
-    ground = np.vstack(parts) if parts else np.zeros((0, 2))
-    window = turned_window_on(ground, box, margin_mm=min(4.5 * radius, box.height / 6))
+    window, corner = _window_and_corner(parts, box, margin_mm=min(4.5 * radius, box.height / 6))
     page = window.to_page(course.xy)
-    corner = furniture_box(
-        np.vstack([closely(window.to_page(p)) for p in parts] or [page[:0]]), box, size=_block(box)
-    )
     marks: list[Mark] = []
     for i, part in enumerate(parts):
         marks += map_marks(part, window, background=sheet.background if i == 0 else ())
@@ -57,6 +54,25 @@ def map_panel(
     marks += furniture_marks(corner, window, sheet.units)
     marks.append(panel(box, fill=None, edge=palette.LIGHT.rule, width=0.25, layer="frame"))
     return tuple(marks)
+
+
+def _window_and_corner(
+    parts: tuple[Floats, ...], box: Box, *, margin_mm: float
+) -> tuple[Window, Box]:
+    """Fit the loop, and find a corner for north and scale that the loop leaves free.
+
+    Without one, a band at the foot of the map is kept free for them.
+    """
+    ground = np.vstack(parts) if parts else np.zeros((0, 2))
+    window = turned_window_on(ground, box, margin_mm=margin_mm)
+    line = np.vstack([closely(window.to_page(part)) for part in parts] or [ground])
+    corner = furniture_box(line, box, size=_block(box))
+    if not covered(line, corner.inset(-LOOP_CASING_MM)):
+        return window, corner
+    high = Box(left=box.left, top=box.top, width=box.width, height=box.height - corner.height)
+    window = turned_window_on(ground, high, margin_mm=min(margin_mm, high.height / 6))
+    wide, tall = _block(box)
+    return window, Box(left=box.left, top=high.bottom, width=wide, height=tall)
 
 
 def _block(box: Box) -> tuple[float, float]:

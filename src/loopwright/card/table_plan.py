@@ -133,8 +133,8 @@ def _shortened(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
         rows = _worthiest(table, sheet, keep)
         for blocks in (3, 2, 1):
             plan = _try(table, rows, room, blocks=blocks, brief=True, size=room.least_mm)
-            columns_there = plan is not None and (plan.columns or not table.columns)
-            if plan is not None and columns_there and plan.height <= room.height:
+            first = set(table.columns[:1])
+            if plan is not None and first <= set(plan.columns) and plan.height <= room.height:
                 return plan
     return TablePlan(
         size=room.least_mm, blocks=1, brief=False, rows=(), left_out=len(table.rows), columns=()
