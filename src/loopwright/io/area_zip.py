@@ -19,6 +19,7 @@ from typing import Any
 
 from loopwright.errors import DamagedError
 from loopwright.io.files import backup_path
+from loopwright.io.plain import plain
 
 FORMAT = "loopwright area"
 MANIFEST = "manifest.json"
@@ -36,7 +37,7 @@ def damaged(path: Path, what: str) -> DamagedError:
     """Make the error for a damaged area, pointing at the backup if there is one."""
     spare = backup_path(path)
     remedy = f"open the backup {spare.name} beside it" if spare.exists() else "restore a copy of it"
-    return DamagedError(str(path), f"the area is damaged ({what})", remedy)
+    return DamagedError(str(path), f"the area is damaged ({plain(what)})", remedy)
 
 
 def pack(members: Mapping[str, bytes], *, schema: int) -> bytes:

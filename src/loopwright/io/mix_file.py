@@ -36,7 +36,7 @@ def read_mix(path: Path) -> Mix:
             weights=_numbers(path, value, "weights"),
         )
     except ValueError as error:
-        raise WorldError(str(path), str(error), _SHAPE) from error
+        raise WorldError(str(path), plain(str(error)), _SHAPE) from error
 
 
 def _name(path: Path, value: Json) -> str:
