@@ -18,6 +18,7 @@ AT_GATE_M = 12.0
 SHORTEST_M = 50.0
 """Shorter unfinished pieces of a lap are not worth a line."""
 REST_S = 20.0
+LAST_S = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,12 +102,25 @@ def arrive_s(chain: Timed, at_m: float) -> float:
     rest = _rest_at(chain, at_m)
     if rest is not None:
         return rest[0]
-    missing = at_m - float(chain.progress_m[-1])
-    if missing > 0:
-        last = float(chain.time_s[-1])
-        speed = float(chain.speed_at(np.array([last]), half_s=6.0)[0])
-        return last + (missing / speed if speed > 1.0 else 0.0)
-    return float(chain.time_at(np.array([at_m]))[0])
+    plain = float(chain.time_at(np.array([at_m]))[0])
+    if at_m <= chain.progress_m[-2]:
+        return plain
+    return _at_last(chain, at_m)
+
+
+def _at_last(chain: Timed, at_m: float) -> float:
+    """When the gate was reached if that is at the very end of the ride.
+
+    The last fix is often written standing, after the line: the fix before and the speed until
+    then say more.
+    """
+    time, progress = chain.time_s, chain.progress_m
+    before = float(time[-2])
+    speed = float(chain.speed_at(np.array([before - LAST_S / 2]), half_s=LAST_S / 2)[0])
+    running_on = before + (at_m - float(progress[-2])) / max(speed, 1.0)
+    reached = at_m <= progress[-1]
+    plain = float(chain.time_at(np.array([at_m]))[0]) if reached else running_on
+    return max(min(plain, running_on), before)
 
 
 def _before(chain: Timed, missing_m: float) -> float:
