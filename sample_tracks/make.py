@@ -33,7 +33,7 @@ from loopwright.invented.riders import FIRST_RIDE_S, RiddenWalk, ride_arcs
 from loopwright.invented.speed import Legs
 from loopwright.invented.walks import cover
 from loopwright.model.ground import GroundSpan
-from loopwright.model.ids import Arc
+from loopwright.model.ids import Arc, Way
 from loopwright.model.network import Stretch
 from loopwright.model.track import RecordedTrack
 
@@ -58,6 +58,7 @@ def files() -> Iterator[tuple[str, str]]:
         yield f"ride_{number + 1:02d}.gpx", ride_file(park, walks, number)
     laps = six_laps(park)
     yield "six_laps.gpx", gpx_text(laps.track, version="1.1")
+    yield "training_lap.geojson", lap_text(park)
     race = race_lap()
     yield "race_lap.gpx", gpx_text(race.track, version="1.1")
     yield "ground.geojson", ground_text(park)
@@ -110,6 +111,29 @@ def six_laps(park: Park) -> RiddenWalk:
         name="Ilvo, six timed laps",
         wobble=0.05,
     )
+
+
+def lap_text(park: Park) -> str:
+    """Write the training loop as a club member drew it: one closed line, a point every 5 m."""
+    by_id = {stretch.id: stretch for stretch in park.network.stretches}
+    parts = []
+    for stretch_id, way in training_lap(park):
+        stretch = by_id[stretch_id]
+        rows = np.column_stack((stretch.xy, stretch.ele_m))
+        parts.append((rows if way is Way.FORWARD else rows[::-1])[:-1])
+    rows = np.vstack(parts)[::5]
+    rows = np.vstack((rows, rows[:1]))
+    lat, lon = to_degrees(park.network.origin, rows[:, :2])
+    line = [
+        [round(float(x), 6), round(float(y), 6), round(float(z), 1)]
+        for x, y, z in zip(lon, lat, rows[:, 2], strict=True)
+    ]
+    feature = {
+        "type": "Feature",
+        "properties": {"name": "Training lap", "note": INVENTED},
+        "geometry": {"type": "LineString", "coordinates": line},
+    }
+    return json.dumps(feature, ensure_ascii=False) + "\n"
 
 
 def race_lap() -> RiddenWalk:
@@ -205,6 +229,7 @@ def readme_text(park: Park, laps: RiddenWalk, race: RiddenWalk) -> str:
         " `ride_08.gpx` has a point every 4 s; the others are GPX 1.1 with a point a second.\n"
         f"- `six_laps.gpx`: six timed laps of a {lap_km:.2f} km loop in the park. The true lap"
         f" times are {shown} s.\n"
+        "- `training_lap.geojson`: that loop as a club member drew it.\n"
         f"- `race_lap.gpx`: one lap of {race_km:.2f} km of the {RACE_NAME} race, elsewhere on the"
         " island.\n"
         "- `ground.geojson`: the ground as a club member painted it: lines with `surface`,"

@@ -8,18 +8,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from loopwright.edits import add_rides, add_tags
+from loopwright.edits import add_rides, add_tags, keep_loop
 from loopwright.geo.frame import origin_for
-from loopwright.io.geojson import read_ground
+from loopwright.io.geojson import read_ground, read_lines
 from loopwright.io.tracks import read_tracks, ride_id
+from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.document import AreaSettings, Document
 from loopwright.model.ground import Tag
+from loopwright.model.loops import SavedLoop
 from loopwright.model.track import Ride, RideRole
+from loopwright.model.wishes import Wishes
 from loopwright.resources import folder
 
 NAME = "Sample area (invented)"
 RACE_FILE = "race_lap.gpx"
 GROUND_FILE = "ground.geojson"
+LAP_FILE = "training_lap.geojson"
 WORDS = ("surface", "roughness", "width", "banked", "roots")
 
 
@@ -40,7 +44,18 @@ def sample_document() -> Document:
         np.concatenate([t.lat for t in building]), np.concatenate([t.lon for t in building])
     )
     empty = Document(name=NAME, settings=AreaSettings(invented=True))
-    return add_tags(add_rides(empty, rides, origin), _ground())
+    return keep_loop(add_tags(add_rides(empty, rides, origin), _ground()), _lap(), "Training lap")
+
+
+def _lap() -> SavedLoop:
+    (line,) = read_lines(folder("sample_tracks") / LAP_FILE)
+    return SavedLoop(
+        name="Training lap",
+        line=np.column_stack((line, np.full(len(line), np.nan))),
+        wishes=Wishes(mix=built_in_mixes()[0]),
+        score=0.0,
+        match=0.0,
+    )
 
 
 def _ground() -> list[Tag]:
