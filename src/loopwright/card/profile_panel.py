@@ -25,6 +25,7 @@ FOOT_MM = 3.6
 SLICE_MM = 0.8
 LEAST_RANGE_M = 30.0
 GRADE_STEP = 0.02
+GRADE_SPAN_M = 50.0
 UP_FROM, STEEP_FROM = 0.03, 0.10
 SIGN_EVERY_MM = 2.6
 
@@ -102,7 +103,11 @@ def _height_at(course: Course, at_m: Floats) -> Floats:
 
 
 def _grade_at(course: Course, at_m: Floats) -> Floats:
-    return np.interp(at_m, course.dist_m, np.nan_to_num(course.grade))
+    """Grade over ``GRADE_SPAN_M`` about each place: what the drawn outline shows, less restless."""
+    before = np.clip(at_m - GRADE_SPAN_M / 2, 0.0, course.length_m)
+    after = np.clip(at_m + GRADE_SPAN_M / 2, 0.0, course.length_m)
+    rise = _height_at(course, after) - _height_at(course, before)
+    return np.asarray(rise / np.maximum(after - before, 1.0))
 
 
 def _outline(course: Course, scales: Scales) -> tuple[Mark, ...]:
