@@ -15,12 +15,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from loopwright.clean import clean_rides
+from loopwright.geo.frame import to_local
 from loopwright.invented.judge import Scores, judge, mean_of, table
 from loopwright.invented.misses import junction_misses
 from loopwright.invented.park import Park, make_park
 from loopwright.invented.receiver import CLEAN, USUAL, Faults, Receiver
 from loopwright.invented.riders import ride_park
 from loopwright.io.tracks import ride_id
+from loopwright.judging_open import OpenSet, covered_share, open_sets
 from loopwright.model.frame import Origin
 from loopwright.model.network import Network
 from loopwright.model.track import RecordedTrack, Ride
@@ -121,8 +123,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
     trials = [trial for trial in TRIALS if given.only in trial.name]
     seeds = range(given.first, given.first + given.parks)
     rows = list(run(trials, seeds, loops=not given.no_loops, misses=given.misses))
+    if given.data:
+        rows += [scored for found in open_sets(given.data) for scored in _open_scores(found)]
     sys.stdout.write(table(rows) + "\n")
     return 0
+
+
+def _open_scores(found: OpenSet) -> Iterator[tuple[str, Scores]]:
+    """Score an open set against its survey, or tell how much of it the built network covers."""
+    began = time.monotonic()
+    built = build_from(found.tracks, found.origin)
+    note(f"{found.name}: {len(found.tracks)} recordings in {time.monotonic() - began:.0f} s")
+    if found.truth is not None:
+        yield found.name, judge(built, found.truth, loops=False)
+        return
+    places = [to_local(found.origin, track.lat, track.lon) for track in found.tracks]
+    shares = [f"{covered_share(built, places, m):.1%} within {m:.0f} m" for m in (5.0, 10.0, 15.0)]
+    note(f"{found.name}: {len(built.stretches)} stretches cover {', '.join(shares)}; no survey")
 
 
 if __name__ == "__main__":
