@@ -19,7 +19,7 @@ from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples, unit
 
 ROUNDS = (
-    (60, 1.7), (50, 1.5), (40, 1.3), (30, 1.1), (24, 0.9), (20, 0.7), (16, 0.6), (12, 0.5),
+    (60, 1.45), (50, 1.3), (40, 1.1), (30, 0.95), (24, 0.8), (20, 0.6), (16, 0.5), (12, 0.45),
 )  # fmt: skip
 """Half window in samples and kernel width as a multiple of the error, coarse to fine."""
 STIFF = 0.2
@@ -44,8 +44,13 @@ class Aligned:
     head: Floats
 
 
-def attract(samples: Samples, errors: Floats, pairs: Pairs, *, report: Report) -> Aligned:
-    """Align ``samples`` given each ride's error ``(rides,)`` in metres and the pairs at first."""
+def attract(
+    samples: Samples, errors: Floats, pairs: Pairs, weight: Floats, *, report: Report
+) -> Aligned:
+    """Align ``samples``.
+
+    ``errors`` ``(rides,)`` in metres; ``pairs`` as they lie at first, believed by ``weight``.
+    """
     xy, head = samples.xy.copy(), samples.head
     sigma = errors[samples.ride]
     usual = 1.2 * float(np.percentile(sigma, 80))
@@ -54,7 +59,6 @@ def attract(samples: Samples, errors: Floats, pairs: Pairs, *, report: Report) -
         if number in LOOK_AGAIN:
             reach = min(REACH * width * usual, REACH_M)
             pairs = abreast(samples, xy, head, reach_m=reach)
-        if number in LOOK_AGAIN or number == 0:
             weight = belief(samples, pairs, company_m(samples, head, pairs))
         xy = xy + _shift(samples, xy, head, pairs, sigma, weight, half=half, width=width)
         head = headings(xy, samples.first)

@@ -14,6 +14,7 @@ from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, attract
 from loopwright.network.certain import std_error_m
+from loopwright.network.company import belief, company_m
 from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.heights import levelled
@@ -64,9 +65,10 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     report.check()
     report.step(0.15, "comparing rides")
     raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
-    errors = spread_m(samples, raw, rides=rides)
+    weight = belief(samples, raw, company_m(samples, samples.head, raw))
+    errors = spread_m(samples, raw, weight, rides=rides)
     report.step(0.25, "laying rides together")
-    aligned = attract(samples, errors, raw, report=report)
+    aligned = attract(samples, errors, raw, weight, report=report)
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M).ordered()
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     report.check()

@@ -19,9 +19,9 @@ STUB_M = 30.0
 """A dead end shorter than this is a rider's turning round, or noise."""
 KNOT_M = 40.0
 """A loop at one junction shorter than this is noise: a turning circle of 6 m radius."""
-TWIN_ERRORS = 2.7
+TWIN_ERRORS = 2.3
 """Lines closer than this many standard errors of their difference are one. Measured on invented
-rides of 3 and 5 m error: true side-by-side lines show 2.8 to 5, split bundles 1.8 to 2.5."""
+rides of 3 and 5 m error: true side-by-side lines show 2.5 to 5, split bundles 1.6 to 2.2."""
 TWIN_M = 4.0
 """Two lines between the same ends nowhere further apart than this are one line."""
 
