@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QTimer
 
+from loopwright.app.by_hand import ByHand
 from loopwright.app.card_dialog import doings as card_doings
 from loopwright.app.compare import compare
 from loopwright.app.correcting import Correcting
@@ -38,6 +39,7 @@ def all_doings(
     window.teach(_map(window))
     window.teach(Wishing(window).doings())
     window.teach(Correcting(window, window.ground, files).doings())
+    window.teach(ByHand(window).doings())
     window.teach(card_doings(window, files))
     window.teach(Exporting(window).doings())
     window.teach(Racing(window, files).doings())
@@ -64,6 +66,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
         "rider": lambda: RiderDialog(window).show(),
         "fold": window.fold,
         "plan_season": window.season.plan,
+        "session_loop": window.season.open_mix,
     }
 
 

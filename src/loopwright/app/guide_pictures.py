@@ -40,7 +40,7 @@ def write_pictures(folder: Path) -> Iterator[Path]:
 
 def _save(picture: QPixmap, path: Path) -> Path:
     image = picture.toImage().convertToFormat(QImage.Format.Format_Indexed8)
-    image.save(str(path), "PNG", 0)
+    image.save(str(path), b"PNG", 0)
     return path
 
 

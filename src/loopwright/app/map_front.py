@@ -137,6 +137,13 @@ class MapFront:
             painter.setBrush(look.colour("accent", 30))
             painter.drawPolygon(QPolygonF(list(circle)))
 
+    def paint_pull(self, painter: QPainter) -> None:
+        """Show how far the loop is pulled."""
+        pull = self.view.pull
+        if pull is not None:
+            painter.setPen(QPen(self.view.look.colour("accent"), 2.0, Qt.PenStyle.DotLine))
+            painter.drawLine(QPointF(pull[0]), pull[1])
+
     def hover_words(self) -> str:
         """Say what is under the pointer: the stretch, else the place in degrees."""
         view = self.view

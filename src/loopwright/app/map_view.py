@@ -25,10 +25,11 @@ from PySide6.QtWidgets import QGraphicsView, QWidget
 from loopwright.app.brush_panel import key_word
 from loopwright.app.desk import Desk
 from loopwright.app.look import Look
+from loopwright.app.map_camera import MapCamera
 from loopwright.app.map_colours import Question
 from loopwright.app.map_front import MapFront
 from loopwright.app.map_hits import GroundHits, lap_metre
-from loopwright.app.map_scene import MapScene, line_bounds
+from loopwright.app.map_scene import line_bounds
 from loopwright.app.map_tools import Tool
 from loopwright.app.rides_layer import RidesLayer
 from loopwright.app.words import say
@@ -39,22 +40,18 @@ DRAG_PX = 4
 WHEEL_STEP = 1.0015
 KEY_ZOOM = 1.4
 KEY_PAN_SHARE = 0.15
-CLOSEST_PX_A_METRE = 20.0
-FURTHEST_PX_A_METRE = 0.002
-FIT_MARGIN_PX = 48
 
 
-class MapView(QGraphicsView):
+class MapView(MapCamera):
     """The map widget. ``asked`` asks for the menu of the chosen stretches at a global place."""
 
     asked = Signal(QPoint)
-    looked = Signal()
-    """The view moved or zoomed."""
+    pulled = Signal(object)
+    """The loop was dragged onto a stretch."""
 
     def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
         self.desk, self.look = desk, look
-        self.ground = MapScene(look)
-        super().__init__(self.ground, parent)
+        super().__init__(look, parent)
         self.show_features = True
         self.show_key = True
         self._hits = GroundHits(None)
@@ -64,7 +61,7 @@ class MapView(QGraphicsView):
         self._pressed: QPoint | None = None
         self._dragging = False
         self._circle: list[QPointF] = []
-        self._fitted = False
+        self._pulling = False
         self.tool: Tool | None = None
         self.type_word: Callable[[str], bool] = lambda _word: False
         self.front = MapFront(self)
@@ -114,7 +111,7 @@ class MapView(QGraphicsView):
         self._hits = GroundHits(self.desk.terrain)
         self.hovered = None
         self.ground.show_hover(None)
-        if empty or not self._fitted:
+        if empty or not self.fitted:
             self.fit()
 
     def _loop_changed(self) -> None:
@@ -143,71 +140,19 @@ class MapView(QGraphicsView):
 
     # -- where we look ---------------------------------------------------------------------
 
-    @property
-    def metres_a_pixel(self) -> float:
-        """Scale of the view."""
-        return 1.0 / max(self.transform().m11(), 1e-9)
-
-    def to_px(self, x: float, y: float) -> QPointF:
-        """Pixels of a place in local metres, with fractions."""
-        return self.viewportTransform().map(QPointF(x, -y))
-
-    def to_ground(self, place: QPointF) -> tuple[float, float]:
-        """Local metres of a place in pixels."""
-        inverse, _ok = self.viewportTransform().inverted()
-        spot = inverse.map(place)
-        return spot.x(), -spot.y()
-
     def fit(self) -> None:
         """Show all trails."""
-        self._fit(self.ground.bounds())
+        self.fit_box(self.ground.bounds())
 
     def fit_loop(self) -> None:
         """Show the loop."""
         if self.desk.course is not None:
-            self._fit(line_bounds(self.desk.course.xy))
-
-    def _fit(self, box: QRectF) -> None:
-        if box.isEmpty() or self.viewport().width() < 2 * FIT_MARGIN_PX:
-            return
-        self._fitted = True
-        wide = self.viewport().width() - 2 * FIT_MARGIN_PX
-        high = max(40, self.viewport().height() - 2 * FIT_MARGIN_PX)
-        scale = min(wide / max(box.width(), 1.0), high / max(box.height(), 1.0))
-        self._look_at(box.center(), scale)
-
-    def _look_at(self, middle: QPointF, scale: float) -> None:
-        scale = min(CLOSEST_PX_A_METRE, max(FURTHEST_PX_A_METRE, scale))
-        self.resetTransform()
-        self.scale(scale, scale)
-        self.centerOn(middle)
-        self.ground.show_scale(1.0 / scale)
-        self.looked.emit()
-
-    def zoom(self, factor: float, about: QPointF | None = None) -> None:
-        """Zoom by a factor about a place in pixels, the middle if None."""
-        scale = self.transform().m11()
-        factor = min(CLOSEST_PX_A_METRE, max(FURTHEST_PX_A_METRE, scale * factor)) / scale
-        about = about or QPointF(self.viewport().rect().center())
-        inverse, _ok = self.viewportTransform().inverted()
-        spot = inverse.map(about)
-        self.scale(factor, factor)
-        moved = self.viewportTransform().map(spot) - about
-        self._move(moved)
-        self.ground.show_scale(self.metres_a_pixel)
-        self.looked.emit()
-
-    def _move(self, pixels: QPointF) -> None:
-        for bar, step in (
-            (self.horizontalScrollBar(), pixels.x()),
-            (self.verticalScrollBar(), pixels.y()),
-        ):
-            bar.setValue(bar.value() + round(step))
+            self.fit_box(line_bounds(self.desk.course.xy))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show all trails once there is room for them."""
         super().resizeEvent(event)
-        if not self._fitted:
+        if not self.fitted:
             self.fit()
 
     # -- pointer ---------------------------------------------------------------------------
@@ -242,6 +187,7 @@ class MapView(QGraphicsView):
             self._pressed, self._dragging = event.position().toPoint(), False
             shift = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
             self._circle = [event.position()] if shift else []
+            self._pulling = not shift and self._on_loop(event.position())
         event.accept()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
@@ -259,8 +205,11 @@ class MapView(QGraphicsView):
         if self._dragging and self._circle:
             self._circle.append(here)
             self.viewport().update()
+        elif self._dragging and self._pulling:
+            self._hover(self._under(here))
+            self.viewport().update()
         elif self._dragging:
-            self._move(QPointF(self._pressed - here.toPoint()))
+            self.move_by(QPointF(self._pressed - here.toPoint()))
             self._pressed = here.toPoint()
             self.looked.emit()
 
@@ -276,10 +225,28 @@ class MapView(QGraphicsView):
         if dragging and circle:
             corners = [self.to_ground(place) for place in circle]
             self._choose(self._hits.inside(corners), add=True)
+        elif dragging and self._pulling:
+            hit = self._under(event.position())
+            if hit is not None and not self._on_loop(event.position()):
+                self.pulled.emit(hit)
         elif not dragging and event.button() == Qt.MouseButton.LeftButton:
             hit = self._under(event.position())
             self._choose((hit,) if hit else (), add=shift)
         self.viewport().update()
+
+    def _on_loop(self, place: QPointF) -> bool:
+        course = self.desk.course
+        reach = REACH_PX * self.metres_a_pixel
+        return course is not None and (
+            lap_metre(course, *self.to_ground(place), within_m=reach) is not None
+        )
+
+    @property
+    def pull(self) -> tuple[QPoint, QPointF] | None:
+        """From where to where the loop is being pulled, in pixels."""
+        if self._pulling and self._dragging and self._pressed is not None and self.at is not None:
+            return self._pressed, self.at
+        return None
 
     def _choose(self, names: tuple[StretchId, ...], *, add: bool) -> None:
         have = self.desk.selection if add else ()
@@ -329,7 +296,7 @@ class MapView(QGraphicsView):
         }  # fmt: skip
         if key in moves and not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             x, y = moves[key]
-            self._move(QPointF(x * KEY_PAN_SHARE, y * KEY_PAN_SHARE))
+            self.move_by(QPointF(x * KEY_PAN_SHARE, y * KEY_PAN_SHARE))
             self.looked.emit()
         elif key in {Qt.Key.Key_Plus, Qt.Key.Key_Equal}:
             self.zoom(KEY_ZOOM)
@@ -382,4 +349,5 @@ class MapView(QGraphicsView):
         if self.tool is not None:
             self.tool.paint(painter)
         self.front.paint_circle(painter, self._circle)
+        self.front.paint_pull(painter)
         painter.restore()

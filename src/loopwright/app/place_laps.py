@@ -23,10 +23,9 @@ from loopwright.app.lap_rows import (
 )
 from loopwright.app.look import Look
 from loopwright.app.parts import Column, Fold, button, label
-from loopwright.app.place_loops import loop_title
 from loopwright.app.rides_list import ride_title
 from loopwright.app.tables import Table
-from loopwright.app.words import say
+from loopwright.app.words import capital, say
 from loopwright.model.laps import Lap
 from loopwright.model.loops import SavedLoop
 from loopwright.model.track import Ride
@@ -99,7 +98,7 @@ class LapsPlace(Column):
     def refresh(self) -> None:
         """Show the loops and rides there are."""
         now = self.rides.currentIndex()
-        names = [loop_title(loop.name) for loop in self._all_loops()]
+        names = [capital(loop.name) for loop in self._all_loops()]
         _fill(self.loops, names or [say("No loop yet")])
         loops = self._all_loops()
         if self.desk.shown in loops:

@@ -26,7 +26,7 @@ from loopwright.app.kinds import kind
 from loopwright.app.look import Look
 from loopwright.app.mix_rows import MixRows
 from loopwright.app.parts import Column, Fold, button, label, row
-from loopwright.app.words import count, say
+from loopwright.app.words import capital, count, say
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.reporting import LoopFacts
 from loopwright.units import Units
@@ -210,7 +210,7 @@ class LoopsPlace(QSplitter):
 
     def _offer(self, candidate: Candidate) -> Offer:
         loop, found, look = candidate.loop, candidate.found, self.look.units
-        title = loop_title(loop.name)
+        title = capital(loop.name)
         if loop.match > 0:
             match = units.percent(loop.match)
             title = say("{name} · {match} of the mix", name=title, match=match)
@@ -260,8 +260,3 @@ class LoopsPlace(QSplitter):
         offer = where.offer()
         if offer is not None and offer.loop is not self.desk.shown:
             self.desk.show_loop(offer.loop)
-
-
-def loop_title(name: str) -> str:
-    """Name of a loop with a capital."""
-    return name[:1].upper() + name[1:]

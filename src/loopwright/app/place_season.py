@@ -13,7 +13,14 @@ from datetime import UTC, date, datetime
 from functools import partial
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDoubleSpinBox, QTreeWidget, QTreeWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDoubleSpinBox,
+    QSpinBox,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
 
 from loopwright import edits, units
 from loopwright.app.desk import Desk
@@ -23,23 +30,29 @@ from loopwright.app.look import Look
 from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.season_form import SeasonForm
 from loopwright.app.season_rows import (
-    changed,
     day_words,
-    ground_gaps,
-    open_days,
     session_words,
     week_words,
     weeks_of,
 )
 from loopwright.app.tables import Table
-from loopwright.app.words import count, say
+from loopwright.app.words import say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 from loopwright.model.wishes import Mix
-
-EVIDENCE = (
-    "Even or blocked weeks: one study found blocks better, two others found no difference. "
-    "Choose what you enjoy."
+from loopwright.season import (
+    CAUTION,
+    EVIDENCE,
+    added_up,
+    drill_counts,
+    ground_ledger,
+    hold_loop,
+    nudges,
+    plan_season,
+    rate,
+    relabel,
 )
+
+NUDGES = 3
 
 
 class SeasonPlace(Column):
@@ -55,9 +68,10 @@ class SeasonPlace(Column):
         self.form = SeasonForm(self.today)
         self.ladder = Ladder(look)
         self.nudge = label("", "warning")
+        self.drills, self.gaps = label("", "faint"), label("", "soft")
         self.weeks = QTreeWidget()
         self.session = label("", "soft")
-        self.rating = QDoubleSpinBox()
+        self.rating, self.minutes = QDoubleSpinBox(), QSpinBox()
         self.ledger = Table(
             say("Ground met and expected"), [say("Ground"), say("Season"), say("Race day")]
         )
@@ -67,7 +81,7 @@ class SeasonPlace(Column):
 
     def _lay_out(self) -> None:
         self.wants = Fold(say("Race day and what I can give"))
-        self.wants.add(self.form, label(say(EVIDENCE), "faint"))
+        self.wants.add(self.form, label(say(EVIDENCE), "faint"), label(say(CAUTION), "faint"))
         self.wants.add(button(say("Plan the season"), lambda: self._do("plan_season"), main=True))
         self.plan_fold = Fold(say("The weeks"))
         self.weeks.setHeaderHidden(True)
@@ -76,10 +90,12 @@ class SeasonPlace(Column):
         self.weeks.setFixedHeight(self.look.px(300))
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.plan_fold.add(self.ladder, self.nudge, self.weeks, self.session, self._buttons())
+        self.plan_fold.add(label(say("How often planned"), "faint"), self.drills)
         self.ledger_fold = Fold(say("Ground this season"), open_=False)
         self.ledger_fold.add(
             label(say("Share of metres ridden in the area's rides, against race day."), "faint"),
             self.ledger,
+            self.gaps,
         )
         self.add(self.plan_fold, self.wants, self.ledger_fold)
         self.close_up()
@@ -88,7 +104,7 @@ class SeasonPlace(Column):
         whole = QWidget()
         lines = QVBoxLayout(whole)
         lines.setContentsMargins(0, 0, 0, 0)
-        self.open_mix = button(say("Find a loop for it"), self._open_mix)
+        self.seek = button(say("Find a loop for it"), lambda: self._do("session_loop"))
         self.hold = button(say("Use the loop in view"), self._hold)
         self.training = button(
             say("Training"), partial(self._label, DayLabel.TRAINING), name=say("Label as training")
@@ -101,10 +117,13 @@ class SeasonPlace(Column):
         self.rating.setDecimals(1)
         self.rating.setAccessibleName(say("How hard it felt, 0 to 10"))
         self.rating.setPrefix(say("felt "))
+        self.minutes.setRange(0, 600)
+        self.minutes.setAccessibleName(say("Minutes ridden"))
+        self.minutes.setSuffix(say(" min"))
         self.rated = button(say("Note it"), self._rate, name=say("Note how hard it felt"))
-        lines.addLayout(row(self.open_mix, self.hold))
+        lines.addLayout(row(self.seek, self.hold))
         lines.addLayout(row(self.training, self.recovery))
-        lines.addLayout(row(self.rating, self.rated))
+        lines.addLayout(row(self.rating, self.minutes, self.rated))
         return whole
 
     def _connect(self) -> None:
@@ -126,12 +145,12 @@ class SeasonPlace(Column):
     def _show_plan(self, plan: SeasonPlan) -> None:
         weeks = weeks_of(plan)
         self.ladder.show_weeks(weeks)
-        unlabelled = len(open_days(plan))
-        self.nudge.setVisible(unlabelled > 0)
-        self.nudge.setText(
-            count(unlabelled, "1 day has no label: training or recovery?",
-                  "{n} days have no label: training or recovery?")
-        )  # fmt: skip
+        told = nudges(plan)
+        self.nudge.setVisible(bool(told))
+        self.nudge.setText("\n".join(f"{n.on:%d %b}: {n.words}" for n in told[:NUDGES]))
+        self.nudge.setToolTip("\n".join(f"{n.on}: {n.words}" for n in told))
+        counts = drill_counts(plan, self.today())
+        self.drills.setText("; ".join(f"{c.kind} {c.planned} of {c.target:.0f}" for c in counts))
         now = self._current()
         blocked = self.weeks.blockSignals(True)  # noqa: FBT003 - Qt's own setter
         self.weeks.clear()
@@ -163,12 +182,13 @@ class SeasonPlace(Column):
         session = self._current()
         training = session is not None and session.label is DayLabel.TRAINING
         self.session.setText(session_words(session) if session else say("Choose a day."))
-        for push in (self.open_mix, self.hold, self.rating, self.rated):
+        for push in (self.seek, self.hold, self.rating, self.minutes, self.rated):
             push.setEnabled(training)
         for push in (self.training, self.recovery):
             push.setEnabled(session is not None)
         if session is not None:
             self.rating.setValue(session.rating_cr10 or 0.0)
+            self.minutes.setValue(round(session.minutes))
             plan = self.desk.document.season
             mondays = [w.monday for w in weeks_of(plan)] if plan else []
             self.ladder.chosen = sum(monday <= session.on for monday in mondays) - 1
@@ -183,12 +203,17 @@ class SeasonPlace(Column):
                     metres = (span.to_m - span.from_m) * len(stretch.passes)
                     met[span.surface] = met.get(span.surface, 0.0) + metres
         races = plan.wishes.races if plan else ()
-        expected = races[0].ground_m if races else {}
+        ledger = ground_ledger(met, added_up(race.ground_m for race in races))
         rows = [
-            [surface_words(kind), units.percent(have), units.percent(want) if expected else ""]
-            for kind, have, want in ground_gaps(met, expected)
+            [
+                surface_words(line.surface),
+                units.percent(line.met_share),
+                units.percent(line.race_share) if line.race_m else "",
+            ]
+            for line in ledger.lines
         ]
         self.ledger.show_rows(rows)
+        self.gaps.setText(ledger.words)
         self.ledger_fold.setVisible(bool(rows))
 
     # -- changing ----------------------------------------------------------------------------
@@ -203,10 +228,10 @@ class SeasonPlace(Column):
             return
         today = self.today()
 
-        def work(_report: object) -> SeasonPlan:
-            from loopwright.season import plan_season
+        previous = self.desk.document.season
 
-            return plan_season(wishes, today)
+        def work(_report: object) -> SeasonPlan:
+            return plan_season(wishes, today, previous=previous)
 
         self.desk.jobs.start(
             "season",
@@ -217,26 +242,33 @@ class SeasonPlace(Column):
             on_failed=self.desk.failed,
         )
 
-    def _change(self, words: str, **fields: object) -> None:
+    def _change(self, words: str, change: Callable[[SeasonPlan, date], SeasonPlan]) -> None:
         plan, session = self.desk.document.season, self._current()
         if plan is not None and session is not None:
-            after = changed(plan, session, replace(session, **fields))  # type: ignore[arg-type]  # fields of a session
+            after = change(plan, session.on)
             self.desk.apply(words, lambda d: edits.set_season(d, after))
 
     def _label(self, what: DayLabel) -> None:
-        self._change(say("Label a day"), label=what)
+        self._change(say("Label a day"), lambda plan, day: relabel(plan, day, what))
 
     def _rate(self) -> None:
-        self._change(say("Note how hard it felt"), rating_cr10=self.rating.value())
+        felt, minutes = self.rating.value(), float(self.minutes.value())
+        self._change(
+            say("Note how hard it felt"), lambda plan, day: rate(plan, day, felt, minutes=minutes)
+        )
 
     def _hold(self) -> None:
         loop = self.desk.shown
         if loop is None:
             self.desk.warn(say("Choose a loop in Loops first"))
         else:
-            self._change(say("Use a loop for a session"), loop=loop.name)
+            name = loop.name
+            self._change(
+                say("Use a loop for a session"), lambda plan, day: hold_loop(plan, day, name)
+            )
 
-    def _open_mix(self) -> None:
+    def open_mix(self) -> None:
+        """Ask the finder for what the chosen session practises."""
         session = self._current()
         mix = self._mixes.get(session.kind) if session else None
         if mix is None:

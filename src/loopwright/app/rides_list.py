@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from loopwright.app.words import say
+from loopwright.app.words import capital, say
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, Ride, RideRole
 
@@ -50,11 +50,6 @@ def ride_state(ride: Ride, track: CleanTrack | None) -> str:
 def all_faults(track: CleanTrack) -> str:
     """Say everything that was wrong with a ride."""
     return "; ".join(fault.words for fault in track.faults)
-
-
-def capital(words: str) -> str:
-    """Begin with a capital, leaving the rest as it is."""
-    return words[:1].upper() + words[1:]
 
 
 def by_ride(tracks: Sequence[CleanTrack]) -> Mapping[RideId, CleanTrack]:

@@ -11,6 +11,7 @@ from loopwright.jobs import Report
 from loopwright.model.course import Course
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
+from loopwright.model.ids import Arc
 from loopwright.model.laps import LapSheet
 from loopwright.model.loops import SavedLoop, SearchResult
 from loopwright.model.rider import LapPlan
@@ -31,6 +32,9 @@ class Rooms(Protocol):
         self, document: Document, wishes: Wishes, report: Report = ...
     ) -> tuple[Terrain, Question]:
         """Resolve wishes to a terrain and a question."""
+
+    def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
+        """Match a loop to today's network."""
 
     def course(self, document: Document, loop: SavedLoop) -> Course:
         """One lap of a loop."""

@@ -136,8 +136,10 @@ def _step_here(desk: Desk) -> Step | None:
         return say("Choose what to tag next"), "next_untagged"
     if desk.place == "laps" and sheet is not None and sheet.best_s is None:
         return say("Keep the circuit this ride repeats"), "keep_circuit"
-    if desk.place == "season" and desk.document.season is None:
-        return say("Plan the season"), "plan_season"
+    if desk.place == "season":
+        planned = desk.document.season is not None
+        step = (say("Find a loop for the session"), "session_loop")
+        return step if planned else (say("Plan the season"), "plan_season")
     return None
 
 

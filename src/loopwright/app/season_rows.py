@@ -7,11 +7,10 @@ asks which; loads are shown as coarse, as they are.
 from __future__ import annotations
 
 import statistics
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from loopwright.app.words import say
+from loopwright.app.words import capital, count, say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 
 LABELS = {
@@ -44,15 +43,6 @@ class Week:
         """Perceived effort times minutes of what was rated, summed."""
         return sum(s.rating_cr10 * s.minutes for s in self.sessions if s.rating_cr10 is not None)
 
-    @property
-    def monotony(self) -> float | None:
-        """Mean daily load over its standard deviation; None when nothing varies or is rated."""
-        loads = [(s.rating_cr10 or 0.0) * s.minutes for s in self.sessions]
-        if len(loads) < 7 or not self.load:
-            return None
-        spread = statistics.stdev(loads)
-        return statistics.fmean(loads) / spread if spread > 0 else None
-
 
 def weeks_of(plan: SeasonPlan) -> tuple[Week, ...]:
     """Group a plan by week, Monday first."""
@@ -67,14 +57,13 @@ def weeks_of(plan: SeasonPlan) -> tuple[Week, ...]:
 
 def day_words(session: Session) -> str:
     """Say one day: date, label, what."""
-    day = session.on.strftime("%a %d %b")
+    day = session.on.strftime("%a %d")
     label = say(LABELS[session.label])
     if session.label is not DayLabel.TRAINING:
         return say("{day}  {label}", day=day, label=label)
-    hard = say("hard") if session.hard else say("easy")
     return say(
-        "{day}  {label}: {kind}, {minutes} min, {hard}",
-        day=day, label=label, kind=session.kind, minutes=f"{session.minutes:.0f}", hard=hard,
+        "{day}  {label}: {kind}, {minutes} min",
+        day=day, label=label, kind=session.kind, minutes=f"{session.minutes:.0f}",
     )  # fmt: skip
 
 
@@ -98,38 +87,19 @@ def session_words(session: Session) -> str:
                          load=f"{round(load, -1):.0f}"))  # fmt: skip
     if session.note:
         parts.append(session.note)
-    return ". ".join(part.rstrip(".") for part in parts if part) + "."
+    return ". ".join(capital(part.rstrip(".")) for part in parts if part) + "."
 
 
 def week_words(number: int, week: Week, weeks: int) -> str:
     """Say one week: number, dates, hours, load."""
     sunday = week.monday + timedelta(days=6)
+    left = weeks - number - 1
     words = say(
-        "{n} weeks to go: {first} to {last}, {hours} h",
-        n=weeks - number, first=week.monday.strftime("%d %b"), last=sunday.strftime("%d %b"),
+        "{when}: {first} to {last}, {hours} h",
+        when=count(left, "1 week to go", "{n} weeks to go") if left else say("Race week"),
+        first=week.monday.strftime("%d %b"), last=sunday.strftime("%d %b"),
         hours=f"{week.minutes / 60:.1f}",
     )  # fmt: skip
     if week.load:
         words += say(", load about {load}", load=f"{round(week.load, -1):.0f}")
     return words
-
-
-def ground_gaps(
-    met: Mapping[str, float], expected: Mapping[str, float]
-) -> tuple[tuple[str, float, float], ...]:
-    """Ground by share of the season and share of race day, the largest gap first."""
-    all_met, all_expected = sum(met.values()) or 1.0, sum(expected.values()) or 1.0
-    kinds = {*met, *expected} - {"unknown"}
-    rows = [(k, met.get(k, 0.0) / all_met, expected.get(k, 0.0) / all_expected) for k in kinds]
-    return tuple(sorted(rows, key=lambda row: (-(row[2] - row[1]), row[0])))
-
-
-def changed(plan: SeasonPlan, before: Session, after: Session) -> SeasonPlan:
-    """Give the plan with one session changed."""
-    sessions = tuple(after if s is before else s for s in plan.sessions)
-    return SeasonPlan(wishes=plan.wishes, sessions=sessions)
-
-
-def open_days(plan: SeasonPlan) -> Sequence[Session]:
-    """Days without a label."""
-    return [s for s in plan.sessions if s.label is DayLabel.OPEN]

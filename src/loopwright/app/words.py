@@ -20,3 +20,8 @@ def say(sentence: str, **values: object) -> str:
 def count(number: int, one: str, many: str) -> str:
     """Say how many: ``{n}`` in either sentence stands for the number."""
     return say(one if number == 1 else many, n=number)
+
+
+def capital(words: str) -> str:
+    """Begin with a capital, leaving the rest as it is."""
+    return words[:1].upper() + words[1:]
