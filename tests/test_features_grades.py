@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from features_help import bent, found, level, network_of, path, tag_on, turned_round
-from loopwright.features import assess
+from loopwright.features import assess, unroll
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import FeatureKind, FeatureWay, Terrain
 from loopwright.model.ids import StretchId, Way
@@ -111,6 +111,16 @@ def test_a_steady_part_has_no_corner_and_one_grade() -> None:
     parts = found(terrain, FeatureKind.STEADY)
     assert [(round(p.from_m, -1), round(p.to_m, -1)) for p in parts] == [(0, 200), (220, 360)]
     assert terrain.amounts[A, Way.BACKWARD]["steady_m"] == pytest.approx(340, abs=12)
+
+
+def test_stretches_of_hardly_any_length_do_no_harm() -> None:
+    point = np.array([[100.0, 0.0], [100.0, 0.0]])
+    network = network_of(path((0, 0), (100, 0)), point, path((100, 0), (102, 0)))
+    terrain = assess(network)
+    assert terrain.lengths_m[StretchId("b")] < 0.1
+    assert all(value > 0 for amounts in terrain.amounts.values() for value in amounts.values())
+    arcs = tuple((StretchId(key), Way.FORWARD) for key in "abc")
+    assert np.isfinite(unroll(terrain, arcs, name="short").xy).all()
 
 
 def test_without_heights_nothing_is_said_of_grades() -> None:

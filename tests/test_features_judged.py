@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -10,14 +11,16 @@ from scipy.spatial import cKDTree
 
 from loopwright.clean import clean_rides
 from loopwright.features import assess
+from loopwright.features.ground import span_at
+from loopwright.features.replay import line_of
 from loopwright.geo import polyline
 from loopwright.invented.park import Park, make_park
 from loopwright.invented.riders import ride_park
 from loopwright.model.arrays import Floats
-from loopwright.model.ground import Feature, FeatureKind, Terrain
-from loopwright.model.ids import RideId
+from loopwright.model.ground import SURFACES, Feature, FeatureKind, Tag, Terrain
+from loopwright.model.ids import RideId, Way
 from loopwright.model.network import Network
-from loopwright.model.track import Ride
+from loopwright.model.track import RecordedTrack, Ride
 from loopwright.network import build_network
 
 NEAR_M = 10.0
@@ -35,9 +38,13 @@ def ridden(seed: int, style: str) -> Terrain:
     """The terrain built from twelve rides with 3 m of error."""
     truth = park(seed, style)
     tracks = ride_park(truth, rides=12, error_m=3.0, seed=seed)
+    return assess(built(truth, tracks))
+
+
+def built(truth: Park, tracks: Sequence[RecordedTrack]) -> Network:
     rides = [Ride(id=RideId(f"{k:016x}"), track=track) for k, track in enumerate(tracks)]
     clean = clean_rides(rides, truth.network.origin)
-    return assess(build_network(clean, truth.network.origin))
+    return build_network(clean, truth.network.origin)
 
 
 def places(network: Network, corners: list[Feature]) -> Floats:
@@ -131,6 +138,35 @@ def test_corners_and_climbs_of_ridden_parks() -> None:
     assert radius <= 0.25
     climbs = np.mean([climb_figures(park(s, "park"), ridden(s, "park")) for s in (2, 7)], axis=0)
     assert climbs[0] >= 0.93
+
+
+def test_tags_keep_their_place_when_three_rides_are_added() -> None:
+    truth = park(6, "park")
+    tracks = ride_park(truth, rides=15, error_m=3.0, seed=6)
+    before, after = built(truth, tracks[:12]), built(truth, tracks)
+    plain, words = assess(before), SURFACES[1:]
+    tags = [
+        Tag(
+            line=line_of(plain, (s.id, Way.FORWARD), from_m=0.0, to_m=plain.lengths_m[s.id]),
+            surface=words[k % len(words)],
+        )
+        for k, s in enumerate(before.stretches)
+    ]
+    one, other = assess(before, tags), assess(after, tags)
+    assert one.unfit == other.unfit == ()
+    here, there = surfaces(one), surfaces(other)
+    gap, near = cKDTree(here[0]).query(there[0])
+    same = [here[1][k] == word for k, word in zip(np.ravel(near), there[1], strict=True)]
+    assert np.mean(np.array(same)[gap < 6]) > 0.97
+
+
+def surfaces(terrain: Terrain) -> tuple[Floats, list[str]]:
+    """Places every 2.5 m ``(n, 2)`` and the surface there."""
+    places_, words = [], []
+    for key, profile in terrain.profiles.items():
+        places_.append(profile.xy)
+        words += [span_at(terrain.spans[key], at).surface for at in profile.dist_m.tolist()]
+    return np.concatenate(places_), words
 
 
 def test_a_flat_town_has_no_climbs_and_no_corners_but_its_streets() -> None:

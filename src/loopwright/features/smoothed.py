@@ -30,6 +30,8 @@ HEIGHT_ORDER = 2
 LINE_ORDER = 3
 BLUR_PER_ERROR = 3.0
 BLUR_MOST_M = 5.0
+LEAST_LENGTH_M = 0.01
+"""A stretch of no length at all is given this much, so that nothing is divided by nought."""
 SAMPLE_STATIONS = 8_000
 """Enough stations to judge the noise by."""
 
@@ -102,7 +104,7 @@ def _blocks(values: Floats) -> Floats:
 
 def _raw(stretch: Stretch) -> _Raw:
     have = polyline.along(stretch.xy)
-    dist = polyline.stations(float(have[-1]), STEP_M)
+    dist = polyline.stations(max(float(have[-1]), LEAST_LENGTH_M), STEP_M)
     return _Raw(
         stretch=stretch,
         dist_m=dist,

@@ -25,6 +25,8 @@ BEND_WINDOW_M = 15.0
 STEADY_LENGTH_M = 100.0
 STEADY_BAND = 0.04
 """Highest less lowest grade of a steady part, as a ratio."""
+STEADY_WINDOW_M = 50.0
+"""Grades of a steady part are means over this length: an even effort rides through less."""
 GRADE_WINDOW_M = 20.0
 EDGE_WINDOW_M = 5.0
 
@@ -32,7 +34,7 @@ EDGE_WINDOW_M = 5.0
 def straights(profile: Profile) -> list[Run]:
     """Stations of every straight; none without heights, for then nobody knows the grade."""
     dist = profile.dist_m
-    level = np.abs(_grade(profile)) <= STRAIGHT_GRADE + SLACK
+    level = np.abs(_grade(profile, GRADE_WINDOW_M)) <= STRAIGHT_GRADE + SLACK
     holds = level & (_bend(profile, BEND_WINDOW_M) < 1 / STRAIGHT_RADIUS_M)
     # Near a bend the long mean sees it too early: there the short one decides.
     holds |= level & (_bend(profile, EDGE_WINDOW_M) < 1 / STRAIGHT_RADIUS_M) & _beside(holds, dist)
@@ -54,13 +56,13 @@ def _beside(holds: NDArray[np.bool_], dist: Floats) -> NDArray[np.bool_]:
     return beside
 
 
-def _grade(profile: Profile) -> Floats:
-    return mean_over(profile.grade, profile.dist_m, window_m=GRADE_WINDOW_M)
+def _grade(profile: Profile, window_m: float) -> Floats:
+    return mean_over(profile.grade, profile.dist_m, window_m=window_m)
 
 
 def steady_parts(profile: Profile, corners: Sequence[Bend]) -> list[Run]:
     """Parts without a corner whose grade stays within a band, together as long as can be."""
-    dist, grade = profile.dist_m, _grade(profile)
+    dist, grade = profile.dist_m, _grade(profile, STEADY_WINDOW_M)
     free = np.isfinite(grade)
     for bend in corners:
         free[bend.first : bend.last + 1] = False
