@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, text
-from loopwright.card.head_panel import SCALE_LETTERS
+from loopwright.card.head_panel import is_brief
 from loopwright.card.measure import wrap
 from loopwright.card.sheet import CardInput
 from loopwright.model.picture import Mark
@@ -48,7 +48,7 @@ def basis(sheet: CardInput) -> tuple[str, ...]:
     parts = (
         *(f"{words}." for words in sheet.attributions),
         f"Ground: {sheet.ground_state}." if sheet.ground_state else "",
-        f"Ascent: {sheet.ascent_scale}." if len(sheet.ascent_scale) > SCALE_LETTERS else "",
+        f"Ascent: {sheet.ascent_scale}." if not is_brief(sheet.ascent_scale) else "",
         *(_sentences(f"Times: {plan.basis}") if plan is not None and plan.basis else ()),
         "Made with Loopwright.",
     )

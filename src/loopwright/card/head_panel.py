@@ -201,7 +201,7 @@ def figures(sheet: CardInput) -> tuple[Figure, ...]:
     course, plan, units = sheet.course, sheet.plan, sheet.units
     found = [Figure(head="One lap", value=distance(course.length_m, units))]
     if course.has_heights:
-        note = sheet.ascent_scale if len(sheet.ascent_scale) <= SCALE_LETTERS else ""
+        note = sheet.ascent_scale if is_brief(sheet.ascent_scale) else ""
         found.append(Figure(head="Ascent", value=short(course.ascent_m, units), note=note))
     if plan is not None:
         note = f"{interval_words(plan.low_s, plan.high_s)} (90 %)"
@@ -214,6 +214,11 @@ def figures(sheet: CardInput) -> tuple[Figure, ...]:
         share = f"{sheet.inside_share * 100:.0f} %"
         found.append(Figure(head="In wanted features", value=share, note="of the lap"))
     return tuple(found)
+
+
+def is_brief(words: str) -> bool:
+    """Tell whether words on the scale of the ascent are short and plain enough for a figure."""
+    return len(words) <= SCALE_LETTERS and words.isascii()
 
 
 def figure_row(shown: tuple[Figure, ...], box: Box, *, value_mm: float) -> tuple[Mark, ...]:

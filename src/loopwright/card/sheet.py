@@ -24,6 +24,16 @@ Paper: TypeAlias = Literal["A4", "A5", "strip"]
 PAPERS: tuple[Paper, ...] = ("A4", "A5", "strip")
 
 
+JOINERS = "\u200c\u200d"
+"""Signs without width that some scripts need inside words."""
+
+
+def tidy(words: str) -> str:
+    """Fold control signs, line breaks and letters no script has to single spaces."""
+    kept = (c if c.isprintable() or c in JOINERS else " " for c in words)
+    return " ".join("".join(kept).split())
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ask:
     """One row of what is wanted of a lap against what the loop gives; ``kind`` as in the mix."""
@@ -54,6 +64,10 @@ class SessionWords:
     rest_minutes: float
     purpose: str = ""
     effort_cr10: tuple[int, int] | None = None
+
+    def __post_init__(self) -> None:
+        """Tidy what people typed."""
+        object.__setattr__(self, "purpose", tidy(self.purpose))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,7 +106,10 @@ class CardInput:
     private: tuple[float, float, float] | None = None
 
     def __post_init__(self) -> None:
-        """Hide a start that lies inside the private circle."""
+        """Tidy what people typed, and hide a start that lies inside the private circle."""
+        for key in ("name", "area", "match_words", "mix_name", "ascent_scale", "ground_state"):
+            object.__setattr__(self, key, tidy(getattr(self, key)))
+        object.__setattr__(self, "attributions", tuple(tidy(a) for a in self.attributions))
         if len(self.course.xy) and not shown(self, self.course.xy[:1])[0]:
             object.__setattr__(self, "hide_start", True)
 

@@ -62,8 +62,13 @@ def _head(sheet: CardInput, box: Box) -> tuple[float, list[Mark]]:
     y += 0.2 * size
     if sheet.plan is not None and not _easy(sheet):
         y += 1.12 * BIG_MM
-        marks.append(text(box.left, y, duration(sheet.plan.lap_time_s), BIG_MM, bold=True))
-        words = interval_words(sheet.plan.low_s, sheet.plan.high_s)
+        time, words = (
+            duration(sheet.plan.lap_time_s),
+            interval_words(sheet.plan.low_s, sheet.plan.high_s),
+        )
+        marks.append(text(box.left, y, time, BIG_MM, bold=True))
+        if width_mm(time, BIG_MM, bold=True) + width_mm(words, BODY_MM) > box.width - 1.0:
+            y += 1.5 * BODY_MM
         marks.append(text(box.right, y, words, BODY_MM, anchor="right", colour=SOFT))
         y += 0.2 * BODY_MM
     for words, bold in _lines(sheet):
