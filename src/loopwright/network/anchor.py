@@ -26,7 +26,7 @@ PART_M = 25.0
 END_M = 15.0
 """A part that ends this near to a line's end reaches it."""
 NODE_M = 6.0
-"""A place this near to a junction is the junction."""
+"""A place this near to a junction is the junction; a dead end draws from ``END_M``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +101,10 @@ def touched(web: Web, place: Floats, reach_m: float = TOUCH_M) -> int | None:
     _, number, vertex = best
     line = web.lines[number]
     run = along(line.xyz[:, :2])
-    if run[vertex] < NODE_M or vertex == 0:
+    reach = {node: END_M if web.degree(node) == 1 else NODE_M for node in (line.a, line.b)}
+    if run[vertex] < reach[line.a] or vertex == 0:
         return line.a
-    if run[-1] - run[vertex] < NODE_M or vertex == len(run) - 1:
+    if run[-1] - run[vertex] < reach[line.b] or vertex == len(run) - 1:
         return line.b
     node = web.new_node()
     web.split_line(number, vertex, node)

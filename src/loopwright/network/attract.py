@@ -60,15 +60,18 @@ def attract(
             reach = min(REACH * width * usual, REACH_M)
             pairs = abreast(samples, xy, head, reach_m=reach)
             weight = belief(samples, pairs, company_m(samples, head, pairs))
-        xy = xy + _shift(samples, xy, head, pairs, sigma, weight, half=half, width=width)
+        xy = xy + _shift(
+            samples, Aligned(xy=xy, head=head), pairs, sigma, weight, half=half, width=width
+        )
         head = headings(xy, samples.first)
     return Aligned(xy=xy, head=head)
 
 
 def _shift(
-    samples: Samples, xy: Floats, head: Floats, pairs: Pairs, sigma: Floats, weight: Floats,
+    samples: Samples, aligned: Aligned, pairs: Pairs, sigma: Floats, weight: Floats,
     *, half: int, width: float,
 ) -> Floats:  # fmt: skip
+    xy, head = aligned.xy, aligned.head
     gap = across_m(xy, head, pairs)
     kernel = width * np.sqrt((sigma[pairs.i] ** 2 + sigma[pairs.j] ** 2) / 2)
     kernel = kernel * own_factor(samples, pairs)

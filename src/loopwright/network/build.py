@@ -63,6 +63,8 @@ def remember(
     known = set(previous.rides) if previous else set()
     if previous and known <= {track.ride for track in used}:
         fresh = [track for track in used if track.ride not in known]
+        if not fresh:
+            return previous
         added = _added(previous, fresh)
         if added is not None:
             return added

@@ -27,6 +27,8 @@ def company_m(samples: Samples, head: Floats, pairs: Pairs) -> Floats:
 
     ``pairs`` must hold every pair both ways, the second half mirroring the first.
     """
+    if len(pairs) == 0:
+        return np.zeros(0)
     half = len(pairs) // 2
     i, j = pairs.i[:half].astype(np.int64), pairs.j[:half].astype(np.int64)
     same = (head[i] * head[j]).sum(axis=1) > 0

@@ -62,6 +62,9 @@ class Fitted:
 
 def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold."""
+    if len(samples) == 0:
+        none = np.zeros(0)
+        return Fitted(ends=(), nodes=none.reshape(0, 3), table=stations_of([]), error=none)
     report.check()
     report.step(0.15, "comparing rides")
     raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
