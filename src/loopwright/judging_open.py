@@ -32,6 +32,7 @@ DRIVEN_WITHIN_M = 20.0
 DRIVEN_SHARE = 0.8
 SAME_WAY = 0.8
 LONGEST_STEP_M = 250.0
+CRUMB_M = 300.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -128,7 +129,7 @@ def _along(a: Floats, b: Floats, tree: STRtree, ahead: Floats) -> bool:
 
 def _network(pairs: Sequence[tuple[int, int]], places: dict[int, Floats]) -> Network:
     """Edges chained between places where not exactly two meet."""
-    graph: nx.Graph[int] = nx.Graph(pairs)
+    graph = _without_crumbs(pairs, places)
     ends = {node for node in graph if graph.degree(node) != 2}
     chains = [*_chains(graph, ends)]
     used = sorted({node for chain in chains for node in (chain[0], chain[-1])})
@@ -141,6 +142,20 @@ def _network(pairs: Sequence[tuple[int, int]], places: dict[int, Floats]) -> Net
             for node in used
         ),
     )
+
+
+def _without_crumbs(pairs: Sequence[tuple[int, int]], places: dict[int, Floats]) -> nx.Graph[int]:
+    """Leave out what hangs together for less than 300 m: side streets merely passed by."""
+    graph: nx.Graph[int] = nx.Graph()
+    for a, b in pairs:
+        graph.add_edge(a, b, metres=float(np.hypot(*(places[a] - places[b]))))
+    crumbs = [
+        nodes
+        for nodes in nx.connected_components(graph)
+        if graph.subgraph(nodes).size(weight="metres") < CRUMB_M
+    ]
+    graph.remove_nodes_from([node for nodes in crumbs for node in nodes])
+    return graph
 
 
 def _chains(graph: nx.Graph[int], ends: set[int]) -> Iterator[list[int]]:
