@@ -8,6 +8,7 @@ the old one ready. Promises: nothing derived is written into the document here.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from loopwright.errors import NoAnswerError
 from loopwright.geo.frame import origin_for
@@ -28,6 +29,9 @@ from loopwright.model.wishes import Question, Wishes
 from loopwright.places import arcs_of_line, lap_line, resolve, with_start
 from loopwright.race import ring_network, whole_line
 from loopwright.relief import filled
+
+if TYPE_CHECKING:
+    from loopwright.loops.further import Further
 
 QUIET: Report = Silent()
 
@@ -140,8 +144,25 @@ class Pipeline:
         from loopwright.loops import find_loops
 
         terrain, question = self.asked(document, wishes, report)
-        result = find_loops(terrain, question, report=report)
+        further = self._further(document, terrain, wishes, report)
+        result = find_loops(terrain, question, report=report, further=further)
         return result, saved_loops(terrain, wishes, result.loops)
+
+    def _further(
+        self, document: Document, terrain: Terrain, wishes: Wishes, report: Report
+    ) -> Further:
+        from loopwright.loops.further import Further, LapTimes
+        from loopwright.loops.head_on import head_on_pairs
+        from loopwright.pacing import arc_seconds
+
+        times = None
+        if wishes.lap_s is not None:
+            seconds = arc_seconds(terrain, document.rider, self.fit(document, report))
+            low_s, high_s = wishes.lap_s
+            times = LapTimes(seconds=seconds, low_s=low_s, high_s=high_s)
+        if wishes.head_on_m > 0:
+            return Further(times=times, apart=head_on_pairs(terrain, within_m=wishes.head_on_m))
+        return Further(times=times)
 
     def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
         """Match a saved loop to today's network: arcs, and where the gate lies on the first.

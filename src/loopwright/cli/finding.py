@@ -70,6 +70,8 @@ def write_answer(
 
 def _why_none(wishes: Wishes, result: SearchResult) -> tuple[str, str]:
     window = f"{wishes.min_length_m / 1000:g} to {wishes.max_length_m / 1000:g} km"
+    if wishes.lap_s is not None:
+        window = f"{wishes.lap_s[0] / 60:g} to {wishes.lap_s[1] / 60:g} minutes"
     if result.proven:
         words = f"no loop of {window} exists on this network under these wishes"
         return words, "widen the lap window or wish for less"
@@ -90,7 +92,8 @@ def read_wishes(options: argparse.Namespace, document: Document, pipeline: Pipel
     """Turn the options into wishes; raises UsageError in one sentence."""
     from loopwright.model.wishes import Wishes
 
-    shortest, longest = window_m(options.length)
+    shortest, longest = window(options.length, "--length", "km", 1000.0)
+    lap_s = window(options.minutes, "--minutes", "minutes", 60.0) if options.minutes else None
     if options.count < 1 or not options.seconds > 0 or options.repeats < 0:
         message = "loopwright find: --count and --seconds must be above 0, --repeats not below 0"
         raise UsageError(message)
@@ -103,17 +106,19 @@ def read_wishes(options: argparse.Namespace, document: Document, pipeline: Pipel
         seconds=options.seconds,
         repeats=options.repeats,
         use_unridden=options.unridden,
+        lap_s=lap_s,
+        head_on_m=max(0.0, options.apart),
     )
 
 
-def window_m(text: str) -> tuple[float, float]:
-    """Read a lap window in km such as ``3-5``."""
+def window(text: str, option: str, unit: str, size: float) -> tuple[float, float]:
+    """Read a window such as ``3-5`` in a unit of ``size`` metres or seconds."""
     try:
-        low, high = (float(part) * 1000 for part in text.split("-"))
+        low, high = (float(part) * size for part in text.split("-"))
     except ValueError:
         low, high = math.nan, math.nan
     if not 0 < low <= high < math.inf:
-        message = f"--length: {text!r} is no lap window; write it in km as 3-5"
+        message = f"{option}: {text!r} is no lap window; write it in {unit} as 3-5"
         raise UsageError(message)
     return low, high
 

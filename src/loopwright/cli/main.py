@@ -84,7 +84,15 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("area", type=Path, nargs="?", metavar="AREA")
     p.add_argument("--mix", default="race simulation", metavar="NAME|FILE.json|RACE.gpx")
     p.add_argument("--length", default="3-5", metavar="KM-KM")
+    p.add_argument("--minutes", metavar="MIN-MIN", help="predicted lap time, instead of --length")
     p.add_argument("--start", metavar="LAT,LON")
+    p.add_argument(
+        "--apart",
+        type=float,
+        default=0.0,
+        metavar="M",
+        help="keep passes in opposite directions this far apart",
+    )
     p.add_argument("--count", type=int, default=5, metavar="N")
     p.add_argument("--seconds", type=float, default=10.0, metavar="S")
     p.add_argument("--unridden", action="store_true", help="allow ground not ridden yet")

@@ -51,7 +51,9 @@ class Wishes:
     """What the finder is asked for, as kept in the document (places, not ids).
 
     Lengths in metres. ``start`` is (lat, lon) in degrees. ``repeats`` is how many stretches may be
-    ridden twice. ``count`` is how many different loops to give.
+    ridden twice. ``count`` is how many different loops to give. ``lap_s`` is a window in predicted
+    seconds, which then stands in place of the lengths. ``head_on_m`` keeps passes in opposite
+    directions at least so far apart, 0 for no such wish.
     """
 
     mix: Mix
@@ -64,6 +66,8 @@ class Wishes:
     count: int = 5
     seconds: float = 10.0
     use_unridden: bool = False
+    lap_s: tuple[float, float] | None = None
+    head_on_m: float = 0.0
 
     def __post_init__(self) -> None:
         """Check the window; raises ValueError in plain words."""
@@ -72,6 +76,9 @@ class Wishes:
                 f"the lap window must run from a shorter to a longer length above 0, "
                 f"got {self.min_length_m:g} to {self.max_length_m:g} m"
             )
+            raise ValueError(message)
+        if self.lap_s is not None and not 0 < self.lap_s[0] <= self.lap_s[1]:
+            message = "the lap window must run from a shorter to a longer time above 0"
             raise ValueError(message)
 
 

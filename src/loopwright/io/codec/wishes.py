@@ -35,6 +35,8 @@ def put_wishes(wishes: Wishes) -> Json:
         "avoid": [fields.put_line(place.line) for place in wishes.avoid],
         "repeats": wishes.repeats, "count": wishes.count, "seconds": wishes.seconds,
         "use_unridden": wishes.use_unridden,
+        "lap_s": None if wishes.lap_s is None else list(wishes.lap_s),
+        "head_on_m": wishes.head_on_m,
     }  # fmt: skip
 
 
@@ -51,12 +53,14 @@ def get_wishes(source: Json) -> Wishes:
         count=fields.whole(source, "count"),
         seconds=fields.number(source, "seconds"),
         use_unridden=fields.flag(source, "use_unridden"),
+        lap_s=fields.maybe(_point, source, "lap_s"),
+        head_on_m=fields.maybe(fields.number, source, "head_on_m") or 0.0,
     )
 
 
 def _point(source: Json, key: str) -> tuple[float, float]:
-    lat, lon = fields.line({key: [source[key]]}, key, columns=2)[0]
-    return float(lat), float(lon)
+    first, second = fields.line({key: [source[key]]}, key, columns=2)[0]
+    return float(first), float(second)
 
 
 def _places(source: Json, key: str) -> tuple[Place, ...]:
