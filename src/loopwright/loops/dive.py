@@ -45,6 +45,7 @@ def ceiling(
     left = rule.cap - path.length[depth] - local.length[arc]
     if (
         local.home[arc] > left
+        or path.barred[arc] > 0
         or not may_ride(path.times, arc, local.twin[arc], rule, path.repeats[depth])
         or not must_in_time(local.must, local.via, path.seen, arc, left)
     ):
@@ -73,6 +74,13 @@ def ceiling(
 
 
 @compiled
+def bar(foe_first: Counts, foe: Counts, barred: Counts, arc: int, change: int) -> None:
+    """Bar the foes of an arc, or let them be again."""
+    for e in range(foe_first[arc], foe_first[arc + 1]):
+        barred[foe[e]] += change
+
+
+@compiled
 def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: int) -> None:
     """Put ``arc`` at ``depth`` (from 1) and carry all sums along."""
     kinds = local.worth.shape[1]
@@ -92,6 +100,7 @@ def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: i
         more = tables.arc_value[arc, kinds + j] + tables.link_value[link, kinds + j]
         path.value[depth, j] = path.value[depth - 1, j] + more
     path.times[arc] += 1
+    bar(local.foe_first, local.foe, path.barred, arc, 1)
     path.musts[depth] = path.musts[depth - 1]
     if must >= 0:
         path.musts[depth] += 1 if path.seen[must] == 0 else 0
@@ -99,16 +108,15 @@ def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: i
 
 
 @compiled
-def unwind(
-    must: Counts, times: Counts, seen: Counts, ridden: Counts, cursor: Counts, depth: int
-) -> None:
+def unwind(local: Local, path: Path, depth: int) -> None:
     """Take arcs off until the path is shorter than ``depth``."""
-    while cursor[0] >= depth:
-        arc = ridden[cursor[0]]
-        times[arc] -= 1
-        if must[arc] >= 0:
-            seen[must[arc]] -= 1
-        cursor[0] -= 1
+    while path.cursor[0] >= depth:
+        arc = path.arc[path.cursor[0]]
+        path.times[arc] -= 1
+        bar(local.foe_first, local.foe, path.barred, arc, -1)
+        if local.must[arc] >= 0:
+            path.seen[local.must[arc]] -= 1
+        path.cursor[0] -= 1
 
 
 @compiled
@@ -184,7 +192,7 @@ def dive(
             continue
         spent += 1
         arc, depth = path.open_arc[i], path.open_depth[i]
-        unwind(local.must, path.times, path.seen, path.arc, path.cursor, depth)
+        unwind(local, path, depth)
         ride(local, tables, path, depth, arc, path.open_link[i])
         if local.close_first[arc] < local.close_first[arc + 1]:
             try_close(local, rule, path, found)

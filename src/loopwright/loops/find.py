@@ -16,6 +16,7 @@ import numpy as np
 
 from loopwright.jobs import Report, Silent
 from loopwright.loops.crew import cores
+from loopwright.loops.further import Further
 from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.progress import Progress, Stopped, highest_score, named
 from loopwright.loops.quick import quick_loops
@@ -24,6 +25,7 @@ from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Mix, Question
 
 POLL_S = 0.01
+FREE = Further()
 
 
 def find_loops(
@@ -32,6 +34,7 @@ def find_loops(
     *,
     report: Report | None = None,
     workers: int | None = None,
+    further: Further = FREE,
 ) -> SearchResult:
     """Find the best loop, prove it, and find different ones beside it.
 
@@ -46,6 +49,8 @@ def find_loops(
         Told of each better answer; asked every few milliseconds whether to stop.
     workers
         How many cores to use, None for all; the answer is the same.
+    further
+        A window in predicted seconds, and arcs not to be ridden in one lap.
 
     Returns
     -------
@@ -53,11 +58,12 @@ def find_loops(
         Loops ranked by score, each sharing less than 60 % of its length with any better one.
         ``loops`` is empty when none was found: none exists if ``proven``.
     """
+    began = time.monotonic()
+    sheet = sheet_of(terrain, question, further)
     progress = Progress(
         terrain=terrain, question=question, report=report or Silent(),
-        began=time.monotonic(), bound=highest_score(question),
+        further=further, began=began, bound=highest_score(sheet),
     )  # fmt: skip
-    sheet = sheet_of(terrain, question)
     progress.most = roughly_most(sheet, question.wishes.mix)
     if sheet.hopeless:
         progress.bound = -math.inf

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.loops.shapes import Graph, Reals, Rule
+from loopwright.loops.further import Further, Pairs
+from loopwright.loops.shapes import Counts, Graph, Reals, Rule
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.network import Stretch
@@ -38,26 +39,51 @@ class Sheet:
     """Whether a wish names ground that no loop can use."""
 
 
-def sheet_of(terrain: Terrain, question: Question) -> Sheet:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The lap window, and what is measured: metres, or predicted seconds."""
+
+    low: float
+    high: float
+    size: Mapping[Arc, float]
+    """Metres or seconds of each arc; arcs without one may not be used."""
+
+
+def window_of(terrain: Terrain, question: Question, further: Further) -> Window:
+    """Give the window in seconds where times are predicted, else in metres."""
+    if further.times is not None:
+        return Window(
+            low=further.times.low_s, high=further.times.high_s, size=further.times.seconds
+        )
+    wishes = question.wishes
+    metres = {(s, way): length for s, length in terrain.lengths_m.items() for way in Way}
+    return Window(low=wishes.min_length_m, high=wishes.max_length_m, size=metres)
+
+
+def sheet_of(terrain: Terrain, question: Question, further: Further) -> Sheet:
     """Lay the question out as arrays."""
+    window = window_of(terrain, question, further)
     stretches = tuple(s for s in terrain.network.stretches if usable(s, question))
-    arcs = tuple((s.id, way) for s in stretches for way in Way if s.ways.allows(way))
+    arcs = tuple(
+        (s.id, way)
+        for s in stretches
+        for way in Way
+        if s.ways.allows(way) and (s.id, way) in window.size
+    )
     ends = {s.id: (s.start, s.end) for s in stretches}
     names = tuple(sorted({j for pair in ends.values() for j in pair}))
-    wishes = question.wishes
-    graph = graph_of(terrain, question, arcs, ends)
+    graph = graph_of(terrain, question, window, arcs, ends, apart=further.apart)
     start = names.index(question.start_at) if question.start_at in names else -1
     known = {arc[0] for arc in arcs}
     return Sheet(
         graph=graph,
-        rule=rule_of(question),
+        rule=rule_of(question, window),
         arcs=arcs,
         junctions=names,
         start=start,
         hopeless=(question.start_at is not None and start < 0)
         or bool(question.must - known)
-        or not arcs
-        or wishes.max_length_m <= 0,
+        or not arcs,
     )
 
 
@@ -68,15 +94,14 @@ def usable(stretch: Stretch, question: Question) -> bool:
     )
 
 
-def rule_of(question: Question) -> Rule:
+def rule_of(question: Question, window: Window) -> Rule:
     """Limits of the search, worths and lengths in points."""
     wishes = question.wishes
-    scale = FULL / wishes.max_length_m
     return Rule(
-        cap=wishes.max_length_m + LENGTH_HAIR_M,
+        cap=window.high + LENGTH_HAIR_M,
         most=shares(wishes.mix),
-        room=np.array([-(wishes.min_length_m - LENGTH_HAIR_M) * scale]),
-        price=COMPACT_POINTS / wishes.max_length_m,
+        room=np.array([-(window.low - LENGTH_HAIR_M) * FULL / window.high]),
+        price=COMPACT_POINTS / window.high,
         repeats=wishes.repeats,
         head_on=False,
         musts=len(question.must),
@@ -102,8 +127,11 @@ def worths(mix: Mix, rows: Iterable[Mapping[str, float]], count: int) -> Reals:
 def graph_of(
     terrain: Terrain,
     question: Question,
+    window: Window,
     arcs: tuple[Arc, ...],
     ends: Mapping[StretchId, tuple[str, str]],
+    *,
+    apart: Pairs,
 ) -> Graph:
     """Arrays of the arcs and their links."""
     names = {name: i for i, name in enumerate(sorted({j for pair in ends.values() for j in pair}))}
@@ -112,9 +140,10 @@ def graph_of(
     musts = {stretch: i for i, stretch in enumerate(sorted(question.must))}
     tails = [ends[s][0 if way is Way.FORWARD else 1] for s, way in arcs]
     heads = [ends[s][1 if way is Way.FORWARD else 0] for s, way in arcs]
-    length = np.array([terrain.lengths_m[s] for s, _ in arcs], dtype=np.float64)
+    length = np.array([window.size[arc] for arc in arcs], dtype=np.float64)
     first, succ, pairs = links_of(terrain, arcs, tails, heads)
     pred_first, pred = reversed_links(first, succ)
+    foe_first, foe = foes_of(place, apart)
     mix = question.wishes.mix
     empty: Mapping[str, float] = {}
     return Graph(
@@ -123,7 +152,7 @@ def graph_of(
         head=_ints(names[j] for j in heads),
         length=length,
         worth=worths(mix, (terrain.amounts.get(arc, empty) for arc in arcs), len(arcs)),
-        load=(-length * FULL / question.wishes.max_length_m).reshape(-1, 1),
+        load=(-length * FULL / window.high).reshape(-1, 1),
         twin=_ints(place.get((s, way.other), -1) for s, way in arcs),
         must=_ints(musts.get(s, -1) for s, _ in arcs),
         first=first,
@@ -131,16 +160,18 @@ def graph_of(
         link_worth=worths(mix, pairs, len(pairs)),
         pred_first=pred_first,
         pred=pred,
+        foe_first=foe_first,
+        foe=foe,
     )
 
 
-def _ints(values: Iterable[int]) -> np.ndarray[tuple[int], np.dtype[np.int32]]:
+def _ints(values: Iterable[int]) -> Counts:
     return np.fromiter(values, dtype=np.int32)
 
 
 def links_of(
     terrain: Terrain, arcs: tuple[Arc, ...], tails: list[str], heads: list[str]
-) -> tuple[np.ndarray, np.ndarray, list[Mapping[str, float]]]:
+) -> tuple[Counts, Counts, list[Mapping[str, float]]]:
     """List allowed passages: where each arc's begin, the following arcs, and what each adds."""
     leaving: dict[str, list[int]] = {}
     for i, name in enumerate(tails):
@@ -159,7 +190,18 @@ def links_of(
     return _ints(first), _ints(succ), amounts
 
 
-def reversed_links(first: np.ndarray, succ: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def foes_of(place: Mapping[Arc, int], apart: Pairs) -> tuple[Counts, Counts]:
+    """Where each arc's foes begin, and which they are."""
+    foes: list[set[int]] = [set() for _ in place]
+    for one, other in apart:
+        if one in place and other in place:
+            foes[place[one]].add(place[other])
+            foes[place[other]].add(place[one])
+    first = np.cumsum([0, *(len(row) for row in foes)])
+    return first.astype(np.int32), _ints(arc for row in foes for arc in sorted(row))
+
+
+def reversed_links(first: Counts, succ: Counts) -> tuple[Counts, Counts]:
     """Where each arc's backward links begin, and the arcs before it."""
     before = np.repeat(np.arange(first.size - 1, dtype=np.int32), np.diff(first))
     order = np.argsort(succ, kind="stable")

@@ -21,9 +21,11 @@ from loopwright.loops.shapes import Flags, Found, Graph, Local, Path, Reals, Rul
 from loopwright.loops.tables import build_tables
 from loopwright.loops.tune import tune
 
-COARSE_M = 60.0
-FINE_M = 25.0
-SHORTEST_BUCKET_M = 5.0
+COARSE = 1 / 80
+FINE = 1 / 200
+FINEST = 1 / 1000
+"""Bucket widths as parts of the longest lap."""
+SPARE_AT_MOST = 0.04
 SEEDS = 6
 SEED_NODES = 300
 SCREEN_LOOKS = 4
@@ -63,12 +65,12 @@ class Root:
     turns: int = 0
 
 
-def bucket_for(local: Local, wish_m: float, cap_m: float) -> float:
-    """Bucket width near ``wish_m``, finer where many short stretches would loosen the bounds."""
-    width = wish_m
-    while width > SHORTEST_BUCKET_M:
+def bucket_for(local: Local, part: float, cap: float) -> float:
+    """Bucket width near ``part`` of ``cap``, finer where there are many short stretches."""
+    width = part * cap
+    while width > FINEST * cap:
         gain = np.maximum(0.0, width - local.length).sum() / 2
-        if gain <= 0.04 * cap_m:
+        if gain <= SPARE_AT_MOST * cap:
             break
         width /= 1.5
     return width
@@ -89,6 +91,7 @@ def fresh_path(local: Local, rule: Rule, sets: int) -> Path:
         repeats=np.zeros(depth, np.int32),
         musts=np.zeros(depth, np.int32),
         times=np.zeros(local.arc.size, np.int32),
+        barred=np.zeros(local.arc.size, np.int32),
         seen=np.zeros(rule.musts, np.int32),
         open_depth=np.zeros(size, np.int32),
         open_arc=np.zeros(size, np.int32),
@@ -225,34 +228,34 @@ class Hunt:
             root.near = Near(local, flat)
         return root.near
 
-    def _tune(self, root: Root, found: Found, wish_m: float, looks: int, gap: float) -> None:
+    def _tune(self, root: Root, found: Found, part: float, looks: int, gap: float) -> None:
         near = self._near(root)
-        width = bucket_for(near.local, wish_m, self.rule.cap)
+        width = bucket_for(near.local, part, self.rule.cap)
         bound = tune(near.local, self.rule, near.flat, found, width, looks, gap)
         root.bound = min(root.bound, bound)
 
     def _sample(self, root: Root, found: Found, gap: float) -> None:
         """Look for a first good loop below one root."""
-        self._tune(root, found, COARSE_M, SETTLE_LOOKS, gap)
+        self._tune(root, found, COARSE, SETTLE_LOOKS, gap)
         if root.bound > found.score[0] + gap:
-            root.dig = self._prepared(root, COARSE_M)
+            root.dig = self._prepared(root, COARSE)
             self._dive(root, root.dig, found, gap, SEED_NODES)
             root.dig = None
 
     def _screen(self, root: Root, found: Found, gap: float) -> None:
         """Bound the root's loops cheaply."""
         if root.bound > found.score[0] + gap and not self.crew.stopping:
-            self._tune(root, found, COARSE_M, SCREEN_LOOKS, gap)
+            self._tune(root, found, COARSE, SCREEN_LOOKS, gap)
 
     def _work(self, root: Root, found: Found, gap: float) -> None:
         """Give the root one more turn: better prices first, then the depth-first search."""
         if root.bound <= found.score[0] + gap or self.crew.stopping:
             return
         if root.dig is None:
-            self._tune(root, found, FINE_M, SETTLE_LOOKS, gap)
+            self._tune(root, found, FINE, SETTLE_LOOKS, gap)
             if root.bound <= found.score[0] + gap:
                 return
-            root.dig = self._prepared(root, FINE_M)
+            root.dig = self._prepared(root, FINE)
         for _ in range(2 ** min(root.turns, MOST_SLICES)):
             if root.dig is not None and not self.crew.stopping:
                 self._dive(root, root.dig, found, gap, SLICE_NODES)
@@ -266,9 +269,9 @@ class Hunt:
             for other in others:
                 other.dig = None
 
-    def _prepared(self, root: Root, wish_m: float) -> Dig:
+    def _prepared(self, root: Root, part: float) -> Dig:
         near = self._near(root)
-        width = bucket_for(near.local, wish_m, self.rule.cap)
+        width = bucket_for(near.local, part, self.rule.cap)
         sets = self._price_sets(near.flat)
         tables = build_tables(near.local, self.rule, sets, width)
         return Dig(tables, fresh_path(near.local, self.rule, len(sets)))

@@ -58,6 +58,17 @@ def link_between(local: Local, before: int, after: int) -> int:
 
 
 @compiled
+def at_peace(foe_first: Counts, foe: Counts, arcs: Counts) -> bool:
+    """Tell whether no two arcs are foes."""
+    for a in arcs:
+        for e in range(foe_first[a], foe_first[a + 1]):
+            for b in arcs:
+                if b == foe[e]:
+                    return False
+    return True
+
+
+@compiled
 def judge(local: Local, rule: Rule, arcs: Counts, found: Found) -> bool:
     """Keep a closed walk that rides no stretch twice if it is a legal, better loop."""
     ridden = np.zeros(local.stretches, np.bool_)
@@ -79,6 +90,8 @@ def judge(local: Local, rule: Rule, arcs: Counts, found: Found) -> bool:
             load[c] += local.load[a, c]
     close = closing_link(local, arcs[arcs.size - 1], arcs[0])
     if close < 0 or length > rule.cap or musts < rule.musts or not fits(load, rule.room):
+        return False
+    if not at_peace(local.foe_first, local.foe, arcs):
         return False
     score = points(worth, local.close_worth[close], rule.most) - rule.price * length
     if score <= found.score[0] + HAIR:

@@ -170,6 +170,21 @@ def renumbered(graph: Graph, arcs: Counts, place: Counts) -> tuple[Counts, int, 
 
 
 @compiled
+def local_foes(graph: Graph, arcs: Counts, place: Counts) -> tuple[Counts, Counts]:
+    """Where each arc's foes begin, and which they are."""
+    first = np.zeros(arcs.size + 1, np.int32)
+    foe = np.empty(graph.foe.size, np.int32)
+    count = 0
+    for i in range(arcs.size):
+        for e in range(graph.foe_first[arcs[i]], graph.foe_first[arcs[i] + 1]):
+            if place[graph.foe[e]] >= 0:
+                foe[count] = place[graph.foe[e]]
+                count += 1
+        first[i + 1] = count
+    return first, foe[:count]
+
+
+@compiled
 def ways_via(
     first: Counts, succ: Counts, length: Reals, home: Reals, must: Counts, musts: int
 ) -> Reals:
@@ -222,6 +237,7 @@ def localise(graph: Graph, alive: Flags, root: int, cap: float, musts: int) -> L
         place[arcs[i]] = i
     first, succ, link = inner_links(graph, arcs, place, out, home, cap)
     close_first, close_arc, close = closing_links(graph, arcs, place, root)
+    foe_first, foe = local_foes(graph, arcs, place)
     stretch, stretches, twin = renumbered(graph, arcs, place)
     length, near = picked(graph.length, arcs), picked(home, arcs)
     must = np.empty(arcs.size, np.int32)
@@ -232,5 +248,5 @@ def localise(graph: Graph, alive: Flags, root: int, cap: float, musts: int) -> L
         arcs, starts, stretch, stretches, length, picked(out, arcs), near,
         picked_rows(graph.worth, arcs), picked_rows(graph.load, arcs), twin, must, first, succ,
         picked_rows(graph.link_worth, link), close_first, close_arc,
-        picked_rows(graph.link_worth, close), via,
+        picked_rows(graph.link_worth, close), foe_first, foe, via,
     )  # fmt: skip

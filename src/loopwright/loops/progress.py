@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from loopwright.jobs import Report
+from loopwright.loops.further import Further
 from loopwright.loops.graph import COMPACT_POINTS, FULL, Sheet
 from loopwright.loops.score import score_loop
 from loopwright.model.ground import Terrain
@@ -36,6 +37,7 @@ class Progress:
     terrain: Terrain
     question: Question
     report: Report
+    further: Further
     began: float
     bound: float
     loops: list[FoundLoop] = field(default_factory=list)
@@ -52,10 +54,22 @@ class Progress:
 
     def place(self, rank: int, arcs: Sequence[Arc]) -> None:
         """Put a loop at ``rank`` (from 1), in place of what stood there unless that was better."""
-        mix, longest = self.question.wishes.mix, self.question.wishes.max_length_m
-        loop = score_loop(self.terrain, mix, max_length_m=longest, arcs=arcs, rank=rank)
+        loop = self._scored(rank, arcs)
         if rank > 1 or not self.loops or loop.score >= self.loops[0].score - SAME:
             self.loops[rank - 1 :] = [loop]
+
+    def _scored(self, rank: int, arcs: Sequence[Arc]) -> FoundLoop:
+        """Score a loop; where the window is in seconds, seconds are priced in place of metres."""
+        mix, longest = self.question.wishes.mix, self.question.wishes.max_length_m
+        loop = score_loop(self.terrain, mix, max_length_m=longest, arcs=arcs, rank=rank)
+        times = self.further.times
+        if times is None:
+            return loop
+        first = {stretch: i for i, (stretch, _) in reversed(list(enumerate(arcs)))}
+        spent = [
+            times.seconds[arc] * (1 if first[arc[0]] == i else 2) for i, arc in enumerate(arcs)
+        ]
+        return replace(loop, score=FULL * loop.match - COMPACT_POINTS * sum(spent) / times.high_s)
 
     def tell(self) -> None:
         """Report all that is known now."""
@@ -74,10 +88,9 @@ class Progress:
         )
 
 
-def highest_score(question: Question) -> float:
+def highest_score(sheet: Sheet) -> float:
     """Give the score of a loop that meets every target at the shortest length."""
-    wishes = question.wishes
-    return FULL - COMPACT_POINTS * wishes.min_length_m / wishes.max_length_m
+    return FULL + COMPACT_POINTS * float(sheet.rule.room[0]) / FULL
 
 
 def named(sheet: Sheet, arcs: Sequence[int]) -> tuple[Arc, ...]:

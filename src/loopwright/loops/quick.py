@@ -44,9 +44,15 @@ def quick_loops(sheet: Sheet, tick: Callable[[], None]) -> Iterator[tuple[int, .
     for root in dict.fromkeys(order[k * count // ROOTS] for k in range(min(ROOTS, count))):
         for score, arcs in from_root(sheet, padded, root):
             tick()
-            if score > best:
+            if score > best and at_peace(graph, arcs):
                 best = score
                 yield arcs
+
+
+def at_peace(graph: Graph, arcs: tuple[int, ...]) -> bool:
+    """Tell whether no two arcs are foes."""
+    foes = {int(b) for a in arcs for b in graph.foe[graph.foe_first[a] : graph.foe_first[a + 1]]}
+    return foes.isdisjoint(arcs)
 
 
 def padded_links(graph: Graph) -> Counts:

@@ -49,6 +49,10 @@ class Graph(NamedTuple):
     """(A + 1,) where each arc's backward links begin."""
     pred: Counts
     """(E,) preceding arc."""
+    foe_first: Counts
+    """(A + 1,) where each arc's foes begin."""
+    foe: Counts
+    """Arcs that no loop may contain beside this one; both ways round."""
 
 
 class Local(NamedTuple):
@@ -77,6 +81,8 @@ class Local(NamedTuple):
     close_first: Counts
     close_arc: Counts
     close_worth: Reals
+    foe_first: Counts
+    foe: Counts
     via: Reals
     """(M, n) metres of the shortest way to the root after the arc through each must stretch."""
 
@@ -167,6 +173,8 @@ class Path(NamedTuple):
     musts: Counts
     times: Counts
     """(n,) how often each arc is in the path."""
+    barred: Counts
+    """(n,) how many arcs of the path are foes of this one."""
     seen: Counts
     """(M,) how often each must stretch is in the path."""
     open_depth: Counts

@@ -12,6 +12,7 @@ import time
 import numpy as np
 
 from loopwright.jobs import Silent
+from loopwright.loops.further import Further
 from loopwright.loops.graph import sheet_of
 from loopwright.loops.progress import Progress, highest_score
 from loopwright.loops.search import search
@@ -29,11 +30,12 @@ def warm_up() -> None:
     terrain = triangle_pair()
     must = frozenset({terrain.network.stretches[0].id})
     for question in (Question(wishes=wishes), Question(wishes=wishes, must=must)):
+        sheet = sheet_of(terrain, question, Further())
         progress = Progress(
-            terrain=terrain, question=question, report=Silent(),
-            began=time.monotonic(), bound=highest_score(question),
+            terrain=terrain, question=question, report=Silent(), further=Further(),
+            began=time.monotonic(), bound=highest_score(sheet),
         )  # fmt: skip
-        search(progress, sheet_of(terrain, question), workers=1)
+        search(progress, sheet, workers=1)
 
 
 def triangle_pair() -> Terrain:
