@@ -16,7 +16,7 @@ from loopwright.io.built_cache import BuiltCache
 from loopwright.jobs import Report, Silent
 from loopwright.memo import Memo
 from loopwright.model.course import Course
-from loopwright.model.document import Document
+from loopwright.model.document import Document, PrivateCircle
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, Way
@@ -32,6 +32,7 @@ from loopwright.relief import filled
 
 if TYPE_CHECKING:
     from loopwright.loops.further import Further
+    from loopwright.network import Memory
 
 QUIET: Report = Silent()
 
@@ -43,6 +44,8 @@ class Pipeline:
         self._built = built
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
+        self._memories: Memo[Memory] = Memo(keep=3)
+        self._latest: tuple[Memory | None, PrivateCircle | None] = (None, None)
         self._terrain: Memo[Terrain] = Memo()
         self._split: Memo[tuple[Terrain, Question]] = Memo()
         self._courses: Memo[Course] = Memo(keep=40)
@@ -100,11 +103,26 @@ class Pipeline:
         )
 
     def _build(self, document: Document, report: Report) -> Network:
-        from loopwright.network import build_network
+        from loopwright.network import recall
 
-        tracks = self.clean(document, report)
-        corrections = document.corrections
-        return build_network(tracks, _origin(document), corrections=corrections, report=report)
+        memory = self._remembered(document, report)
+        return recall(memory, _origin(document), corrections=document.corrections)
+
+    def _remembered(self, document: Document, report: Report) -> Memory:
+        """Do the costly part once for the same tracks; rides only added cost little."""
+        from loopwright.network import remember
+
+        tracks, private = self.clean(document, report), document.settings.private
+
+        def make() -> Memory:
+            # Another private circle trims the same rides elsewhere: then nothing carries over.
+            known, trimmed_by = self._latest
+            previous = known if trimmed_by == private else None
+            made = remember(tracks, previous=previous, report=report)
+            self._latest = (made, private)
+            return made
+
+        return self._memories.get((tracks,), make)
 
     def terrain(self, document: Document, report: Report = QUIET) -> Terrain:
         """Network with ground, features and amounts."""
