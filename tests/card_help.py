@@ -171,7 +171,10 @@ def sheet(seed: int = 1, *, features: int = 14, name: str = NAMES[0], **more: ob
         "session": SessionWords(label=DayLabel.TRAINING, kind="race_lap", laps=4, rest_minutes=5),
         "background": tuple(ring(seed * 100 + k, length_m=5000.0) for k in range(3)),
         "ground_m": {"dirt": 2100.0, "gravel": 812.0, "rock": 420.0, "unknown": 960.0},
-        "densities": (Density(kind="corners", per_km=5.1),),
+        "densities": (
+            Density(kind="corner", per_km=5.1),
+            Density(kind="climb", per_km=0.9),
+        ),
         "inside_share": 0.71,
         "ascent_scale": "over 20 m",
         "ground_state": "tags of 12 May 2026",

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from card_help import course, plan, sheet
+from loopwright.card import card_picture
 from loopwright.card.boxes import Box
 from loopwright.card.choose import without_doubles
 from loopwright.card.contents import content_for, is_wanted
@@ -22,10 +23,16 @@ from loopwright.card.measure import advances, fit, width_mm, wrap
 from loopwright.card.sheet import Ask, SessionWords
 from loopwright.card.square_code import code_marks, geo_address
 from loopwright.card.table_rows import table_for, whole_split
-from loopwright.card.words import amount_words, date_words, feature_words, kind_words
+from loopwright.card.words import (
+    amount_words,
+    date_words,
+    feature_words,
+    kind_words,
+    per_km_of,
+)
 from loopwright.model.course import CourseFeature
 from loopwright.model.ground import AMOUNT_KINDS, EXTRA_KINDS, FeatureKind
-from loopwright.model.picture import Shape
+from loopwright.model.picture import Shape, Text
 from loopwright.model.rider import SplitTarget
 from loopwright.model.season import DayLabel
 from loopwright.units import Units
@@ -213,3 +220,14 @@ def test_a_descent_that_is_all_rough_is_named_once() -> None:
         given_sheet = sheet(course=replace(lap, features=(first, rough)))
         numbers = {f.number for f in without_doubles(given_sheet).course.features}
         assert numbers == kept
+
+
+def test_density_is_told_by_amount_and_in_all() -> None:
+    picture = card_picture(sheet())
+    said = [mark.words for mark in picture.marks if isinstance(mark, Text)]
+    assert "corners, 5.1 per km" in said
+    assert "6.0/km" in said
+    assert "71 % of the lap" in said
+    assert per_km_of("climb_gain_m", {"climb": 0.5, "steep_climb": 1.0}) == 1.5
+    assert per_km_of("tight_corners", {"corner": 5.0}) is None
+    assert per_km_of("corners", {}) is None

@@ -12,10 +12,10 @@ from loopwright.card.boxes import Box, panel, text
 from loopwright.card.measure import fit, largest, line_step, width_mm, wrap
 from loopwright.card.sheet import CardInput, SessionWords
 from loopwright.card.square_code import code_marks
-from loopwright.card.words import date_words, interval_words, plural
+from loopwright.card.words import date_words, in_long, interval_words, long_unit, plural
 from loopwright.model.picture import Mark, Text
 from loopwright.model.season import DayLabel
-from loopwright.units import distance, duration, short
+from loopwright.units import distance, duration, percent, short
 
 INVENTED_WORDS = "INVENTED GROUND: NO REAL PLACE"
 INVENTED_SHORT = "INVENTED GROUND"
@@ -210,10 +210,22 @@ def figures(sheet: CardInput) -> tuple[Figure, ...]:
     if sheet.session is not None:
         rest = f"{sheet.session.rest_minutes:g} min rest" if sheet.session.rest_minutes else ""
         found.append(Figure(head="Laps", value=str(sheet.session.laps), note=rest))
-    if sheet.inside_share is not None:
-        share = f"{sheet.inside_share * 100:.0f} %"
-        found.append(Figure(head="In wanted features", value=share, note="of the lap"))
-    return tuple(found)
+    return (*found, *_density(sheet))
+
+
+def _density(sheet: CardInput) -> tuple[Figure, ...]:
+    """Give wanted features per km or mile, and the share of the lap inside them."""
+    share = "" if sheet.inside_share is None else f"{percent(sheet.inside_share)} of the lap"
+    if sheet.densities:
+        unit = in_long(1000.0, sheet.units)
+        per_unit = sum(density.per_km for density in sheet.densities) / unit
+        value = f"{per_unit:.1f}/{long_unit(sheet.units)}"
+        return (Figure(head="Wanted features", value=value, note=share),)
+    return (
+        (Figure(head="In wanted features", value=share.split(" of ", maxsplit=1)[0]),)
+        if share
+        else ()
+    )
 
 
 def is_brief(words: str) -> bool:

@@ -45,7 +45,7 @@ class Ask:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Density:
-    """Wanted features of one kind per kilometre of lap."""
+    """Wanted features of one kind (``FeatureKind``) per kilometre of lap."""
 
     kind: str
     per_km: float

@@ -19,6 +19,7 @@ from loopwright.card.words import (
     in_short,
     kind_words,
     long_unit,
+    per_km_of,
     plural,
 )
 from loopwright.model.picture import Mark
@@ -94,7 +95,7 @@ def asks_rows(sheet: CardInput, box: Box, plan: SidePlan) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     for i, ask in enumerate(shown):
         line = Box(left=box.left, top=box.top + i * plan.row, width=box.width, height=plan.row)
-        per_km = density.get(ask.kind)
+        per_km = per_km_of(ask.kind, density)
         marks += _ask(ask, line, sheet.units, per_km=per_km, size=plan.size)
     if not whole:
         words = f"and {plural(len(sheet.asks) - len(shown), 'more amount')}"
@@ -114,7 +115,7 @@ def _ask(
     share = min(1.0, ask.given / ask.wanted) if ask.wanted > 0 else 1.0
     full = Box(left=bar.left, top=bar.top, width=bar.width * share, height=bar.height)
     name = kind_words(ask.kind)
-    if per_km is not None and not in_metres(ask.kind):
+    if per_km is not None:
         dense = f"{name}, {per_km / in_long(1000.0, units):.1f} per {long_unit(units)}"
         name = dense if width_mm(dense, size) <= room else name
     return (

@@ -75,6 +75,17 @@ def kind_words(kind: str) -> str:
     return KIND_WORDS.get(kind, kind.replace("_", " "))
 
 
+def per_km_of(kind: str, densities: Mapping[str, float]) -> float | None:
+    """Features per km that an amount counts, from densities by feature kind; None if unknown.
+
+    Tight corners are not told from other corners by a density, so they have none.
+    """
+    if kind == "tight_corners":
+        return None
+    found = [densities[k.value] for k in WANTED_BY.get(kind, ()) if k.value in densities]
+    return sum(found) if found else None
+
+
 def in_metres(kind: str) -> bool:
     """Tell whether an amount is metres (else a count)."""
     return kind.endswith("_m") or kind.startswith(GROUND_PREFIX)
