@@ -40,6 +40,7 @@ def fit_bytes(
             record.heart_rate = 140
             record.power = 200 + i
             record.cadence = 80
+            record.speed = 5.0
         builder.add(record)
         if i == stop_at:
             event = EventMessage()

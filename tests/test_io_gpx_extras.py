@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from io_help import gpx_text, point
-from loopwright.io.gpx_extensions import LAYOUT_LIMIT
+from loopwright.io.gpx_extensions import LAYOUT_LIMIT, NotPlainError
+from loopwright.io.gpx_quick import QuickPoints
 from loopwright.io.tracks import read_tracks
 from loopwright.model.track import RecordedTrack
 
@@ -30,6 +31,9 @@ FORMS = {
     "in words": "<extensions><PowerInWatts>201</PowerInWatts></extensions>",
     "attributes": '<extensions><a:more v="1"><power>201</power></a:more></extensions>',
     "wrapped": "<extensions>\n <a:more>\n <power> 201 </power>\n</a:more></extensions>",
+    "space declared in place": (
+        '<extensions><n:x xmlns:n="http://n/v2" a:v="1"><n:power>201</n:power></n:x></extensions>'
+    ),
     "own namespace": '<extensions><power xmlns="urn:c">201</power></extensions>',
     "with other leaves": "<sat>9</sat><extensions><a:t>3</a:t><power>201</power></extensions>",
     "entity": "<extensions><note>a&amp;b</note><power>201</power></extensions>",
@@ -71,3 +75,42 @@ def test_more_layouts_than_are_remembered(tmp_path: Path) -> None:
     forms = [f"<extensions><t{i}/><hr>{100 + i}</hr></extensions>" for i in range(count)]
     values = read(tmp_path, forms).extras["heart_rate_bpm"]
     assert values.tolist() == [100.0 + i for i in range(count)]
+
+
+@pytest.mark.parametrize("form", FORMS.values(), ids=FORMS.keys())
+def test_quick_and_thorough_reading_find_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, form: str
+) -> None:
+    first = read(tmp_path, [form, form])
+
+    def refuse(*_: object) -> None:
+        raise NotPlainError
+
+    monkeypatch.setattr(QuickPoints, "without_points", refuse)
+    second = read(tmp_path, [form, form])
+    assert list(first.extras) == list(second.extras)
+    for key, values in first.extras.items():
+        np.testing.assert_array_equal(values, second.extras[key])
+
+
+@pytest.mark.parametrize("form", ["attributes", "space declared in place", "nested", "bare"])
+def test_common_dresses_are_read_the_quick_way(form: str) -> None:
+    quick = QuickPoints()
+    rows = [point(46.5, 13.2, f"<ele>5</ele>{FORMS[form]}")] * 3
+    assert list(quick.without_points([gpx_text(rows).encode()]))
+    assert [len(run) for run in quick.runs] == [3]
+    assert quick.runs[0].extras["power_w"].tolist() == [201.0] * 3
+
+
+@pytest.mark.parametrize(
+    "inner",
+    ["<a b='1'/>", '<a b="1" b="2"/>', "<a><b></a></b>", "<a-->", "<a><!-- c --></a>", "<a"],
+)
+def test_odd_dresses_are_left_to_the_xml_parser(inner: str) -> None:
+    rows = [point(46.5, 13.2, f"<extensions>{inner}</extensions>")] * 2
+    quick = QuickPoints()
+    try:
+        rest = b"".join(quick.without_points([gpx_text(rows).encode()]))
+    except NotPlainError:
+        return
+    assert inner.encode() in rest

@@ -87,7 +87,7 @@ def unpack(path: Path) -> tuple[int, dict[str, bytes]]:
 
 
 def _zip_words(error: Exception) -> str:
-    if isinstance(error, zipfile.BadZipFile) and "not a zip" in str(error):
+    if "not a zip" in str(error):
         return "it is not an area file or was cut short"
     return f"unreadable archive: {error}"
 

@@ -18,7 +18,11 @@ from loopwright.io.gpx_names import extra_key
 from loopwright.model.arrays import Floats
 
 LAYOUT_LIMIT = 16
-_TAG = re.compile(rb"<(/?)([A-Za-z_][\w.]*(?::[A-Za-z_][\w.]*)?)(/?)>")
+_NAME = rb"[A-Za-z_][\w.]*(?::[A-Za-z_][\w.]*)?"
+_TAG = re.compile(
+    rb"<(/?)(" + _NAME + rb")((?:\s+" + _NAME + rb"=\"[ !#-%'-;=?-~]*\")*)\s*(/?)>", re.ASCII
+)
+_PREFIX = re.compile(rb"[<\s/]([A-Za-z_][\w.]*):", re.ASCII)
 _TEXT = rb"[ -%'-;=?-~\s]*"
 _SLOT = re.compile(_TEXT)
 
@@ -65,11 +69,9 @@ class Extensions:
                 return place, found.groups()
         if len(self._layouts) >= LAYOUT_LIMIT:
             raise NotPlainError
-        self._layouts.append(_layout(data))
-        found = self._layouts[-1].pattern.fullmatch(data)
-        if found is None:
-            raise NotPlainError
-        return len(self._layouts) - 1, found.groups()
+        layout, words = _layout(data)
+        self._layouts.append(layout)
+        return len(self._layouts) - 1, words
 
 
 def _fill(column: Floats, rows: list[int], words: Sequence[bytes]) -> None:
@@ -83,18 +85,21 @@ def _fill(column: Floats, rows: list[int], words: Sequence[bytes]) -> None:
     column[rows] = np.where(np.isnan(column[rows]), numbers, column[rows])
 
 
-def _layout(data: bytes) -> _Layout:
-    """Make the layout of ``data``: tags without attributes, well-formed, plain text between."""
+def _layout(data: bytes) -> tuple[_Layout, Sequence[bytes]]:
+    """Make the layout of ``data`` (plain tags, plain text between) and its words."""
     tags = list(_TAG.finditer(data))
-    if any(not _SLOT.fullmatch(text) for text in _between(data, tags)):
+    texts = _between(data, tags)
+    if any(not _SLOT.fullmatch(text) for text in texts):
         raise NotPlainError
     _check_nesting(tags)
-    pattern, keys = _SLOT.pattern, []
-    for place, tag in enumerate(tags):
-        key = _leaf_key(tags, place)
+    pattern, keys, words = _SLOT.pattern, [], []
+    for tag, text in zip(tags, texts[1:], strict=True):
+        key = _leaf_key(tag)
         pattern += re.escape(tag[0]) + (b"(%b)" % _TEXT if key else _TEXT)
-        keys += [key] if key else []
-    return _Layout(re.compile(pattern), tuple(keys))
+        if key:
+            keys.append(key)
+            words.append(text)
+    return _Layout(re.compile(pattern), tuple(keys)), words
 
 
 def _between(data: bytes, tags: Sequence[re.Match[bytes]]) -> list[bytes]:
@@ -104,7 +109,7 @@ def _between(data: bytes, tags: Sequence[re.Match[bytes]]) -> list[bytes]:
 
 def _check_nesting(tags: Sequence[re.Match[bytes]]) -> None:
     """Let the XML parser judge the bare tags, every prefix declared."""
-    prefixes = {tag[2].partition(b":")[0] for tag in tags if b":" in tag[2]}
+    prefixes = {prefix for tag in tags for prefix in _PREFIX.findall(tag[0])} - {b"xmlns"}
     spaces = b"".join(b' xmlns:%b="u:%b"' % (prefix, prefix) for prefix in sorted(prefixes))
     try:
         etree.fromstring(b"<x%b>%b</x>" % (spaces, b"".join(tag[0] for tag in tags)))
@@ -112,9 +117,8 @@ def _check_nesting(tags: Sequence[re.Match[bytes]]) -> None:
         raise NotPlainError from None
 
 
-def _leaf_key(tags: Sequence[re.Match[bytes]], place: int) -> str | None:
-    """Return the kind whose text follows tag number ``place``, None if no kind's does."""
-    tag = tags[place]
-    if tag[1] or tag[3]:
+def _leaf_key(tag: re.Match[bytes]) -> str | None:
+    """Return the kind whose text follows an opening tag, None if no kind's does."""
+    if tag[1] or tag[4]:
         return None
     return extra_key(tag[2].rpartition(b":")[2].decode())

@@ -27,7 +27,7 @@ _INNER = (
     rb"(?:<(?!ele>|time>|extensions>)([a-z]{1,20}+)>" + _TEXT + rb"</\5>\s*+){0,20}+"
     rb"(?:<extensions>((?:"
     + _TEXT
-    + rb"<(?!/?extensions>|/?trkpt)[ -%'-;=?-~]{1,80}+>)*+"
+    + rb"<(?!/?extensions>|/?trkpt)[ -%'-;=?-~]{1,300}+>)*+"
     + _TEXT
     + rb")</extensions>\s*+)?</trkpt>\s*+"
 )

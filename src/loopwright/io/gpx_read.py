@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import TypeAlias, cast
 
 from lxml import etree
 
@@ -31,6 +32,7 @@ CHILD_LIMIT = 10_000
 """So many elements in one point, and the file is taken for junk."""
 _LINES = frozenset({"trk", "rte"})
 _REDO = "export the ride again"
+Element: TypeAlias = etree._Element  # noqa: SLF001 - the only name lxml has for it
 
 
 def read_gpx(path: Path) -> tuple[RecordedTrack, ...]:
@@ -69,12 +71,12 @@ class _Reading:
     def __init__(self, path: Path, runs: Sequence[Block]) -> None:
         self._path = path
         self._parser = pull_parser(("{*}gpx", "{*}trk", "{*}trkseg", "{*}rte"))
-        self._root: etree._Element | None = None
+        self._root: Element | None = None
         self._barren = 0
         self._name = ""
         self._lines = 0
-        self._line: etree._Element | None = None
-        self._segment: etree._Element | None = None
+        self._line: Element | None = None
+        self._segment: Element | None = None
         self._gatherer = Gatherer(path, limit=POINT_LIMIT, runs=runs)
         self._done: list[tuple[str, RecordedTrack]] = []
 
@@ -101,7 +103,7 @@ class _Reading:
                 del node[:-1]
             node = node[-1]
 
-    def _check_size(self, point: etree._Element) -> None:
+    def _check_size(self, point: Element) -> None:
         if sum(1 for _ in point.iterdescendants()) > CHILD_LIMIT:
             raise WorldError(str(self._path), "holds a point of absurd size", _REDO)
 
@@ -113,12 +115,11 @@ class _Reading:
 
     def _follow(self) -> None:
         for event, element in self._parser.read_events():
-            if isinstance(element, etree._Element):  # noqa: SLF001 - lxml's only name for it
-                self._step(str(event), element)
+            self._step(str(event), cast("Element", element))
         if self._segment is not None:
             self._take(self._segment, keep=1)
 
-    def _step(self, event: str, element: etree._Element) -> None:
+    def _step(self, event: str, element: Element) -> None:
         name = local(element)
         if self._root is None:
             self._check_root(element, name)
@@ -127,18 +128,18 @@ class _Reading:
         elif name == "trkseg" and self._line is not None and element.getparent() is self._line:
             self._at_segment(event, element)
 
-    def _check_root(self, element: etree._Element, name: str) -> None:
+    def _check_root(self, element: Element, name: str) -> None:
         top = local(element.getroottree().getroot())
         if name != "gpx" or element.getparent() is not None:
             what = f"is XML but not GPX (it starts with {plain(top)})"
             raise WorldError(str(self._path), what, "choose a GPX file")
         self._root = element
 
-    def _is_top(self, element: etree._Element) -> bool:
+    def _is_top(self, element: Element) -> bool:
         parent = element.getparent()
         return parent is not None and parent.getparent() is None
 
-    def _at_line(self, event: str, element: etree._Element, name: str) -> None:
+    def _at_line(self, event: str, element: Element, name: str) -> None:
         if event == "start":
             self._line, self._name = element, ""
             self._count_line()
@@ -158,7 +159,7 @@ class _Reading:
         if self._lines > LINE_LIMIT:
             raise TooMuchError(str(self._path), "holds too many tracks for one file", "split it")
 
-    def _at_segment(self, event: str, element: etree._Element) -> None:
+    def _at_segment(self, event: str, element: Element) -> None:
         if event == "start":
             self._segment = element
             self._gatherer.next_piece()
@@ -166,7 +167,7 @@ class _Reading:
         self._take(element, keep=0)
         self._segment = None
 
-    def _take(self, segment: etree._Element, *, keep: int) -> None:
+    def _take(self, segment: Element, *, keep: int) -> None:
         """Read all points of a segment but the last ``keep``, which may still be growing."""
         count = len(segment) - keep
         if count <= 0:
@@ -184,22 +185,20 @@ class _Reading:
         raise NoAnswerError(str(self._path), "no usable track (it holds no track points)", _REDO)
 
 
-def _first(parent: etree._Element, count: int) -> list[etree._Element]:
+def _first(parent: Element, count: int) -> list[Element]:
     return parent[:count]  # type: ignore[return-value, index]  # lxml-stubs knows no slices
 
 
-def _name_of(element: etree._Element) -> str:
+def _name_of(element: Element) -> str:
     for child in element:
         if local(child) == "name":
             return plain(child.text or "")
     return ""
 
 
-def _drop(element: etree._Element) -> None:
+def _drop(element: Element) -> None:
     """Let go of a finished element and of what stands before it, but not of its parent."""
     element.clear(keep_tail=True)  # type: ignore[call-arg]  # lxml-stubs is behind lxml
-    while element.getprevious() is not None:
-        parent = element.getparent()
-        if parent is None:
-            return
+    parent = element.getparent()
+    while parent is not None and element.getprevious() is not None:
         del parent[0]

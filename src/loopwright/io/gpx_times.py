@@ -64,13 +64,11 @@ def microseconds(word: str) -> int | None:
     """Return whole microseconds since 1970 UTC, read by gpxpy; None for what is no time."""
     try:
         moment = parse_time(word)
-    except (GPXException, ValueError, OverflowError):
-        return None
-    if moment is None:
-        return None
-    try:
-        return ((moment if moment.tzinfo else moment.replace(tzinfo=UTC)) - _EPOCH) // _MICROSECOND
-    except OverflowError:
+        if moment is None:
+            return None
+        aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+        return (aware - _EPOCH) // _MICROSECOND
+    except (GPXException, ValueError, OverflowError):  # also for a zone beyond a day
         return None
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, cast
 
 from lxml import etree
 
@@ -18,6 +18,7 @@ from loopwright.errors import WorldError
 from loopwright.io.files import check_regular
 from loopwright.io.xml_guard import chunks, pull_parser, syntax_error
 
+Element: TypeAlias = etree._Element  # noqa: SLF001 - the only name lxml has for it
 RawWay: TypeAlias = tuple[dict[str, str], list[tuple[float, float]]]
 NODE_LIMIT = 5_000_000
 XML_LIMIT = 400_000_000
@@ -30,13 +31,12 @@ def xml_ways(path: Path) -> Iterator[RawWay]:
     check_regular(path, limit=XML_LIMIT)
     nodes: dict[str, tuple[float, float]] = {}
     parser = pull_parser(("osm", "node", "way"))
-    root: etree._Element | None = None
+    root: Element | None = None
     try:
         for chunk in chunks(path, remedy=_PICK):
             parser.feed(chunk)
-            for event, element in parser.read_events():
-                if not isinstance(element, etree._Element):  # noqa: SLF001 - lxml's only name for it
-                    continue
+            for event, found in parser.read_events():
+                element = cast("Element", found)
                 if root is None:
                     root = _root(path, element)
                 elif event == "end" and element.getparent() is root:
@@ -49,22 +49,20 @@ def xml_ways(path: Path) -> Iterator[RawWay]:
         raise WorldError(str(path), "is XML but no OpenStreetMap extract", _PICK)
 
 
-def _root(path: Path, element: etree._Element) -> etree._Element:
+def _root(path: Path, element: Element) -> Element:
     if element.tag != "osm" or element.getparent() is not None:
         raise WorldError(str(path), "is XML but no OpenStreetMap extract", _PICK)
     return element
 
 
-def _take(
-    path: Path, nodes: dict[str, tuple[float, float]], element: etree._Element
-) -> Iterator[RawWay]:
+def _take(path: Path, nodes: dict[str, tuple[float, float]], element: Element) -> Iterator[RawWay]:
     if element.tag == "node":
         _keep_node(path, nodes, element)
     else:
         yield _way(nodes, element)
 
 
-def _prune(path: Path, node: etree._Element | None) -> None:
+def _prune(path: Path, node: Element | None) -> None:
     """Let go of all that is done with; refuse an element that grows without end."""
     if node is not None and len(node) > 1:
         del node[:-1]
@@ -74,7 +72,7 @@ def _prune(path: Path, node: etree._Element | None) -> None:
             raise WorldError(str(path), "holds an element of absurd size", _PICK)
 
 
-def _keep_node(path: Path, nodes: dict[str, tuple[float, float]], element: etree._Element) -> None:
+def _keep_node(path: Path, nodes: dict[str, tuple[float, float]], element: Element) -> None:
     try:
         lon, lat = float(element.get("lon", "nan")), float(element.get("lat", "nan"))
     except ValueError:
@@ -87,7 +85,7 @@ def _keep_node(path: Path, nodes: dict[str, tuple[float, float]], element: etree
         raise WorldError(str(path), "holds too many nodes", "cut an extract of your area")
 
 
-def _way(nodes: dict[str, tuple[float, float]], element: etree._Element) -> RawWay:
+def _way(nodes: dict[str, tuple[float, float]], element: Element) -> RawWay:
     tags = {str(tag.get("k")): str(tag.get("v")) for tag in element.iterchildren("tag")}
     refs = (str(node.get("ref")) for node in element.iterchildren("nd"))
     return tags, [nodes[ref] for ref in refs if ref in nodes]
