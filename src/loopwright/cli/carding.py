@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import argparse
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loopwright.cli.common import named_loop, open_area, pipeline_with_cache, the_moment
 from loopwright.errors import UsageError
 from loopwright.units import Units
+
+if TYPE_CHECKING:
+    from loopwright.model.season import Session
 
 
 def run(options: argparse.Namespace) -> int:
@@ -23,8 +28,14 @@ def run(options: argparse.Namespace) -> int:
 
     document, now = open_area(options.area), the_moment(options.now)
     loop = named_loop(document, options.loop)
+    session = session_of(options, loop.wishes.mix.name, now.date())
     sheet = card_input(
-        pipeline_with_cache(), document, loop, on=now.date(), units=Units(options.units)
+        pipeline_with_cache(),
+        document,
+        loop,
+        on=now.date(),
+        units=Units(options.units),
+        session=session,
     )
     picture = card_picture(sheet, paper=options.paper)
     if out.suffix.lower() == ".pdf":
@@ -33,3 +44,25 @@ def run(options: argparse.Namespace) -> int:
         write_png(picture, out)
     print(out)
     return 0
+
+
+def session_of(options: argparse.Namespace, kind: str, on: date) -> Session | None:
+    """Make the session the card is for, None when nothing was said of one."""
+    from loopwright.model.season import DayLabel, Session
+
+    if options.laps < 1 or options.rest < 0:
+        message = "loopwright card: --laps must be 1 or more, --rest not below 0"
+        raise UsageError(message)
+    if options.label is None and options.laps == 1:
+        return None
+    return Session(
+        on=on,
+        label=DayLabel(options.label or "open"),
+        kind=kind,
+        purpose="",
+        minutes=0.0,
+        effort_minutes=0.0,
+        laps=options.laps,
+        rest_minutes=options.rest,
+        hard=False,
+    )
