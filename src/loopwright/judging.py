@@ -15,7 +15,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from loopwright.clean import clean_rides
+from loopwright.features import assess
 from loopwright.geo.frame import to_local
+from loopwright.invented.feature_scores import (
+    FeatureScores,
+    added,
+    features_table,
+    score_features,
+)  # fmt: skip
 from loopwright.invented.judge import Scores, judge, mean_of, table
 from loopwright.invented.misses import junction_misses
 from loopwright.invented.park import Park, make_park
@@ -42,6 +49,8 @@ class Trial:
     rides: int = 20
     faults: Faults = CLEAN
     height_offset_m: float = 15.0
+    side: int | None = None
+    """Places along one side of the park's plan; None takes the style's."""
 
 
 TRIALS = (
@@ -84,25 +93,34 @@ def rides_of(park: Park, trial: Trial, seed: int) -> tuple[RecordedTrack, ...]:
     )
 
 
-def judged(trial: Trial, seed: int, *, loops: bool, misses: bool = False) -> Scores:
-    """Score one park of a trial; with ``misses`` also tell every junction missed or false."""
-    park = make_park(seed, style=trial.style)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What to judge beside paths and junctions."""
+
+    loops: bool = True
+    misses: bool = False
+
+
+def judged(trial: Trial, seed: int, wanted: Wanted) -> tuple[Scores, FeatureScores]:
+    """Score one park of a trial; if wanted also tell every junction missed or false."""
+    park = make_park(seed, style=trial.style, side=trial.side)
     built = build_from(rides_of(park, trial, seed), park.network.origin)
-    if misses:
+    if wanted.misses:
         for words in junction_misses(built, park):
             note(f"{trial.name}, park {seed}: {words}")
-    return judge(built, park.network, seed=seed, loops=loops)
+    found = score_features(assess(built).features, built, park)
+    return judge(built, park.network, seed=seed, loops=wanted.loops), found
 
 
 def run(
-    trials: Sequence[Trial], seeds: range, *, loops: bool, misses: bool = False
-) -> Iterator[tuple[str, Scores]]:
+    trials: Sequence[Trial], seeds: range, wanted: Wanted
+) -> Iterator[tuple[str, Scores, FeatureScores]]:
     """Yield the mean scores of every trial."""
     for trial in trials:
         began = time.monotonic()
-        scores = [judged(trial, seed, loops=loops, misses=misses) for seed in seeds]
-        note(f"{trial.name}: {len(scores)} parks in {time.monotonic() - began:.0f} s")
-        yield trial.name, mean_of(scores)
+        pairs = [judged(trial, seed, wanted) for seed in seeds]
+        note(f"{trial.name}: {len(pairs)} parks in {time.monotonic() - began:.0f} s")
+        yield trial.name, mean_of([s for s, _ in pairs]), added([f for _, f in pairs])
 
 
 def note(words: str) -> None:
@@ -121,11 +139,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--data", type=Path, help="folder of open recordings to judge too")
     given = parser.parse_args(arguments)
     trials = [trial for trial in TRIALS if given.only in trial.name]
+    if not trials:
+        note(f"--only {given.only!r}: no trial has these words in its name")
+        return 2
     seeds = range(given.first, given.first + given.parks)
-    rows = list(run(trials, seeds, loops=not given.no_loops, misses=given.misses))
+    wanted = Wanted(loops=not given.no_loops, misses=given.misses)
+    done = list(run(trials, seeds, wanted))
+    rows = [(name, scores) for name, scores, _ in done]
     if given.data:
         rows += [scored for found in open_sets(given.data) for scored in _open_scores(found)]
-    sys.stdout.write(table(rows) + "\n")
+    sys.stdout.write(table(rows) + "\n\n")
+    sys.stdout.write(features_table([(name, found) for name, _, found in done]) + "\n")
     return 0
 
 

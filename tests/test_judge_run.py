@@ -1,0 +1,94 @@
+"""The judge runs from rides to tables, on invented parks and on open sets."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from loopwright.errors import WorldError
+from loopwright.geo.frame import to_local
+from loopwright.geo.polyline import length_m
+from loopwright.invented.misses import junction_misses
+from loopwright.invented.park import make_park
+from loopwright.judging import TRIALS, Trial, Wanted, judged, main, run
+from loopwright.judging_open import covered_share, open_sets
+from worlds import crossing
+
+SMALL = Trial(name="small", style="town", side=3, rides=5, error_m=2.0)
+
+
+def test_a_small_town_is_judged_from_rides_to_scores() -> None:
+    scores, found = judged(SMALL, 1, Wanted())
+    assert scores.path_f_10 > 0.9
+    assert 0.8 < scores.length_ratio < 1.2
+    assert 0.0 <= scores.within_1_se <= scores.within_2_se <= 1.0
+    assert found.climbs.true == 0
+
+
+def test_a_run_says_the_same_twice() -> None:
+    one, two = (list(run([SMALL], range(1, 2), Wanted(loops=False))) for _ in range(2))
+    assert repr(one) == repr(two)
+
+
+def test_trials_cover_errors_sampling_hard_parks_and_towns() -> None:
+    assert {3.0, 4.0, 5.0} <= {trial.error_m for trial in TRIALS}
+    assert any(trial.interval_s >= 5.0 for trial in TRIALS)
+    hard = next(trial for trial in TRIALS if trial.style == "hard")
+    assert hard.errors_m == (2.0, 5.0)
+    assert hard.intervals_s == (1.0, 4.0)
+    assert hard.height_offset_m == 48.0
+    assert any(trial.style == "town" for trial in TRIALS)
+
+
+def test_an_unknown_trial_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--parks", "1", "--only", "no such trial"]) == 2
+    assert "no trial" in capsys.readouterr().err
+
+
+def test_misses_are_told_with_what_is_near() -> None:
+    park = make_park(1, style="town", side=3)
+    nothing = crossing().network
+    words = list(junction_misses(nothing, park))
+    assert any(line.startswith("missed junction") and "street" in line for line in words)
+    assert list(junction_misses(park.network, park)) == []
+
+
+def _chicago_like(path: Path) -> None:
+    """A made-up set in the same form: a square of streets and two trips round it."""
+    square = [(0, 0), (400, 0), (400, 400), (0, 400), (0, 0)]
+    around = np.array(square, dtype=float)
+    run = np.linspace(0, 1600, 161)
+    spots = np.column_stack(
+        [np.interp(run, [0, 400, 800, 1200, 1600], around[:, k]) for k in (0, 1)]
+    )
+    trip = "\n".join(
+        f"{x + 5000:.2f} {y + 9000:.2f} {1000 + 2 * k}" for k, (x, y) in enumerate(spots)
+    )
+    corners = [*square[:4], (900, 900), (1000, 900)]
+    vertices = "\n".join(f"{k + 1},{x + 5000},{y + 9000}" for k, (x, y) in enumerate(corners))
+    edges = "1,1,2,1\n2,2,3,1\n3,3,4,1\n4,4,1,1\n5,5,6,1\n6,2,1,1"
+    with zipfile.ZipFile(path, "w") as box:
+        box.writestr("trips/trip_0.txt", trip)
+        box.writestr("trips/trip_1.txt", trip)
+        box.writestr("map/chicago_vertices_osm.txt", vertices)
+        box.writestr("map/chicago_edges_osm.txt", edges)
+
+
+def test_an_open_set_keeps_its_shape_and_only_what_was_driven(tmp_path: Path) -> None:
+    _chicago_like(tmp_path / "chicago.zip")
+    (found,) = open_sets(tmp_path)
+    assert found.truth is not None
+    assert sum(length_m(s.xy) for s in found.truth.stretches) == pytest.approx(1600.0)
+    assert len(found.tracks) == 2
+    xy = to_local(found.origin, found.tracks[0].lat, found.tracks[0].lon)
+    assert length_m(xy) == pytest.approx(1600.0, rel=1e-4)
+    assert covered_share(found.truth, [xy], 0.5) == 1.0
+    assert covered_share(found.truth, [xy + 50.0], 0.5) < 0.2
+
+
+def test_a_folder_without_open_sets_is_told(tmp_path: Path) -> None:
+    with pytest.raises(WorldError, match="holds no known open recordings"):
+        list(open_sets(tmp_path))
