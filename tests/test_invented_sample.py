@@ -13,6 +13,7 @@ from types import ModuleType
 import gpxpy
 import numpy as np
 import pytest
+from lxml import etree
 
 from loopwright.geo.frame import to_local
 from loopwright.geo.polyline import length_m
@@ -67,6 +68,17 @@ def test_every_ride_reads_and_says_it_is_invented(path: Path) -> None:
     assert len(times) == len(points) > 300
     assert all(a < b for a, b in pairwise(times))
     assert gpx.version == ("1.0" if path.stem == "ride_03" else "1.1")
+
+
+@pytest.mark.parametrize("path", RIDES, ids=lambda path: path.stem)
+def test_rides_keep_the_rules_of_their_schema(path: Path) -> None:
+    # GPX 1.1: order, counts and types of the published schema.
+    rules = etree.XMLSchema(etree.parse(Path(__file__).parent / "data" / "gpx11_rules.xsd"))
+    document = etree.parse(path)
+    if document.getroot().get("version") == "1.1":
+        rules.assertValid(document)
+    else:
+        assert document.getroot().tag == "{http://www.topografix.com/GPX/1/0}gpx"
 
 
 def test_the_park_is_a_good_place_to_ride(park: Park) -> None:
