@@ -15,6 +15,7 @@ from loopwright.card.boxes import text_box
 from loopwright.card.choose import without_doubles
 from loopwright.card.foot_panel import CAUTIONS, SHORT_CAUTIONS
 from loopwright.card.sheet import Paper
+from loopwright.model.ground import FeatureKind
 from loopwright.model.picture import Disc, Picture, Shape, Text
 from loopwright.model.season import DayLabel
 from loopwright.units import Units
@@ -242,3 +243,16 @@ def test_north_and_scale_never_cover_the_loop(seed: int) -> None:
         for mark in picture.marks:
             if mark.layer == "loop" and hasattr(mark, "points"):
                 assert not ((mark.points > low) & (mark.points < high)).all(axis=1).any()
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+def test_a_session_of_its_own_kind_lists_what_it_asks_for_with_its_targets(paper: Paper) -> None:
+    asks = (Ask(kind="steep_gain_m", wanted=80, given=60),)
+    session = SessionWords(label=DayLabel.TRAINING, kind="climbing torque", laps=5, rest_minutes=6)
+    given = sheet(11, features=40, asks=asks, session=session)
+    picture = card_picture(given, paper=paper)
+    steep = [f for f in given.course.features if f.kind is FeatureKind.STEEP_CLIMB]
+    assert len(rows_on(picture)) == max(12, len(steep))
+    listed = {int(w) for w in words_of(picture) if w.isdigit()}
+    assert {f.number for f in steep} <= listed
+    assert sum("rpm" in words for words in words_of(picture)) >= len(steep)

@@ -34,6 +34,7 @@ STEADY = Content(columns=("effort", "split", "range", "clock", "drive"), head="S
 AHEAD = Content(columns=("look", "target", "split", "clock"), head="Look-ahead targets")
 EASY = Content(columns=("effort",), head="Features, nothing to chase today")
 
+LEAST_ROWS = 12
 BY_WORD: tuple[tuple[str, Content], ...] = (
     ("easy", EASY),
     ("recovery", EASY),
@@ -73,6 +74,17 @@ def is_wanted(feature: CourseFeature, sheet: CardInput) -> bool:
     asked = {ask.kind for ask in sheet.asks}
     only_tight = "tight_corners" in asked and "corners" not in asked
     return feature.tight or not (only_tight and feature.kind is FeatureKind.CORNER)
+
+
+def rows_worth_listing(sheet: CardInput, content: Content, most: int) -> int:
+    """Tell how many features to list: in a session of its own kind hardly more than it asks for.
+
+    A race lap and an easy day list what fits.
+    """
+    wanted = sum(is_wanted(feature, sheet) for feature in sheet.course.features)
+    if content in {RACE, EASY} or not wanted:
+        return most
+    return min(most, max(wanted, LEAST_ROWS))
 
 
 def by_worth(feature: CourseFeature, sheet: CardInput) -> tuple[int, float]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
 from loopwright.card.choose import with_features, without_doubles
-from loopwright.card.contents import content_for
+from loopwright.card.contents import content_for, rows_worth_listing
 from loopwright.card.foot_panel import foot_height, foot_lines, foot_panel
 from loopwright.card.head_panel import UNNAMED, HeadStyle, figure_row, figures, head_panel
 from loopwright.card.map_panel import map_panel
@@ -116,12 +116,14 @@ class Parts:
 
 def _stack(sheet: CardInput, style: PageStyle, body: Box) -> Parts:
     """Give every part its height; the map takes what the table leaves."""
-    table = table_for(sheet, content_for(sheet))
+    content = content_for(sheet)
+    table = table_for(sheet, content)
+    most = rows_worth_listing(sheet, content, style.most_rows)
     section = SECTION_EM * style.body
     figures_height = 2.3 * style.value
     profile = section + (style.profile if sheet.course.has_heights else 6.0)
     free = body.height - figures_height - profile - section - 3 * style.gap
-    plan = _best_plan(table, sheet, style, width=body.width, free=free)
+    plan = _best_plan(table, sheet, style, Box(left=0, top=0, width=body.width, height=free), most)
     table_height = section + plan.height if plan.rows else 0.0
     map_height = free + section - table_height
     figures_box, low = _cut(body, figures_height, style.gap)
@@ -140,19 +142,17 @@ def _stack(sheet: CardInput, style: PageStyle, body: Box) -> Parts:
     )
 
 
-def _best_plan(
-    table: Table, sheet: CardInput, style: PageStyle, *, width: float, free: float
-) -> TablePlan:
+def _best_plan(table: Table, sheet: CardInput, style: PageStyle, free: Box, most: int) -> TablePlan:
     """Give the map less height step by step while the table loses rows or targets by it."""
-    aim = min(len(table.rows), style.most_rows), min(len(table.columns), style.targets)
+    aim = min(len(table.rows), most), min(len(table.columns), style.targets)
     plans: list[TablePlan] = []
     for tight in TIGHTER:
         room = TableRoom(
-            width=width,
-            height=free - tight * style.map_least,
+            width=free.width,
+            height=free.height - tight * style.map_least,
             most_mm=style.table_most,
             least_mm=style.table_least,
-            most_rows=style.most_rows,
+            most_rows=most,
         )
         plans.append(plan_table(table, sheet, room))
         if plans[-1].loss(*aim) == (0, 0):
