@@ -6,14 +6,17 @@ best loop most. Promises: never more searches than ``tries`` and two.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from loopwright.features.supposing import supposing_rough, untagged_m
 from loopwright.jobs import Report, Silent
 from loopwright.model.ground import FeatureKind, Terrain
 from loopwright.model.ids import StretchId, Way
 
+Supposing: TypeAlias = Callable[[Terrain, Collection[StretchId]], Terrain]
+"""Gives the terrain as it would be if untagged ground of some stretches were what is hoped."""
 WORTH = 0.01
 """Scores closer than this are alike: the search proves to 0.01."""
 
@@ -40,25 +43,27 @@ def what_to_tag(
     terrain: Terrain,
     *,
     best: Callable[[Terrain], float],
+    suppose: Supposing = supposing_rough,
     tries: int = 12,
     report: Report | None = None,
 ) -> Outlook:
-    """Rank untagged stretches by what ``best`` of the terrain could gain if they were rough.
+    """Rank untagged stretches by what ``best`` of the terrain could gain from them.
 
+    ``suppose`` says what untagged ground might turn out to be: rough, unless told otherwise.
     Stretches alone are tried in the order of how much untagged descent they hold; those that add
     nothing alone are left out.
     """
     told = report or Silent()
     now = best(terrain)
     order = candidates(terrain)
-    at_most = best(supposing_rough(terrain, order)) if order else now
+    at_most = best(suppose(terrain, order)) if order else now
     if at_most - now < WORTH:
         return Outlook(now=now, at_most=max(now, at_most), stretches=())
     found = []
     for done, stretch in enumerate(order[:tries]):
         told.check()
         told.step(done / min(tries, len(order)), "weighing untagged stretches")
-        gain = best(supposing_rough(terrain, [stretch])) - now
+        gain = best(suppose(terrain, [stretch])) - now
         if gain >= WORTH:
             length = untagged_m(terrain, stretch)
             found.append(TagNext(stretch=stretch, gain=gain, untagged_m=length))
