@@ -6,7 +6,7 @@ words beside it still say what it is.
 
 from __future__ import annotations
 
-from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 
@@ -16,6 +16,11 @@ from loopwright.resources import folder
 SIDE_PX = 16
 INK_IN_FILE = "#1c1b1f"
 """The drawings are in the light theme's ink, which is swapped for the theme's own."""
+
+
+def icon_size(look: Look) -> QSize:
+    """Size at which icons are shown beside words."""
+    return QSize(look.px(SIDE_PX), look.px(SIDE_PX))
 
 
 def icon(name: str, look: Look) -> QIcon:

@@ -8,15 +8,33 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolButton
 
 from loopwright.app.actions import BY_ID, TOOL_BAR
-from loopwright.app.icons import icon
+from loopwright.app.icons import icon, icon_size
 from loopwright.app.look import Look
 from loopwright.app.words import say
 
+GAP_PX = 6
+ROOMY_PX = 1240
+"""Below this the tools show their pictures only, before scaling."""
 PLACES = ("ground", "loops", "laps", "season")
+
+
+class Elided(QLabel):
+    """One line of text, shortened where there is no room; the whole stands in the tool tip."""
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint as much as fits."""
+        painter = QPainter(self)
+        painter.setPen(self.palette().windowText().color())
+        words = painter.fontMetrics().elidedText(
+            self.text(), Qt.TextElideMode.ElideRight, self.width()
+        )
+        flags = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(self.rect(), int(flags), words)
+        painter.end()
 
 
 class PlaceBar(QFrame):
@@ -28,7 +46,7 @@ class PlaceBar(QFrame):
         super().__init__()
         self.setProperty("role", "bar")
         self.look, self._actions, self._do = look, actions, do
-        self.area = QLabel()
+        self.area = Elided()
         self.area.setProperty("role", "soft")
         self.area.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.area.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -56,6 +74,7 @@ class PlaceBar(QFrame):
         picture = icon(command.icon, self.look)
         if not picture.isNull():
             tool.setIcon(picture)
+            tool.setIconSize(icon_size(self.look))
             tool.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         tool.setToolTip(f"{words} ({command.keys})")
         tool.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -65,7 +84,7 @@ class PlaceBar(QFrame):
     def _lay_out(self) -> None:
         line = QHBoxLayout(self)
         line.setContentsMargins(8, 0, 12, 0)
-        line.setSpacing(6)
+        line.setSpacing(GAP_PX)
         for place in self.places.values():
             line.addWidget(place)
         line.addWidget(self.area, 1)
@@ -84,11 +103,31 @@ class PlaceBar(QFrame):
         self.look = look
         for name, tool in self.tools.items():
             tool.setIcon(icon(BY_ID[name].icon, look))
+            tool.setIconSize(icon_size(look))
+        self._fit()
 
     def show_area(self, words: str) -> None:
-        """Show the area's name."""
+        """Show the area's name, shortened where there is no room."""
         self.area.setText(words)
         self.area.setToolTip(words)
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit what is in the bar."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Drop the words of tools that have a picture where there is no room for them."""
+        self._show_words(words=self.width() >= self.look.px(ROOMY_PX))
+
+    def _show_words(self, *, words: bool) -> None:
+        styles = Qt.ToolButtonStyle
+        for tool in self.tools.values():
+            if not tool.icon().isNull():
+                tool.setToolButtonStyle(
+                    styles.ToolButtonTextBesideIcon if words else styles.ToolButtonIconOnly
+                )
 
     def refresh(self) -> None:
         """Follow the actions."""

@@ -226,7 +226,9 @@ class LoopsPlace(QSplitter):
         return Offer(loop=loop, title=title, lines=tuple(lines))
 
     def _more(self, facts: LoopFacts) -> str:
-        dense = say("{n} features/km", n=f"{facts.density_per_km:.1f}")
+        imperial = self.look.units is Units.IMPERIAL
+        each = facts.density_per_km * (units.MILE_M / 1000 if imperial else 1.0)
+        dense = say("{n} features/mile" if imperial else "{n} features/km", n=f"{each:.1f}")
         if facts.lap_time_s is None:
             return dense
         time = units.duration(facts.lap_time_s)
