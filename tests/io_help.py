@@ -73,6 +73,8 @@ def wishes() -> Wishes:
         count=3,
         seconds=2.5,
         use_unridden=True,
+        lap_s=(600.0, 900.5),
+        head_on_m=2.5,
     )
 
 
@@ -104,7 +106,13 @@ def season() -> SeasonPlan:
         hard=False,
     )
     plan = SeasonWishes(
-        races=(race,), weeks=9, training_days=(1, 5), hours_a_week=5.5, weeks_style="blocked"
+        races=(race,),
+        weeks=9,
+        training_days=(1, 5),
+        hours_a_week=5.5,
+        weeks_style="blocked",
+        hard_days_in_a_row=2,
+        wanted_counts={"cornering": 3},
     )
     return SeasonPlan(wishes=plan, sessions=(hard, easy))
 

@@ -8,7 +8,7 @@ import io
 import json
 import os
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +65,36 @@ def test_every_field_of_a_document_comes_back(saved: Path) -> None:
     assert same(load_area(saved), whole)
     save_area(empty, saved)
     assert same(load_area(saved), empty)
+
+
+def parts(value: object) -> Iterator[object]:
+    """Walk over every dataclass inside a value."""
+    if isinstance(value, tuple):
+        for each in value:
+            yield from parts(each)
+    elif dataclasses.is_dataclass(value):
+        yield value
+        for field in dataclasses.fields(value):
+            yield from parts(getattr(value, field.name))
+
+
+def test_no_field_anywhere_goes_untested() -> None:
+    """The document above must give every field, however deep, a value that is not its default."""
+    seen = set()
+    for part in parts(document()):
+        for field in dataclasses.fields(part):  # type: ignore[arg-type]  # parts gives dataclasses
+            made = field.default_factory
+            usual = field.default if made is dataclasses.MISSING else made()
+            if not same(getattr(part, field.name), usual):
+                seen.add((type(part), field.name))
+    kinds = {type(part) for part in parts(document())}
+    missed = [
+        f"{kind.__name__}.{field.name}"
+        for kind in kinds
+        for field in dataclasses.fields(kind)  # type: ignore[arg-type]  # parts gives dataclasses
+        if (kind, field.name) not in seen
+    ]
+    assert sorted(missed) == []
 
 
 def test_saving_what_was_loaded_gives_the_same_bytes(saved: Path) -> None:

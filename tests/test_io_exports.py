@@ -225,6 +225,12 @@ def test_the_same_plan_makes_the_same_calendar() -> None:
     )
 
 
+def test_a_rest_day_is_called_by_its_label() -> None:
+    rest = replace(season().sessions[1], kind="")
+    data = season_calendar(replace(season(), sessions=(rest,)), name="A", now=NOW)
+    assert str(events(data)[0]["summary"]) == "Recovery"
+
+
 def test_open_days_are_left_out() -> None:
     plan = season()
     opened = replace(plan, sessions=(replace(plan.sessions[0], label=DayLabel.OPEN),))
