@@ -18,7 +18,7 @@ from loopwright.geo.polyline import at
 from loopwright.io.cue_sheet import CAUTION, shown, words_for
 from loopwright.io.json_file import DEGREE_PLACES
 from loopwright.io.plain import plain
-from loopwright.io.trim import outside, parts_outside
+from loopwright.io.trim import parts_outside
 from loopwright.io.wgs import positions
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
@@ -60,13 +60,14 @@ def _track(course: Course, private: PrivateCircle | None) -> gpxpy.gpx.GPXTrack:
 
 
 def _route(course: Course, private: PrivateCircle | None) -> gpxpy.gpx.GPXRoute:
+    """Make the route; one that a private circle cuts keeps its longest part, being one line."""
     route = gpxpy.gpx.GPXRoute(name=plain(course.name))
     line = LineString(np.column_stack((course.xy, np.nan_to_num(course.ele_m))))
     bare = np.array(line.simplify(ROUTE_TOLERANCE_M).coords)
     heights = bare[:, 2] if course.has_heights else np.full(len(bare), np.nan)
     rows = positions(course.origin, bare[:, :2], heights)
-    keep = outside(rows[:, 0], rows[:, 1], private)
-    route.points.extend(gpxpy.gpx.GPXRoutePoint(*_place(row)) for row in rows[keep])
+    longest = max(parts_outside(rows, private), key=len, default=rows[:0])
+    route.points.extend(gpxpy.gpx.GPXRoutePoint(*_place(row)) for row in longest)
     return route
 
 
