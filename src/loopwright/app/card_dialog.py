@@ -72,6 +72,7 @@ class CardDialog(QDialog):
         for push in (self.save, self.print):
             push.setEnabled(False)
             side.addWidget(push)
+        self.save.setDefault(True)
         side.addSpacing(12)
         side.addWidget(label(say("Before you ride"), ""))
         for words in cautions():

@@ -1,0 +1,135 @@
+"""A newcomer's way from recordings to a printed card: once by keyboard, once by mouse alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import gpxpy.gpx
+import numpy as np
+from pypdf import PdfReader
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDropEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QDoubleSpinBox, QWidget
+from pytestqt.qtbot import QtBot
+
+from app_help import Answers, found, rested, wait_until, window_on
+from loopwright.app.card_dialog import CardDialog
+from loopwright.app.opening import Opened
+from loopwright.model.document import Document
+from worlds import ladder, rides_over
+
+CONTROL = Qt.KeyboardModifier.ControlModifier
+
+
+def gpx_files(folder: Path) -> list[Path]:
+    """Write invented rides as GPX 1.1, as a receiver would."""
+    paths = []
+    for number, track in enumerate(rides_over(ladder(), rides=5, error_m=1.5, seed=3)):
+        segment = gpxpy.gpx.GPXTrackSegment()
+        stamps = track.time_s.astype("datetime64[s]").tolist()
+        for lat, lon, ele, time in zip(track.lat, track.lon, track.ele_m, stamps, strict=True):
+            height = None if np.isnan(ele) else float(ele)
+            segment.points.append(gpxpy.gpx.GPXTrackPoint(lat, lon, elevation=height, time=time))
+        whole = gpxpy.gpx.GPX()
+        whole.tracks.append(gpxpy.gpx.GPXTrack(name=f"Invented ride {number}"))
+        whole.tracks[0].segments.append(segment)
+        paths.append(folder / f"ride{number}.gpx")
+        paths[-1].write_text(whole.to_xml())
+    return paths
+
+
+def card_of(opened: Opened) -> CardDialog:
+    return opened.window.findChildren(CardDialog)[-1]
+
+
+def type_into(box: QDoubleSpinBox, words: str) -> None:
+    box.setFocus()
+    box.selectAll()
+    QTest.keyClicks(box, words)
+    QTest.keyClick(box, Qt.Key.Key_Return)
+
+
+def tab_to(window: QWidget, wanted: QWidget) -> int:
+    """Press Tab until something has the focus; gives how often."""
+    for presses in range(200):
+        if QApplication.focusWidget() is wanted:
+            return presses
+        QTest.keyClick(QApplication.focusWidget() or window, Qt.Key.Key_Tab)
+    message = f"{wanted.accessibleName()} is out of reach of the keyboard"
+    raise AssertionError(message)
+
+
+def test_from_recordings_to_a_card_by_keyboard(qtbot: QtBot, tmp_path: Path) -> None:
+    answers = Answers(files=gpx_files(tmp_path), target=tmp_path / "card.pdf", word="Evening loop")
+    with window_on(Document(name="New area"), answers=answers) as opened:
+        window, desk = opened.window, opened.desk
+        window.activateWindow()
+        wait_until(qtbot, window.isActiveWindow)
+        QTest.keyClick(window, Qt.Key.Key_I, CONTROL)
+        wait_until(qtbot, lambda: desk.terrain is not None and rested(opened))
+        QTest.keyClick(window, Qt.Key.Key_2, CONTROL)
+        for box, words in ((window.loops.longest, "1.2"), (window.loops.shortest, "0.4")):
+            tab_to(window, box)
+            type_into(box, words)
+        wait_until(qtbot, lambda: found(opened))
+        slider = window.loops.rows.rows[0].slider
+        tab_to(window, slider)
+        QTest.keyClick(slider, Qt.Key.Key_Left)
+        wait_until(qtbot, lambda: desk.workspace.undo_label == "Change the mix" and found(opened))
+        QTest.keyClick(window, Qt.Key.Key_D, CONTROL)
+        assert [loop.name for loop in desk.document.kept] == ["Evening loop"]
+        wait_until(qtbot, lambda: desk.course is not None and rested(opened))
+        QTest.keyClick(window, Qt.Key.Key_P, CONTROL)
+        card = card_of(opened)
+        wait_until(qtbot, lambda: card.picture is not None)
+        QTest.keyClick(card, Qt.Key.Key_Return)
+        wait_until(qtbot, lambda: (tmp_path / "card.pdf").exists() and rested(opened))
+        card.close()
+    assert "Evening loop" in PdfReader(tmp_path / "card.pdf").pages[0].extract_text()
+
+
+def test_from_recordings_to_a_card_by_mouse(qtbot: QtBot, tmp_path: Path) -> None:
+    answers = Answers(target=tmp_path / "card.pdf", word="Dropped loop")
+    paths = gpx_files(tmp_path)
+    with window_on(Document(name="New area"), answers=answers) as opened:
+        window, desk = opened.window, opened.desk
+        drop(window, paths)
+        wait_until(qtbot, lambda: desk.terrain is not None and rested(opened))
+        click(window.bar.places["loops"])
+        step_down(window.loops.shortest, 6)
+        step_down(window.loops.longest, 8)
+        wait_until(qtbot, lambda: found(opened))
+        click(window.words_bar.next)
+        assert [loop.name for loop in desk.document.kept] == ["Dropped loop"]
+        wait_until(qtbot, lambda: desk.course is not None and rested(opened))
+        wait_until(qtbot, lambda: window.words_bar.next.text() == "Make the loop card")
+        click(window.words_bar.next)
+        card = card_of(opened)
+        wait_until(qtbot, lambda: card.picture is not None)
+        click(card.save)
+        wait_until(qtbot, lambda: (tmp_path / "card.pdf").exists() and rested(opened))
+        card.close()
+    assert len(PdfReader(tmp_path / "card.pdf").pages) == 1
+
+
+def click(widget: QWidget) -> None:
+    QTest.mouseClick(widget, Qt.MouseButton.LeftButton)
+
+
+def step_down(box: QDoubleSpinBox, times: int) -> None:
+    """Click the lower arrow of a box."""
+    for _ in range(times):
+        spot = QPoint(box.width() - 8, box.height() - 6)
+        QTest.mouseClick(box, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, spot)
+
+
+def drop(window: QWidget, paths: list[Path]) -> None:
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
+    event = QDropEvent(
+        QPointF(300, 300), Qt.DropAction.CopyAction, data, Qt.MouseButton.LeftButton,
+        Qt.KeyboardModifier.NoModifier,
+    )  # fmt: skip
+    window.dropEvent(event)
+    assert event.isAccepted()

@@ -1,0 +1,121 @@
+"""The worker process answers, cancels, fails and is replaced, as if it were here."""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import pytest
+
+from loopwright.app.worker import Worker
+from loopwright.errors import WorldError
+from loopwright.jobs import Cancelled, Report, Silent
+
+
+def double(number: int, report: Report) -> int:
+    report.best(number)
+    report.step(0.5, "half way")
+    return 2 * number
+
+
+def refuse(_number: int, _report: Report) -> int:
+    raise WorldError("park.gpx", "is empty", "export the ride again")
+
+
+def wait_for_ever(_number: int, report: Report) -> int:
+    report.best("begun")
+    while True:
+        report.check()
+        time.sleep(0.001)
+
+
+def die(_number: int, _report: Report) -> int:
+    os._exit(3)
+
+
+@dataclass
+class Kept:
+    """A report that keeps what it hears and can be cancelled."""
+
+    bests: list[object] = field(default_factory=list)
+    steps: list[tuple[float, str]] = field(default_factory=list)
+    stop: threading.Event = field(default_factory=threading.Event)
+
+    def step(self, share: float, words: str) -> None:
+        self.steps.append((share, words))
+        self.check()
+
+    def best(self, result: object) -> None:
+        self.bests.append(result)
+
+    def check(self) -> None:
+        if self.stop.is_set():
+            raise Cancelled
+
+    def cancelled(self) -> bool:
+        return self.stop.is_set()
+
+
+@pytest.fixture(scope="module")
+def worker() -> Iterator[Worker]:
+    made = Worker()
+    yield made
+    made.close()
+
+
+def test_results_bests_and_steps_cross_over(worker: Worker) -> None:
+    heard = Kept()
+    assert worker.call(double, (21,), heard) == 42
+    assert heard.bests == [21]
+    assert heard.steps == [(0.5, "half way")]
+
+
+def test_errors_cross_over_whole(worker: Worker) -> None:
+    with pytest.raises(WorldError, match=r"park.gpx: is empty; export the ride again"):
+        worker.call(refuse, (1,), Silent())
+    assert worker.call(double, (1,), Silent()) == 2
+
+
+def test_cancel_is_seen_and_the_worker_lives_on(worker: Worker) -> None:
+    heard = Kept()
+    threading.Thread(target=stop_once_begun, args=(heard,)).start()
+    with pytest.raises(Cancelled):
+        worker.call(wait_for_ever, (1,), heard)
+    assert worker.call(double, (2,), Silent()) == 4
+
+
+def stop_once_begun(heard: Kept) -> None:
+    wait_for(heard)
+    heard.stop.set()
+
+
+def wait_for(heard: Kept) -> None:
+    while not heard.bests:
+        time.sleep(0.005)
+
+
+def test_a_dead_worker_is_told_and_replaced(worker: Worker) -> None:
+    with pytest.raises(WorldError, match="stopped unexpectedly"):
+        worker.call(die, (1,), Silent())
+    assert worker.call(double, (4,), Silent()) == 8
+
+
+def test_closing_ends_a_running_job() -> None:
+    worker, heard, ended = Worker(), Kept(), []
+
+    def run() -> None:
+        try:
+            worker.call(wait_for_ever, (1,), heard)
+        except Cancelled:
+            ended.append("cancelled")
+
+    thread = threading.Thread(target=run)
+    thread.start()
+    wait_for(heard)
+    worker.close()
+    thread.join(10.0)
+    assert not thread.is_alive()
+    assert ended == ["cancelled"]
