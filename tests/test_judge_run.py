@@ -21,7 +21,7 @@ SMALL = Trial(name="small", style="town", side=3, rides=5, error_m=2.0)
 
 
 def test_a_small_town_is_judged_from_rides_to_scores() -> None:
-    scores, found = judged(SMALL, 1, Wanted())
+    scores, found = judged(SMALL, 1)
     assert scores.path_f_10 > 0.9
     assert 0.8 < scores.length_ratio < 1.2
     assert 0.0 <= scores.within_1_se <= scores.within_2_se <= 1.0
@@ -29,7 +29,7 @@ def test_a_small_town_is_judged_from_rides_to_scores() -> None:
 
 
 def test_a_run_says_the_same_twice() -> None:
-    one, two = (list(run([SMALL], range(1, 2), Wanted(loops=False))) for _ in range(2))
+    one, two = (list(run([SMALL], range(1, 2), Wanted(loop_parks=0))) for _ in range(2))
     assert repr(one) == repr(two)
 
 

@@ -97,19 +97,22 @@ def rides_of(park: Park, trial: Trial, seed: int) -> tuple[RecordedTrack, ...]:
 class Wanted:
     """What to judge beside paths and junctions."""
 
-    loops: bool = True
+    loop_parks: int = 5
+    """Loops are tried on so many parks a trial: they take longest."""
     misses: bool = False
 
 
-def judged(trial: Trial, seed: int, wanted: Wanted) -> tuple[Scores, FeatureScores]:
-    """Score one park of a trial; if wanted also tell every junction missed or false."""
+def judged(
+    trial: Trial, seed: int, *, loops: bool = True, misses: bool = False
+) -> tuple[Scores, FeatureScores]:
+    """Score one park of a trial; with ``misses`` also tell every junction missed or false."""
     park = make_park(seed, style=trial.style, side=trial.side)
     built = build_from(rides_of(park, trial, seed), park.network.origin)
-    if wanted.misses:
+    if misses:
         for words in junction_misses(built, park):
             note(f"{trial.name}, park {seed}: {words}")
     found = score_features(assess(built).features, built, park)
-    return judge(built, park.network, seed=seed, loops=wanted.loops), found
+    return judge(built, park.network, seed=seed, loops=loops), found
 
 
 def run(
@@ -118,7 +121,10 @@ def run(
     """Yield the mean scores of every trial."""
     for trial in trials:
         began = time.monotonic()
-        pairs = [judged(trial, seed, wanted) for seed in seeds]
+        pairs = [
+            judged(trial, seed, loops=k < wanted.loop_parks, misses=wanted.misses)
+            for k, seed in enumerate(seeds)
+        ]
         note(f"{trial.name}: {len(pairs)} parks in {time.monotonic() - began:.0f} s")
         yield trial.name, mean_of([s for s, _ in pairs]), added([f for _, f in pairs])
 
@@ -134,7 +140,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--parks", type=int, default=20, help="parks a trial (default 20)")
     parser.add_argument("--first", type=int, default=0, help="first seed")
     parser.add_argument("--only", default="", help="only trials whose name holds these words")
-    parser.add_argument("--no-loops", action="store_true", help="leave the loops out (faster)")
+    parser.add_argument("--loop-parks", type=int, default=5, help="try loops on so many parks")
     parser.add_argument("--misses", action="store_true", help="tell junctions missed or false")
     parser.add_argument("--data", type=Path, help="folder of open recordings to judge too")
     given = parser.parse_args(arguments)
@@ -143,7 +149,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         note(f"--only {given.only!r}: no trial has these words in its name")
         return 2
     seeds = range(given.first, given.first + given.parks)
-    wanted = Wanted(loops=not given.no_loops, misses=given.misses)
+    wanted = Wanted(loop_parks=given.loop_parks, misses=given.misses)
     done = list(run(trials, seeds, wanted))
     rows = [(name, scores) for name, scores, _ in done]
     if given.data:
