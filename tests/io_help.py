@@ -5,10 +5,13 @@ All places are invented: a few hundred metres of trail at 46.5 N, 13.2 E.
 
 from __future__ import annotations
 
+import io
+from collections.abc import Mapping
 from datetime import date
 
 import numpy as np
 
+from loopwright.io.area_zip import pack
 from loopwright.io.tracks import ride_id
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.document import AreaSettings, Document, PrivateCircle
@@ -286,3 +289,10 @@ def gpx_text(points: list[str], *, head: str = "", name: str = "Ride") -> str:
 
 def point(lat: object, lon: object, inner: str = "") -> str:
     return f'<trkpt lat="{lat}" lon="{lon}">{inner}</trkpt>'
+
+
+def packed(parts: Mapping[str, bytes], *, schema: int = 1) -> bytes:
+    """Return an area file of the given members, checksums and all."""
+    sink = io.BytesIO()
+    pack(sink, parts.items(), schema=schema)
+    return sink.getvalue()

@@ -15,11 +15,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from io_help import document, ride
+from io_help import document, packed, ride
 from loopwright.errors import DamagedError, WorldError
 from loopwright.io import area_file, area_zip
 from loopwright.io.area_file import area_bytes, load_area, save_area
-from loopwright.io.area_zip import FORMAT, MANIFEST, pack
+from loopwright.io.area_zip import FORMAT, MANIFEST
 from loopwright.io.migrations import migrate
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document
@@ -173,7 +173,7 @@ def changed(change: Callable[[dict[str, Any]], object], schema: int = 1) -> byte
     words = json.loads(parts["document.json"])
     change(words)
     parts["document.json"] = json.dumps(words).encode()
-    return pack(parts, schema=schema)
+    return packed(parts, schema=schema)
 
 
 def test_a_newer_form_is_refused_in_plain_words(saved: Path) -> None:
@@ -228,6 +228,10 @@ def listed(parts: dict[str, bytes], **more: object) -> dict[str, bytes]:
     return {MANIFEST: json.dumps(manifest).encode(), **parts}
 
 
+def spare_member() -> bytes:
+    return packed({f"tracks/{'0' * 64}.npy": b"spare", **members()})
+
+
 ONES = {"document.json": 1}
 FORGED: dict[str, tuple[bytes, str]] = {
     "another zip": (archive({"a.txt": b"a"}), "no manifest"),
@@ -241,6 +245,7 @@ FORGED: dict[str, tuple[bytes, str]] = {
     "pickle": (archive(listed({"tracks/a.pkl": b"x"})), "strange name"),
     "extra": (archive({**listed({}), "more": b""}), "not those of its manifest"),
     "no document": (archive(listed({})), r"document\.json is missing"),
+    "belongs to nothing": (spare_member(), "belongs to nothing in it"),
     "no members": (archive(listed({}, members=[])), "not those of its manifest"),
     "bad entry": (archive(listed({"document.json": b""}, members=ONES)), "wrong size"),
     "text document": (archive(listed({"document.json": b"hello"})), r"document\.json"),
@@ -300,7 +305,7 @@ def forged_array(data: bytes) -> bytes:
     parts.pop(old)
     parts[f"tracks/{name}.npy"] = data
     parts["document.json"] = json.dumps(words).encode()
-    return pack(parts, schema=1)
+    return packed(parts)
 
 
 def npy(array: np.ndarray[Any, Any], **more: bool) -> bytes:

@@ -7,19 +7,23 @@ the new one; the content before the last save stays beside it as ``NAME.bak``.
 
 from __future__ import annotations
 
+import io
 import json
+from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from loopwright.errors import WorldError
-from loopwright.io.area_zip import damaged, pack, unpack
+from loopwright.io.area_zip import Members, damaged, open_members, pack
 from loopwright.io.codec.document import get_document, put_document
 from loopwright.io.codec.fields import Json, table
-from loopwright.io.files import check_regular, worldly, write_bytes
+from loopwright.io.codec.rides import put_ride
+from loopwright.io.files import check_regular, worldly, write_stream
 from loopwright.io.lock import AreaLock
 from loopwright.io.migrations import SCHEMA, migrate
 from loopwright.model.document import Document
 
-__all__ = ["AREA_SUFFIX", "AreaLock", "area_bytes", "load_area", "save_area"]
+__all__ = ["AREA_SUFFIX", "AreaLock", "area_bytes", "load_area", "save_area", "write_area"]
 
 AREA_SUFFIX = ".loopwright"
 FILE_LIMIT = 4_000_000_000
@@ -28,16 +32,32 @@ _WORDS = "document.json"
 
 def save_area(document: Document, path: Path) -> None:
     """Save to ``path``, keeping the content before as ``NAME.bak``; raises WorldError."""
-    write_bytes(path, area_bytes(document), backup=True)
+    write_stream(path, lambda sink: write_area(document, sink), backup=True)
+
+
+def write_area(document: Document, sink: BinaryIO) -> None:
+    """Write the bytes of the area file; equal documents make equal bytes."""
+    pack(sink, _members(document), schema=SCHEMA)
 
 
 def area_bytes(document: Document) -> bytes:
-    """Return the bytes of the area file; equal documents make equal bytes."""
-    words, arrays = put_document(document)
-    text = json.dumps(words, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    members = {_WORDS: text.encode("utf-8", "surrogatepass")}
-    members |= {_array_name(name): data for name, data in arrays.items()}
-    return pack(members, schema=SCHEMA)
+    """Return the bytes of the area file."""
+    sink = io.BytesIO()
+    write_area(document, sink)
+    return sink.getvalue()
+
+
+def _members(document: Document) -> Iterator[tuple[str, bytes]]:
+    """Yield the array of each ride, then the document that names them."""
+    rides: list[Json] = []
+    for ride in document.rides:
+        words, data = put_ride(ride)
+        rides.append(words)
+        yield _array_name(words["array"]), data
+    text = json.dumps(
+        put_document(document, rides), ensure_ascii=False, separators=(",", ":"), allow_nan=False
+    )
+    yield _WORDS, text.encode("utf-8", "surrogatepass")
 
 
 def _array_name(name: str) -> str:
@@ -51,32 +71,23 @@ def load_area(path: Path) -> Document:
     program wrote or that cannot be read. Never writes.
     """
     check_regular(path, limit=FILE_LIMIT)
-    with worldly(path):
-        schema, members = unpack(path)
-    if schema > SCHEMA:
-        raise WorldError(
-            str(path),
-            f"was saved by a newer Loopwright (form {schema}, this one knows up to {SCHEMA})",
-            "update Loopwright to open it",
-        )
-    return _document(path, schema, members)
-
-
-def _document(path: Path, schema: int, members: dict[str, bytes]) -> Document:
-    try:
-        words = migrate(_words(members), schema)
-        document = get_document(words, lambda name: _member(members, _array_name(name)))
-    except (ValueError, TypeError, OverflowError, RecursionError) as error:
-        raise damaged(path, f"{_WORDS}: {error}") from error
+    with worldly(path), open_members(path) as members:
+        if members.schema > SCHEMA:
+            raise WorldError(
+                str(path),
+                f"was saved by a newer Loopwright (form {members.schema}, "
+                f"this one knows up to {SCHEMA})",
+                "update Loopwright to open it",
+            )
+        document = _document(path, members)
+        members.check_all_read()
     return document
 
 
-def _words(members: dict[str, bytes]) -> Json:
-    return table(json.loads(_member(members, _WORDS).decode("utf-8", "surrogatepass")))
-
-
-def _member(members: dict[str, bytes], name: str) -> bytes:
-    if name not in members:
-        message = f"{name} is missing"
-        raise ValueError(message)
-    return members[name]
+def _document(path: Path, members: Members) -> Document:
+    try:
+        words = table(json.loads(members.read(_WORDS).decode("utf-8", "surrogatepass")))
+        words = migrate(words, members.schema)
+        return get_document(words, lambda name: members.read(_array_name(name)))
+    except (ValueError, TypeError, OverflowError, RecursionError) as error:
+        raise damaged(path, f"{_WORDS}: {error}") from error

@@ -1,21 +1,22 @@
 """The container of an area file: one zip with a manifest.
 
-Gets and gives members by name as bytes. Promises: the same members make the same bytes; a member
-that is missing, extra, too large, misnamed or changed is refused before anything is unpacked.
+Gets and gives members by name as bytes, one at a time. Promises: the same members make the same
+bytes; a member that is extra, too large or misnamed is refused before anything is unpacked, one
+that has changed when it is read.
 """
 
 from __future__ import annotations
 
 import errno
 import hashlib
-import io
 import json
 import re
 import zipfile
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from loopwright.errors import DamagedError
 from loopwright.io.files import backup_path
@@ -40,22 +41,20 @@ def damaged(path: Path, what: str) -> DamagedError:
     return DamagedError(str(path), f"the area is damaged ({plain(what)})", remedy)
 
 
-def pack(members: Mapping[str, bytes], *, schema: int) -> bytes:
-    """Return the zip of ``members`` with a manifest of their sizes and checksums in front."""
-    manifest = {
-        "format": FORMAT,
-        "schema": schema,
-        "members": {
-            name: {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
-            for name, data in sorted(members.items())
-        },
-    }
-    sink = io.BytesIO()
+def pack(sink: BinaryIO, members: Iterable[tuple[str, bytes]], *, schema: int) -> None:
+    """Write a zip of ``members``, one after another, and a manifest of them at its end.
+
+    A name met again is written once. Only one member is held in memory at a time.
+    """
+    listed: dict[str, dict[str, object]] = {}
     with zipfile.ZipFile(sink, "w") as archive:
+        for name, data in members:
+            if name not in listed:
+                digest = hashlib.sha256(data).hexdigest()
+                listed[name] = {"bytes": len(data), "sha256": digest}
+                _add(archive, name, data)
+        manifest = {"format": FORMAT, "schema": schema, "members": listed}
         _add(archive, MANIFEST, json.dumps(manifest, indent=1).encode())
-        for name, data in sorted(members.items()):
-            _add(archive, name, data)
-    return sink.getvalue()
 
 
 def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
@@ -66,16 +65,44 @@ def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
     archive.writestr(info, data, compresslevel=_LEVEL)
 
 
-def unpack(path: Path) -> tuple[int, dict[str, bytes]]:
-    """Return schema number and members of the zip at ``path``, every checksum verified.
+class Members:
+    """The members of an open area file; each is verified when it is read."""
 
-    Raises DamagedError; an OSError is left to the caller.
+    def __init__(self, path: Path, archive: zipfile.ZipFile, manifest: dict[str, Any]) -> None:
+        """Check names and sizes against the manifest; raises DamagedError."""
+        self._path, self._archive = path, archive
+        self.schema = _schema(path, manifest)
+        self._listed = _listed(path, archive, manifest)
+        self._unread = set(self._listed)
+
+    def read(self, name: str) -> bytes:
+        """Return the bytes of a member; ValueError if there is none, DamagedError if changed."""
+        if name not in self._listed:
+            message = f"{name} is missing"
+            raise ValueError(message)
+        data = _read(self._archive, name, limit=UNPACKED_LIMIT)
+        if hashlib.sha256(data).hexdigest() != self._listed[name].get("sha256"):
+            raise damaged(self._path, f"{name} has changed since it was saved")
+        self._unread.discard(name)
+        return data
+
+    def check_all_read(self) -> None:
+        """Refuse a file with members that its document does not name."""
+        if self._unread:
+            raise damaged(self._path, f"{min(self._unread)} belongs to nothing in it")
+
+
+@contextmanager
+def open_members(path: Path) -> Iterator[Members]:
+    """Open the zip at ``path`` for reading.
+
+    What the zip library raises inside the block becomes DamagedError; an OSError of the disk is
+    left to the caller.
     """
     try:
         with zipfile.ZipFile(path) as archive:
             _check_limits(path, archive)
-            manifest = _manifest(path, archive)
-            return _schema(path, manifest), _members(path, archive, manifest)
+            yield Members(path, archive, _manifest(path, archive))
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as error:
         raise damaged(path, _zip_words(error)) from error
     except (RuntimeError, ValueError, UnicodeError) as error:  # encrypted, odd names, odd sizes
@@ -127,20 +154,17 @@ def _schema(path: Path, manifest: dict[str, Any]) -> int:
     return schema
 
 
-def _members(path: Path, archive: zipfile.ZipFile, manifest: dict[str, Any]) -> dict[str, bytes]:
+def _listed(
+    path: Path, archive: zipfile.ZipFile, manifest: dict[str, Any]
+) -> dict[str, dict[str, Any]]:
     listed = manifest.get("members")
     names = set(archive.namelist()) - {MANIFEST}
     if not isinstance(listed, dict) or set(listed) != names:
         raise damaged(path, "its members are not those of its manifest")
-    return {name: _member(path, archive, name, listed[name]) for name in sorted(names)}
-
-
-def _member(path: Path, archive: zipfile.ZipFile, name: str, listed: object) -> bytes:
-    if not _NAME.fullmatch(name):
-        raise damaged(path, f"a member has the strange name {name!r}")
-    if not isinstance(listed, dict) or archive.getinfo(name).file_size != listed.get("bytes"):
-        raise damaged(path, f"{name} has the wrong size")
-    data = _read(archive, name, limit=UNPACKED_LIMIT)
-    if hashlib.sha256(data).hexdigest() != listed.get("sha256"):
-        raise damaged(path, f"{name} has changed since it was saved")
-    return data
+    for name, entry in listed.items():
+        if not _NAME.fullmatch(name):
+            raise damaged(path, f"a member has the strange name {name!r}")
+        size = archive.getinfo(name).file_size
+        if not isinstance(entry, dict) or size != entry.get("bytes"):
+            raise damaged(path, f"{name} has the wrong size")
+    return listed

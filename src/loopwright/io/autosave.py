@@ -12,8 +12,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from loopwright.errors import WorldError
-from loopwright.io.area_file import AREA_SUFFIX, area_bytes, load_area
-from loopwright.io.files import world_error, worldly, write_bytes
+from loopwright.io.area_file import AREA_SUFFIX, load_area, write_area
+from loopwright.io.files import world_error, worldly, write_stream
 from loopwright.model.document import Document
 
 _FOLDER = "autosave"
@@ -35,7 +35,7 @@ def save_autosave(document: Document, area_path: Path | None, state_dir: Path) -
     path = autosave_path(area_path, state_dir)
     with worldly(path.parent):
         path.parent.mkdir(parents=True, exist_ok=True)
-    write_bytes(path, area_bytes(document))
+    write_stream(path, lambda sink: write_area(document, sink))
     return path
 
 

@@ -10,13 +10,16 @@ import errno
 import os
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import BinaryIO, TypeAlias
 
 from loopwright.errors import WorldError
 
 BACKUP_SUFFIX = ".bak"
+Writer: TypeAlias = Callable[[BinaryIO], None]
+"""Puts the whole content of a file into an open sink."""
 _READ_AGAIN = "check the name and try again"
 _REASONS = {
     errno.ENOENT: ("does not exist", _READ_AGAIN),
@@ -92,7 +95,16 @@ def _too_large(path: Path, limit: int) -> WorldError:
 
 
 def write_bytes(path: Path, data: bytes, *, backup: bool = False) -> None:
-    """Write ``data`` so that a crash at any moment leaves the old file or the new one.
+    """Write ``data`` as write_stream does."""
+    write_stream(path, lambda sink: _put(sink, data), backup=backup)
+
+
+def _put(sink: BinaryIO, data: bytes) -> None:
+    sink.write(data)
+
+
+def write_stream(path: Path, write: Writer, *, backup: bool = False) -> None:
+    """Write a file so that a crash at any moment leaves the old content or the new.
 
     The new content goes to a hidden file beside the target, is flushed to disk, and then takes
     the target's name in one step. With ``backup`` the old content stays as ``NAME.bak``. A
@@ -101,17 +113,18 @@ def write_bytes(path: Path, data: bytes, *, backup: bool = False) -> None:
     with worldly(path):
         target = Path(os.path.realpath(path))
         if target.exists() and not target.is_file() and not target.is_dir():
-            target.write_bytes(data)
+            with target.open("wb") as sink:
+                write(sink)
             return
-        _replace(target, data, backup=backup)
+        _replace(target, write, backup=backup)
 
 
-def _replace(target: Path, data: bytes, *, backup: bool) -> None:
+def _replace(target: Path, write: Writer, *, backup: bool) -> None:
     if target.is_dir():
         raise IsADirectoryError(errno.EISDIR, "is a directory")
     part = target.with_name(f".{target.name}.part")
     try:
-        _write_through(part, data)
+        _write_through(part, write)
         if target.exists():
             shutil.copymode(target, part)
             if backup:
@@ -124,11 +137,11 @@ def _replace(target: Path, data: bytes, *, backup: bool) -> None:
     _sync_folder(target.parent)
 
 
-def _write_through(part: Path, data: bytes) -> None:
+def _write_through(part: Path, write: Writer) -> None:
     flags = os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_NOFOLLOW", 0)
     flags |= getattr(os, "O_BINARY", 0)
     with os.fdopen(os.open(part, flags, 0o666), "wb") as sink:
-        sink.write(data)
+        write(sink)
         sink.flush()
         os.fsync(sink.fileno())
 

@@ -8,7 +8,7 @@ from loopwright.io.codec import fields
 from loopwright.io.codec.fields import Json
 from loopwright.io.codec.ground import get_correction, get_tag, put_correction, put_tag
 from loopwright.io.codec.rider import get_rider, put_rider
-from loopwright.io.codec.rides import get_ride, put_ride
+from loopwright.io.codec.rides import get_ride
 from loopwright.io.codec.season import get_season, put_season
 from loopwright.io.codec.settings import get_origin, get_settings, put_origin, put_settings
 from loopwright.io.codec.wishes import (
@@ -22,14 +22,12 @@ from loopwright.io.codec.wishes import (
 from loopwright.model.document import Document
 
 
-def put_document(document: Document) -> tuple[Json, dict[str, bytes]]:
-    """Write the document as one JSON object and the arrays it names, by name."""
-    rides = [put_ride(ride) for ride in document.rides]
-    arrays = {words["array"]: data for words, data in rides}
-    words: Json = {
+def put_document(document: Document, rides: list[Json]) -> Json:
+    """Write the document as one JSON object; ``rides`` are its rides already written."""
+    return {
         "name": document.name,
         "origin": None if document.origin is None else put_origin(document.origin),
-        "rides": [words for words, _ in rides],
+        "rides": rides,
         "tags": fields.put_each(put_tag, document.tags),
         "corrections": fields.put_each(put_correction, document.corrections),
         "rider": put_rider(document.rider),
@@ -40,7 +38,6 @@ def put_document(document: Document) -> tuple[Json, dict[str, bytes]]:
         "season": None if document.season is None else put_season(document.season),
         "settings": put_settings(document.settings),
     }
-    return words, arrays
 
 
 def get_document(source: Json, fetch: Callable[[str], bytes]) -> Document:

@@ -86,7 +86,8 @@ def _get_array(data: bytes, *, rows: int) -> Floats:
     if not fits or math.prod(shape) * 8 != len(data) - start:
         message = f"an array of shape {shape} does not fit its {rows} columns"
         raise ValueError(message)
-    return np.frombuffer(data, dtype="<f8", offset=start).reshape(shape).astype(np.float64)
+    values = np.frombuffer(data, dtype="<f8", offset=start).reshape(shape)
+    return values.astype(np.float64, copy=False)
 
 
 def _header(data: bytes) -> tuple[tuple[int, ...], bool, np.dtype[Any], int]:
