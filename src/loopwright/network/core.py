@@ -15,16 +15,19 @@ from loopwright.model.arrays import Floats
 from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import Samples
 
-CELL_M = 12.0
-"""Cells as wide as the errors: one trail fills about two abreast."""
-ENOUGH = 8
-"""Passes through a cell after which the place is known; with two cells abreast, some 14."""
+CELL_M = 8.0
+"""Cells narrower than the gap between neighbouring lines; the errors reach into the next cell."""
+ENOUGH = 7
+"""Passes through the busiest of a cell and its neighbours after which the place is known: some
+thirteen passes in all, as each strays."""
 CHUNK = 50
 """Samples (250 m) decided on together."""
-MARGIN = 30
+MARGIN = 20
 """Samples kept on both sides of a chosen chunk, so that its shift is well held."""
-NEW_SHARE = 0.06
-"""A chunk is chosen when this share of it is not known well: 15 m, less than any line kept."""
+NEW_SHARE = 0.1
+"""A chunk is chosen when this share of it is not known well: 25 m, the least a line is kept for."""
+SIDE = 1 << 24
+"""Cells along one side of the plane: 134,000 km of them, so that a cell has one number."""
 
 
 class Census:
@@ -37,20 +40,29 @@ class Census:
     def choose(self, samples: Samples) -> Bools:
         """Mark the samples ``(n,)`` that shape the network, counting as it goes."""
         names, cell = np.unique(_cells(samples.xy), return_inverse=True)
-        seen = np.array([self.counts.get(int(name), 0) for name in names], dtype=np.int64)
+        seen = np.array([self.counts.get(name, 0) for name in names.tolist()] + [0])
+        beside = _beside(names)
         chosen = np.zeros(len(samples), dtype=bool)
         for first, stop in zip(samples.first[:-1], samples.first[1:], strict=True):
             mine = cell[first:stop]
-            known = seen[mine] >= ENOUGH
+            known = seen[beside[mine]].max(axis=1) >= ENOUGH
             seen[np.unique(mine)] += 1
             chosen[first:stop] = _chunks(~known)
-        self.counts.update(zip(names.tolist(), seen.tolist(), strict=True))
+        self.counts.update(zip(names.tolist(), seen[:-1].tolist(), strict=True))
         return chosen
 
 
 def _cells(xy: Floats) -> Rows:
     place = np.floor(xy / CELL_M).astype(np.int64)
-    return place[:, 0] * (1 << 32) + place[:, 1]
+    return np.asarray(place[:, 0] * SIDE + place[:, 1])
+
+
+def _beside(names: Rows) -> Rows:
+    """Rows ``(n, 9)`` of each cell and its eight neighbours; the last row for one never seen."""
+    steps = [SIDE * east + north for east in (-1, 0, 1) for north in (-1, 0, 1)]
+    want = names[:, None] + np.array(steps)
+    at = np.minimum(np.searchsorted(names, want), len(names) - 1)
+    return np.where(names[at] == want, at, len(names))
 
 
 def _chunks(new: Bools) -> Bools:
