@@ -105,7 +105,7 @@ SINGLE = MappingProxyType(
         "cda_m2": _prior(0.37, 0.32, 0.42, "M range for an upright off-road seat"),
         "efficiency": _prior(0.96, 0.94, 0.976, "S upper end: Martin 1998, 0.976; P lower end"),
         "power_per_kg": _prior(3.0, 2.1, 4.1, _P),
-        "uphill_gain": _prior(2.5, 0.6, 6.0, _P),
+        "uphill_gain": _prior(1.5, 0.3, 5.0, _P),
         "thrust": _prior(0.28, 0.17, 0.45, _P),
         "walk_mps": _prior(1.0, 0.7, 1.4, _P),
         "pace": _prior(1.0, 0.93, 1.075, _P),

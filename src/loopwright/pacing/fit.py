@@ -10,7 +10,7 @@ priors, whose section times agree best with those ridden; rides that disagree co
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -38,13 +38,23 @@ MODEL_SPREAD = 0.08
 """Section times differ by about this from any model (log-normal s.d., P); refined once fitted."""
 Mask: TypeAlias = "np.ndarray[tuple[int], np.dtype[np.bool_]]"
 RIDER_KEYS = ("power_w", "uphill_gain", "thrust", "walk_mps")
-STARTS = (0.0, -1.6)
-"""The driving force matters only where it binds, so the search starts from both sides of that."""
+STARTS = ((0.0, 0.0), (-1.6, 0.0), (-1.6, -1.5))
+"""Driving force and effort uphill: the force matters only where it binds, and either can pass for
+the other, so the search starts from several sides."""
+FURTHEST = 3.0
+"""No value leaves its prior by more than three of the prior's standard deviations: a fit to rides
+of several people must not end in ground that rolls by itself."""
+FINE_ROUNDS = 4
 RIDES_FOR_ERROR = 3
 SECTIONS_OF_RIDE = 10
 PACE_SPREAD = 0.01
 LEAST_DAY = 0.01
 LEAST_SPLIT = 0.03
+
+
+def bounded(theta: Floats) -> Floats:
+    """Keep parameters within FURTHEST standard deviations of their priors, smoothly."""
+    return np.asarray(FURTHEST * np.tanh(theta / FURTHEST))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,13 +67,14 @@ class _Task:
     keys: tuple[str, ...]
     scale: Floats
 
-    def start(self, thrust: float) -> Floats:
-        """Parameters at their priors but for the driving force."""
-        return np.where(np.array(self.keys) == "thrust", thrust, 0.0)
+    def start(self, thrust: float, uphill: float) -> Floats:
+        """Parameters at their priors but for the driving force and the effort uphill."""
+        table = {"thrust": thrust, "uphill_gain": uphill}
+        return np.array([table.get(key, 0.0) for key in self.keys])
 
     def moves(self, theta: Floats) -> dict[str, float]:
         """Shifts of logarithms by key; a word's shift includes its family's."""
-        one = dict(zip(self.keys, (theta * self.scale).tolist(), strict=True))
+        one = dict(zip(self.keys, (bounded(theta) * self.scale).tolist(), strict=True))
         return {k: v + (one[k.split(":")[0]] if ":" in k else 0.0) for k, v in one.items()}
 
     def times(self, theta: Floats) -> Floats:
@@ -92,16 +103,8 @@ def fit_rider(
         metres = 0.0 if seen is None else seen.metres
         return RiderFit(values={}, error_share=None, words=too_little(metres))
     report.step(0.3, "comparing rides with the model")
-    task = _task(seen, rider)
     trust = np.sqrt(MODEL_SPREAD**2 + (seen.error_s / seen.time_s) ** 2)
-
-    def residuals(theta: Floats) -> Floats:
-        report.check()
-        return np.log(task.times(theta) / seen.time_s) / trust
-
-    solved = min(
-        (solve(residuals, task.start(thrust)) for thrust in STARTS), key=lambda one: one.cost
-    )
+    task, solved = _solved(seen, rider, trust, report)
     report.step(0.8, "leaving one ride out at a time")
     error = _left_out(task, solved)
     values, keys, rows = _values(task, solved, trust)
@@ -111,17 +114,36 @@ def fit_rider(
     )
 
 
-def _task(seen: Observed, rider: Rider) -> _Task:
+def _solved(seen: Observed, rider: Rider, trust: Floats, report: Report) -> tuple[_Task, Solved]:
+    """Fit whole families first, from several starts, then every ground from the better answer."""
+
+    def residuals_of(task: _Task) -> Callable[[Floats], Floats]:
+        def residuals(theta: Floats) -> Floats:
+            report.check()
+            return np.log(task.times(theta) / seen.time_s) / trust
+
+        return residuals
+
+    coarse = _task(seen, rider, words=False)
+    tries = [solve(residuals_of(coarse), coarse.start(*one)) for one in STARTS]
+    best = min(tries, key=lambda one: one.cost)
+    fine = _task(seen, rider, words=True)
+    start = np.zeros(len(fine.keys))
+    start[: len(coarse.keys)] = best.theta
+    return fine, solve(residuals_of(fine), start, rounds=FINE_ROUNDS)
+
+
+def _task(seen: Observed, rider: Rider, *, words: bool) -> _Task:
     belief = belief_of(rider)
     keys = [*WORDY, *RIDER_KEYS]
     scale = [spread(belief[f"{key}:unknown" if key in WORDY else key]) for key in keys]
-    for family, words, column in (
+    for family, names, column in (
         ("grip", SURFACES, seen.lane.surface),
         ("rolling", SURFACES, seen.lane.surface),
         ("comfort", ROUGHNESSES, seen.lane.roughness),
     ):
-        ridden = np.bincount(column, minlength=len(words))
-        found = [f"{family}:{words[k]}" for k in np.flatnonzero(ridden >= WORD_M)]
+        ridden = np.bincount(column, minlength=len(names)) if words else np.zeros(len(names))
+        found = [f"{family}:{names[k]}" for k in np.flatnonzero(ridden >= WORD_M)]
         keys += found if len(found) > 1 else []
         scale += [WORD_SPREAD] * (len(found) if len(found) > 1 else 0)
     return _Task(seen=seen, rider=rider, belief=belief, keys=tuple(keys), scale=np.array(scale))
@@ -153,8 +175,9 @@ def _values(
     """Fitted values by key, and the covariance of their logarithms."""
     wider = clustered(solved, task.seen.ride)
     mix, keys = _mix(task)
-    middle = mix @ solved.theta
-    cov = mix @ (solved.inverse * wider) @ mix.T
+    middle = mix @ bounded(solved.theta)
+    felt = mix * (1 - (bounded(solved.theta) / FURTHEST) ** 2)
+    cov = felt @ (solved.inverse * wider) @ felt.T
     seen = _counts(task, keys)
     values = {}
     for k, key in enumerate(keys):

@@ -49,7 +49,7 @@ def _next_speed(  # noqa: PLR0917 - positional for numba
         slope = v + per * (thrust_w / (v * v) + drag * v)
         move = gap / slope
         v = max(v - move, 0.2 * v)
-        if abs(move) < 1e-7:
+        if abs(move) < 1e-5:
             break
     if thrust_w / v > most:
         square = speed * speed + 2.0 * per * (most - pull - 0.5 * drag * speed * speed)

@@ -28,7 +28,7 @@ SECTIONS = 6
 """Sections in a piece; each piece starts again from the speed seen."""
 SECTION_M = 100.0
 SHORTEST_M = 50
-MOST_M = 60_000.0
+MOST_M = 40_000.0
 """More trail than this adds time, not knowledge; passes are then thinned evenly."""
 SLOWEST_MPS = 0.7
 STILL_S = 14.0

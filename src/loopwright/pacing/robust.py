@@ -1,8 +1,8 @@
 """A small robust least-squares solver with priors.
 
 Gets a function of a few parameters whose prior is standard normal, giving scaled residuals. Gives
-the most likely parameters, the residuals, their slopes and weights. Promises: deterministic; at
-most ROUNDS rounds of Gauss-Newton with step halving.
+the most likely parameters, the residuals, their slopes and weights. Promises: deterministic; no
+more than a given number of rounds of Gauss-Newton with step halving.
 """
 
 from __future__ import annotations
@@ -37,12 +37,12 @@ class Solved:
     inverse: Floats
 
 
-def solve(function: Callable[[Floats], Floats], start: Floats) -> Solved:
+def solve(function: Callable[[Floats], Floats], start: Floats, *, rounds: int = ROUNDS) -> Solved:
     """Minimise the robust sum of squares of ``function`` plus the squares of the parameters."""
     theta = start
     size = len(start)
     residual = function(theta)
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         slope = _slopes(function, theta, residual)
         weight = _weights(residual)
         curve = slope.T @ (slope * weight[:, None]) + np.eye(size)
