@@ -36,8 +36,9 @@ def season_calendar(plan: SeasonPlan, *, name: str, now: datetime) -> bytes:
     calendar.add("x-wr-calname", plain(name))
     stamp = (now if now.tzinfo else now.replace(tzinfo=UTC)).astimezone(UTC)
     seen: Counter[str] = Counter()
+    race_days = {race.on for race in plan.wishes.races}
     for session in plan.sessions:
-        if session.label is not DayLabel.OPEN:
+        if session.label is not DayLabel.OPEN and session.on not in race_days:
             calendar.add_component(_session(session, name, stamp, seen))
     for race in plan.wishes.races:
         calendar.add_component(_race(race, name, stamp, seen))
@@ -59,11 +60,11 @@ def _session(session: Session, name: str, stamp: datetime, seen: Counter[str]) -
 def _words(session: Session) -> list[str]:
     lines = [plain(session.purpose)]
     if session.minutes > 0:
-        lines.append(
-            f"{session.minutes:.0f} min in all, {session.effort_minutes:.0f} min of effort"
-        )
+        lines.append(f"{session.minutes:.0f} min in all")
+    if session.effort_minutes > 0:
+        lines.append(f"efforts of {session.effort_minutes:g} min")
     if session.laps > 0:
-        lines.append(f"{session.laps} laps, rest {session.rest_minutes:.0f} min between")
+        lines.append(f"{session.laps} laps, rest {session.rest_minutes:g} min between")
     if session.loop:
         lines.append(f"Loop: {plain(session.loop)}")
     if session.note:
