@@ -14,9 +14,12 @@ from loopwright.card import PAPERS, Ask, CardInput, SessionWords, card_picture
 from loopwright.card.boxes import text_box
 from loopwright.card.choose import without_doubles
 from loopwright.card.foot_panel import CAUTIONS, SHORT_CAUTIONS
+from loopwright.card.map_panel import open_parts
+from loopwright.card.number_marks import mark_m
 from loopwright.card.sheet import Paper
+from loopwright.geo.polyline import length_m
 from loopwright.model.ground import FeatureKind
-from loopwright.model.picture import Disc, Picture, Shape, Text
+from loopwright.model.picture import Disc, Line, Picture, Shape, Text
 from loopwright.model.season import DayLabel
 from loopwright.units import Units
 
@@ -173,13 +176,21 @@ def test_a_private_circle_keeps_loop_features_and_start_off_the_map() -> None:
     lap = course(1, features=20)
     east, north = lap.xy[0].tolist()
     given = sheet(course=lap, plan=plan(lap), private=(east, north, 250.0), background=())
+    parts = open_parts(given)
+    assert min(np.hypot(*(part - lap.xy[0]).T).min() for part in parts) > 250.0
     picture = card_picture(given)
-    inside = np.hypot(*(lap.xy - lap.xy[0]).T) <= 250.0
-    drawn = sum(len(m.points) for m in picture.marks if m.layer == "loop" and hasattr(m, "points"))
+    loops = [m for m in picture.marks if isinstance(m, Line) and m.layer == "loop"]
+    assert len(loops) == len(parts) == 1
+    # Open ends on the page are as far apart as the open ends on the ground: nothing is joined up.
+    ground, page = (np.hypot(*(line[0] - line[-1])) for line in (parts[0], loops[0].points))
+    scale = length_m(loops[0].points) / length_m(parts[0])
+    assert page == pytest.approx(ground * scale, rel=0.01)
+    assert ground > 250.0
     assert given.hide_start
-    assert drawn == np.count_nonzero(~inside)
+    assert not {"gate", "code"} & {mark.layer for mark in picture.marks}
     marks = [m for m in picture.marks if isinstance(m, Shape) and m.layer == "features"]
-    assert len(marks) < 20
+    places = lap.xy[[int(np.searchsorted(lap.dist_m, mark_m(f))) for f in lap.features]]
+    assert len(marks) == np.count_nonzero(np.hypot(*(places - lap.xy[0]).T) > 250.0)
 
 
 def test_an_easy_day_shows_no_times_to_chase() -> None:

@@ -45,6 +45,14 @@ def test_fitted_words_are_never_wider_than_the_room(words: str, size: float, roo
     assert width_mm(fit(words, size, room), size) <= room + 1e-9 or fit(words, size, room) == ""
 
 
+def test_shortened_words_keep_as_much_as_fits() -> None:
+    words = "abcdefghijklmnopqrstuvwxyz"
+    short = fit(words, 2.0, 12.0)
+    assert words.startswith(short[:-1])
+    longer = words[: len(short)] + "…"
+    assert width_mm(short, 2.0) <= 12.0 < width_mm(longer, 2.0)
+
+
 @given(st.lists(TEXTS, max_size=12), st.floats(20, 80))
 def test_wrapped_lines_fit_and_keep_every_word(parts: list[str], room: float) -> None:
     words = " ".join(parts)

@@ -107,6 +107,12 @@ def test_colours_with_alpha_keep_their_order() -> None:
     assert (shade.red(), shade.green(), shade.blue(), shade.alpha()) == (17, 34, 51, 128)
 
 
+def test_a_mark_nobody_knows_is_our_fault_and_says_so() -> None:
+    picture = Picture(width_mm=10, height_mm=10, marks=("no mark",))  # type: ignore[arg-type]
+    with pytest.raises(TypeError, match="no way to paint a str"):
+        drawn(picture, dpi=30)
+
+
 def test_painting_does_not_use_up_references_to_none() -> None:
     # PySide6 6.12.0 on Python 3.11 loses one in most calls and aborts in the end (seen).
     picture = card_picture(sheet(), paper="strip")

@@ -11,6 +11,7 @@ import json
 import unicodedata
 from collections.abc import Mapping
 from functools import lru_cache
+from itertools import accumulate
 
 from loopwright.resources import folder
 
@@ -66,9 +67,10 @@ def fit(words: str, size_mm: float, room_mm: float, *, bold: bool = False) -> st
     words = " ".join(words.split())
     if width_mm(words, size_mm, bold=bold) <= room_mm:
         return words
-    while words and width_mm(words.rstrip() + ELLIPSIS, size_mm, bold=bold) > room_mm:
-        words = words[:-1]
-    return words.rstrip() + ELLIPSIS if words.strip() else ""
+    table, free = advances(bold), room_mm * EM / size_mm - advances(bold)[ELLIPSIS]
+    ends = accumulate(_advance(table, letter) for letter in words)
+    kept = words[: sum(1 for end in ends if end <= free)].rstrip()
+    return kept + ELLIPSIS if kept else ""
 
 
 def wrap(

@@ -37,6 +37,8 @@ def drawn(picture: Picture, *, dpi: float, paper: str = "#ffffff") -> QImage:
     image.setDotsPerMeterY(round(scale * 1000))
     image.fill(QColor(paper))
     painter = QPainter(image)
-    paint(picture, painter, scale=scale)
-    painter.end()
+    try:
+        paint(picture, painter, scale=scale)
+    finally:
+        painter.end()
     return image
