@@ -92,9 +92,10 @@ def _web(samples: Samples, aligned: Aligned, ele: Floats, pairs: Pairs, errors: 
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
     usual = float(np.median(errors))
+    grain_m = float(np.median(samples.spacing[samples.piece]))
     for _ in range(3):
         count_passes(web, samples, aligned, ele)
-        if not drop_shadows(web, usual) + untwin(web, usual):
+        if not drop_shadows(web, usual) + untwin(web, usual, grain_m):
             break
         mend(web)
     return web
