@@ -11,7 +11,7 @@ import pypdf
 import pytest
 from pypdf.generic import DictionaryObject
 
-from card_help import NAMES, sheet
+from card_help import NAMES, ring, sheet
 from loopwright.card import PAPERS, card_picture
 from loopwright.card.sheet import Paper
 from loopwright.errors import WorldError
@@ -48,6 +48,12 @@ def test_one_page_of_the_right_size_with_a_title(paper: Paper) -> None:
     assert reader.metadata is not None
     assert reader.metadata.title == picture.title
     assert reader.metadata.creator == "Loopwright"
+    assert len(content) < MOST_BYTES
+
+
+def test_even_a_map_full_of_trails_stays_small() -> None:
+    trails = tuple(ring(seed, length_m=4000, step_m=2.5) for seed in range(400))  # 1,600 km
+    content = pdf_bytes(card_picture(sheet(4, features=40, background=trails)))
     assert len(content) < MOST_BYTES
 
 

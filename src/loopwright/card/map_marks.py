@@ -19,8 +19,8 @@ from loopwright.model.picture import Colour, Line, Mark, Shape
 LOOP_MM, LOOP_CASING_MM, TRAIL_MM = 0.95, 1.9, 0.32
 ARROW_EVERY_MM, ARROW_MM = 30.0, 2.6
 STEP_MM = 0.5
-FINE_MM = 0.03
-"""Lines are drawn this true, a third of the thinnest line: finer points only swell the file."""
+FINE_MM = 0.07
+"""Lines are drawn this true, a fifth of the thinnest: finer points only swell the file."""
 TURNS_DEG = (15, -15, 30, -30, 45, -45, 60, -60, 75, -75, 90, -90)
 WORTH_TURNING = 1.2
 
