@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -21,9 +22,11 @@ settings.register_profile(
 settings.load_profile("house")
 
 
-@pytest.fixture(autouse=True)
-def _own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(autouse=True, scope="session")
+def _own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Keep the tester's own settings and state out of the tests, and the tests out of them."""
-    home = tmp_path_factory.getbasetemp() / "home"
-    for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
-        monkeypatch.setenv(name, str(home / name.lower()))
+    home = tmp_path_factory.mktemp("home")
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
+            patch.setenv(name, str(home / name.lower()))
+        yield
