@@ -45,6 +45,7 @@ FURTHEST = 3.0
 """No value leaves its prior by more than three of the prior's standard deviations: a fit to rides
 of several people must not end in ground that rolls by itself."""
 FINE_ROUNDS = 4
+COARSE_M = 15_000.0
 RIDES_FOR_ERROR = 3
 SECTIONS_OF_RIDE = 10
 PACE_SPREAD = 0.01
@@ -103,34 +104,39 @@ def fit_rider(
         metres = 0.0 if seen is None else seen.metres
         return RiderFit(values={}, error_share=None, words=too_little(metres))
     report.step(0.3, "comparing rides with the model")
-    trust = np.sqrt(MODEL_SPREAD**2 + (seen.error_s / seen.time_s) ** 2)
-    task, solved = _solved(seen, rider, trust, report)
+    few = observe(tracks, terrain, most_m=COARSE_M) or seen
+    task, solved = _solved(seen, few, rider, report)
     report.step(0.8, "leaving one ride out at a time")
     error = _left_out(task, solved)
-    values, keys, rows = _values(task, solved, trust)
+    values, keys, rows = _values(task, solved, _trust(seen))
     words = fitted_words(seen, values, error)
     return RiderFit(
         values=values, error_share=error, words=words, spread_keys=keys, spread_rows=rows
     )
 
 
-def _solved(seen: Observed, rider: Rider, trust: Floats, report: Report) -> tuple[_Task, Solved]:
-    """Fit whole families first, from several starts, then every ground from the better answer."""
+def _solved(seen: Observed, few: Observed, rider: Rider, report: Report) -> tuple[_Task, Solved]:
+    """Fit whole families to a part, from several starts, then every ground to all."""
 
     def residuals_of(task: _Task) -> Callable[[Floats], Floats]:
         def residuals(theta: Floats) -> Floats:
             report.check()
-            return np.log(task.times(theta) / seen.time_s) / trust
+            return np.log(task.times(theta) / task.seen.time_s) / _trust(task.seen)
 
         return residuals
 
-    coarse = _task(seen, rider, words=False)
+    coarse = _task(few, rider, words=False)
     tries = [solve(residuals_of(coarse), coarse.start(*one)) for one in STARTS]
     best = min(tries, key=lambda one: one.cost)
     fine = _task(seen, rider, words=True)
     start = np.zeros(len(fine.keys))
     start[: len(coarse.keys)] = best.theta
     return fine, solve(residuals_of(fine), start, rounds=FINE_ROUNDS)
+
+
+def _trust(seen: Observed) -> Floats:
+    """Log-normal spread expected of each section's time."""
+    return np.asarray(np.hypot(MODEL_SPREAD, seen.error_s / seen.time_s))
 
 
 def _task(seen: Observed, rider: Rider, *, words: bool) -> _Task:

@@ -73,9 +73,11 @@ class _Piece:
     stood: np.ndarray[tuple[int], np.dtype[np.bool_]]
 
 
-def observe(tracks: Sequence[CleanTrack], terrain: Terrain) -> Observed | None:
-    """Collect what the tracks say; None when nothing is usable."""
-    pieces = _thinned(list(_pieces(tracks, terrain)))
+def observe(
+    tracks: Sequence[CleanTrack], terrain: Terrain, *, most_m: float = MOST_M
+) -> Observed | None:
+    """Collect what the tracks say, thinned to ``most_m``; None when nothing is usable."""
+    pieces = _thinned(list(_pieces(tracks, terrain)), most_m)
     if not pieces:
         return None
     lane, firsts = end_to_end([piece.lane for piece in pieces], air_of(terrain))
@@ -106,9 +108,9 @@ def _error_s(time: Floats, metres: Ints) -> Floats:
     return np.asarray(RECEIVER_M * np.sqrt(2 * (1 - shared)) * time / metres)
 
 
-def _thinned(pieces: list[_Piece]) -> list[_Piece]:
+def _thinned(pieces: list[_Piece], most_m: float) -> list[_Piece]:
     total = sum(float(piece.marks[-1]) for piece in pieces)
-    every = max(total / MOST_M, 1.0)
+    every = max(total / most_m, 1.0)
     picked = {int(k * every) for k in range(int(len(pieces) / every) + 1)}
     return [piece for k, piece in enumerate(pieces) if k in picked]
 
