@@ -19,15 +19,13 @@ from loopwright.app.stretch_words import title
 from loopwright.app.tables import Table
 from loopwright.app.words import say
 from loopwright.jobs import Report
-from loopwright.loops.by_hand import drag_through, lead_around
-from loopwright.loops.explain import Part, parts_of
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
 from loopwright.model.loops import FoundLoop, SavedLoop
-from loopwright.pipeline import saved_loops
 
 if TYPE_CHECKING:
     from loopwright.app.window import Window
+    from loopwright.loops.explain import Part
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -64,6 +62,9 @@ class ByHand:
             return
 
         def work(report: Report) -> _Led | None:
+            from loopwright.loops.by_hand import drag_through, lead_around
+            from loopwright.pipeline import saved_loops
+
             terrain, question = desk.rooms.asked(document, desk.wishes, report)
             arcs, _start = desk.rooms.arcs(document, shown)
             lead = drag_through if through else lead_around
@@ -104,6 +105,8 @@ class ByHand:
             return
 
         def work(report: Report) -> tuple[Terrain, tuple[Part, ...]]:
+            from loopwright.loops.explain import parts_of
+
             terrain, question = desk.rooms.asked(document, desk.wishes, report)
             arcs, _start = desk.rooms.arcs(document, shown)
             return terrain, parts_of(terrain, question, arcs)

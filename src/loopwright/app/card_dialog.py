@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap, QResizeEvent
@@ -20,14 +21,15 @@ from loopwright.app.files import Files
 from loopwright.app.parts import button, label, row
 from loopwright.app.window import Window
 from loopwright.app.words import say
-from loopwright.cards import card_input
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
 from loopwright.model.picture import Picture
 from loopwright.model.season import DayLabel, Session
-from loopwright.pipeline import Pipeline
 from loopwright.units import Units
+
+if TYPE_CHECKING:
+    from loopwright.pipeline import Pipeline
 
 PAPERS = {"A4": "A4 sheet", "A5": "A5 sheet", "strip": "Top-tube strip"}
 PREVIEW_DPI = 110
@@ -173,6 +175,7 @@ def lay_out(
 ) -> tuple[Picture, QImage]:
     """Make the card's picture and draw its preview."""
     from loopwright.card import card_picture
+    from loopwright.cards import card_input
     from loopwright.render.png import drawn
 
     report.step(0.1, loop.name)

@@ -7,6 +7,7 @@ both; what is unknown is left open.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QVBoxLayout
@@ -18,8 +19,10 @@ from loopwright.app.tables import Table
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.model.wishes import Mix
-from loopwright.reporting import LoopFacts
 from loopwright.units import UNKNOWN, Units
+
+if TYPE_CHECKING:
+    from loopwright.reporting import LoopFacts
 
 
 def side_by_side(facts: Sequence[LoopFacts], mix: Mix, look: Units) -> list[list[str]]:

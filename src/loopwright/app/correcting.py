@@ -18,8 +18,6 @@ from loopwright.app.map_tools import LineTool, PaintTool
 from loopwright.app.place_ground import GroundPlace, ride_picker
 from loopwright.app.window import Window
 from loopwright.app.words import say
-from loopwright.features.tag_next import candidates
-from loopwright.geo.frame import to_degrees
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 from loopwright.model.network import Correction, CorrectionKind, Stretch
@@ -143,6 +141,8 @@ class Correcting:
         terrain = self.desk.terrain
         if terrain is None:
             return
+        from loopwright.features.tag_next import candidates
+
         names = candidates(terrain)
         if not names:
             self.desk.tell(say("Every stretch is tagged"))
@@ -156,5 +156,7 @@ class Correcting:
 
 def line_of(xyz: Floats, origin: Origin) -> Floats:
     """Give local metres ``(n, 3)`` as lon, lat (degrees) and height."""
+    from loopwright.geo.frame import to_degrees
+
     lat, lon = to_degrees(origin, xyz[:, :2])
     return np.column_stack((lon, lat, xyz[:, 2]))

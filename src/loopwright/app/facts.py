@@ -6,7 +6,7 @@ and rider they were worked out for; a newer question replaces an older one.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, TypeAlias, cast
 
 from PySide6.QtCore import QObject, Signal
 
@@ -14,13 +14,13 @@ from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
-from loopwright.pipeline import Pipeline
-from loopwright.reporting import LoopFacts, facts_of
 
 if TYPE_CHECKING:
     from loopwright.app.desk import Desk
+    from loopwright.pipeline import Pipeline
+    from loopwright.reporting import LoopFacts
 
-Table = dict[int, LoopFacts]
+Table: TypeAlias = "dict[int, LoopFacts]"
 
 
 class Facts(QObject):
@@ -74,6 +74,8 @@ def facts_table(
     rooms: Pipeline, document: Document, loops: tuple[SavedLoop, ...], report: Report
 ) -> Table:
     """Work out loops one after the other, showing what is there so far."""
+    from loopwright.reporting import facts_of
+
     table: Table = {}
     for number, loop in enumerate(loops):
         report.check()

@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
 from loopwright.app.reading import Reading, far_away, read_rides, with_rides
@@ -21,7 +22,10 @@ from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
-from loopwright.pipeline import Pipeline
+
+if TYPE_CHECKING:
+    from loopwright.io.area_file import AreaLock
+    from loopwright.pipeline import Pipeline
 
 SUFFIX = ".loopwright"
 
@@ -36,8 +40,6 @@ class Files:
     """File actions of one window."""
 
     def __init__(self, window: Window, rooms: Pipeline, remembered: Remembered) -> None:
-        from loopwright.io.area_file import AreaLock
-
         self.window, self.desk, self.rooms = window, window.desk, rooms
         self.remembered = remembered
         self.safe = Safekeeping(self, remembered.state)

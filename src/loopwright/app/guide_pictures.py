@@ -14,10 +14,10 @@ from PySide6.QtWidgets import QWidget
 
 from loopwright.app.card_dialog import CardDialog
 from loopwright.app.help import CommandSearch
+from loopwright.app.late import late_pipeline, plain
 from loopwright.app.look import make_look
 from loopwright.app.opening import Opened
 from loopwright.app.picture import settle, window_shown
-from loopwright.pipeline import Pipeline
 from loopwright.sample import sample_document
 
 SIZE = (1280, 800)
@@ -26,7 +26,7 @@ SIZE = (1280, 800)
 def write_pictures(folder: Path) -> Iterator[Path]:
     """Write all pictures; gives their paths one by one."""
     folder.mkdir(parents=True, exist_ok=True)
-    document, pipeline = sample_document(), Pipeline()
+    document, pipeline = sample_document(), late_pipeline(plain)
     for theme in ("light", "dark"):
         look = make_look(theme)
         with window_shown(document, look, size=SIZE, pipeline=pipeline) as opened:

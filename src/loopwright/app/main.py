@@ -13,12 +13,12 @@ from pathlib import Path
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 
+from loopwright.app.late import kept, late_pipeline
 from loopwright.app.look import dress
 from loopwright.app.opening import Opened, open_window
 from loopwright.app.picture import ensure_widgets
 from loopwright.app.remembered import Remembered
 from loopwright.app.words import say
-from loopwright.cached import cached_pipeline
 from loopwright.model.document import Document
 
 ORGANISATION = "Loopwright"
@@ -47,7 +47,7 @@ def start(application: QApplication, path: Path | None, remembered: Remembered) 
     dress(application, look)
     opened = open_window(
         Document(name=say("New area")), look, elsewhere=True, remembered=remembered,
-        pipeline=cached_pipeline(),
+        pipeline=late_pipeline(kept),
         change_look=lambda changed: dress(application, changed),
     )  # fmt: skip
     first = path or remembered.last_area()

@@ -19,7 +19,6 @@ from loopwright.app.map_colours import Pen
 from loopwright.app.map_hits import lap_point
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
-from loopwright.geo.frame import to_degrees
 from loopwright.model.ground import FeatureKind
 from loopwright.model.ids import Ways
 from loopwright.model.network import Stretch
@@ -155,5 +154,7 @@ class MapFront:
         x, y = view.to_ground(view.at)
         if math.hypot(x, y) > FAR_M:
             return ""
+        from loopwright.geo.frame import to_degrees
+
         lat, lon = to_degrees(terrain.network.origin, np.array([[x, y]]))
         return f"{lat[0]:.5f}, {lon[0]:.5f}"

@@ -7,9 +7,9 @@ Promises: answers in well under a millisecond for networks of a thousand stretch
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from shapely import LineString, Point, Polygon, STRtree, intersects
 
 from loopwright.geo.polyline import project
 from loopwright.model.arrays import Floats
@@ -17,18 +17,30 @@ from loopwright.model.course import Course
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
 
+if TYPE_CHECKING:
+    from shapely import LineString, STRtree
+
 
 class GroundHits:
     """Finds stretches by place."""
 
     def __init__(self, terrain: Terrain | None) -> None:
+        self._tree: STRtree | None = None
         stretches = terrain.network.stretches if terrain else ()
         self._names = [s.id for s in stretches]
-        self._lines = [LineString(s.xy) for s in stretches]
-        self._tree = STRtree(self._lines)
+        self._lines: list[LineString] = []
+        if stretches:
+            from shapely import LineString, STRtree
+
+            self._lines = [LineString(s.xy) for s in stretches]
+            self._tree = STRtree(self._lines)
 
     def nearest(self, x: float, y: float, *, within_m: float) -> StretchId | None:
         """Name the stretch nearest to (x, y), None if none is within reach."""
+        if self._tree is None:
+            return None
+        from shapely import Point
+
         found = self._tree.query_nearest(
             Point(x, y), max_distance=max(within_m, 1e-6), all_matches=False
         )
@@ -36,8 +48,10 @@ class GroundHits:
 
     def inside(self, corners: Sequence[tuple[float, float]]) -> tuple[StretchId, ...]:
         """Name stretches that run through an area; fewer than three corners hold nothing."""
-        if len(corners) < 3:
+        if len(corners) < 3 or self._tree is None:
             return ()
+        from shapely import Polygon, intersects
+
         area = Polygon(corners).buffer(0)
         hits = sorted(int(i) for i in self._tree.query(area))
         return tuple(self._names[i] for i in hits if intersects(area, self._lines[i]))

@@ -7,7 +7,6 @@ that what it leaves out is under half a pixel.
 from __future__ import annotations
 
 import numpy as np
-from shapely import LineString, get_coordinates, simplify
 
 from loopwright.model.arrays import Floats
 
@@ -28,5 +27,7 @@ def thinned(xy: Floats, level: int) -> Floats:
     """Give the line ``(n, 2)`` at a level; ends are kept, a short line stays as it is."""
     if TOLERANCES_M[level] == 0.0 or len(xy) < 3:
         return xy
+    from shapely import LineString, get_coordinates, simplify
+
     line = simplify(LineString(xy), TOLERANCES_M[level], preserve_topology=False)
     return np.asarray(get_coordinates(line), dtype=np.float64)

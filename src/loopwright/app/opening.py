@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs
 from loopwright.app.doings import all_doings
 from loopwright.app.files import Files
+from loopwright.app.late import late_pipeline, plain
 from loopwright.app.look import Look
 from loopwright.app.remembered import Remembered
 from loopwright.app.rooms import Finder
@@ -20,17 +22,21 @@ from loopwright.app.window import Window
 from loopwright.app.worker import Worker
 from loopwright.io.preferences import Preferences
 from loopwright.jobs import Report
-from loopwright.loops import built_in_mixes, find_loops
+from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Question
-from loopwright.pipeline import Pipeline
 from loopwright.workspace import Workspace
+
+if TYPE_CHECKING:
+    from loopwright.pipeline import Pipeline
 
 
 def search_here(terrain: Terrain, question: Question, report: Report) -> SearchResult:
     """Search in this process; also what the worker process is asked to do."""
+    from loopwright.loops import find_loops
+
     return find_loops(terrain, question, report=report)
 
 
@@ -81,7 +87,7 @@ def open_window(
     """Make the window on a document. ``elsewhere`` searches in a process of its own."""
     worker = Worker() if elsewhere else None
     finder: Finder = SearchElsewhere(worker=worker) if worker else search_here
-    rooms = pipeline or Pipeline()
+    rooms = pipeline or late_pipeline(plain)
     mixes = built_in_mixes()
     desk = Desk(Workspace(document, path), rooms, finder, first_mix=lambda: mixes[0])
     window = Window(desk, look, mixes=mixes, dialogs=dialogs)

@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication
 from PySide6.QtWidgets import QApplication
@@ -20,8 +21,10 @@ from loopwright.app.look import Look, dress, make_look
 from loopwright.app.opening import Opened, open_window
 from loopwright.errors import WorldError
 from loopwright.model.document import Document
-from loopwright.pipeline import Pipeline
 from loopwright.render.application import headless
+
+if TYPE_CHECKING:
+    from loopwright.pipeline import Pipeline
 
 WAIT_S = 300.0
 STEP_S = 0.02

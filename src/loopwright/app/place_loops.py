@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -28,8 +29,10 @@ from loopwright.app.mix_rows import MixRows
 from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.words import capital, count, say
 from loopwright.model.wishes import Mix, Wishes
-from loopwright.reporting import LoopFacts
 from loopwright.units import Units
+
+if TYPE_CHECKING:
+    from loopwright.reporting import LoopFacts
 
 LONGEST = 30.0
 SHORTEST = 0.3

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from loopwright import edits
 from loopwright.app.dialogs import RIDE_FILES
@@ -16,12 +17,13 @@ from loopwright.app.files import Files
 from loopwright.app.rides_list import ride_title
 from loopwright.app.window import Window
 from loopwright.app.words import say
-from loopwright.demands import race_mix
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
 from loopwright.model.wishes import Mix
-from loopwright.pipeline import Pipeline
+
+if TYPE_CHECKING:
+    from loopwright.pipeline import Pipeline
 
 
 class Racing:
@@ -75,5 +77,7 @@ class Racing:
 
 
 def _mix(rooms: Pipeline, document: Document, lap: Ride, longest_m: float, report: Report) -> Mix:
+    from loopwright.demands import race_mix
+
     report.step(0.0, ride_title(lap))
     return race_mix(rooms, document, lap, longest_m=longest_m)

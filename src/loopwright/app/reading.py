@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from loopwright.errors import WorldError
-from loopwright.gather import add_races, gather
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
@@ -60,6 +59,8 @@ def read_rides(sources: Sequence[Path], role: RideRole, report: Report) -> Readi
 
 def with_rides(document: Document, rides: Sequence[Ride]) -> Document:
     """Add rides of this place; race laps may come from anywhere."""
+    from loopwright.gather import add_races, gather
+
     races = [ride for ride in rides if ride.role is RideRole.RACE]
     after, _far = gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])
     return add_races(after, races) if races else after
@@ -67,4 +68,6 @@ def with_rides(document: Document, rides: Sequence[Ride]) -> Document:
 
 def far_away(document: Document, rides: Sequence[Ride]) -> tuple[Ride, ...]:
     """Name the rides that lie too far from the area to belong."""
+    from loopwright.gather import gather
+
     return gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])[1]

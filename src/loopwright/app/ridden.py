@@ -15,7 +15,6 @@ from PySide6.QtCore import QObject, Signal
 from loopwright.app.lap_rows import Stretched
 from loopwright.app.rides_list import ride_day
 from loopwright.app.words import say
-from loopwright.geo.frame import to_degrees
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
@@ -94,6 +93,8 @@ class Ridden(QObject):
 
 def loop_of(xy: Floats, origin: Origin, ride: Ride, *, wishes: Wishes) -> SavedLoop:
     """Give a ridden circuit ``(n, 2)`` the form of a kept loop; it answers to no mix."""
+    from loopwright.geo.frame import to_degrees
+
     lat, lon = to_degrees(origin, xy)
     return SavedLoop(
         name=say("Ridden {day}", day=ride_day(ride)),

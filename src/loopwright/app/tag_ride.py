@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
@@ -21,9 +22,11 @@ from loopwright.app.kinds import surface_words
 from loopwright.app.parts import Column, button, label, row
 from loopwright.app.tagging import ridden_tag, said_again
 from loopwright.app.words import say
-from loopwright.features.replay import RiddenPart, replay
 from loopwright.model.ground import Tag, Terrain
 from loopwright.model.track import CleanTrack
+
+if TYPE_CHECKING:
+    from loopwright.features.replay import RiddenPart
 
 
 class TagRide(Column):
@@ -60,6 +63,8 @@ class TagRide(Column):
 
     def begin(self, title: str, track: CleanTrack, *, on: date | None) -> None:
         """Start at the first part of a ride."""
+        from loopwright.features.replay import replay
+
         terrain = self.desk.terrain
         if terrain is None:
             return

@@ -8,15 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from loopwright import edits
 from loopwright.app.brush import Brush, brush_of
 from loopwright.app.desk import Desk
 from loopwright.app.map_tools import Part
 from loopwright.app.words import say
-from loopwright.features.replay import RiddenPart, line_of
 from loopwright.model.ground import Tag, Terrain
 from loopwright.model.ids import StretchId, Way
+
+if TYPE_CHECKING:
+    from loopwright.features.replay import RiddenPart
 
 
 def whole_parts(terrain: Terrain, names: Sequence[StretchId]) -> tuple[Part, ...]:
@@ -30,6 +33,8 @@ def tags_of(
     """Say the brush of each part."""
     if brush.empty:
         return ()
+    from loopwright.features.replay import line_of
+
     return tuple(
         brush.tag(
             line_of(terrain, (part.stretch, Way.FORWARD), from_m=part.from_m, to_m=part.to_m),
@@ -53,12 +58,16 @@ def paint(desk: Desk, parts: Sequence[Part], brush: Brush, *, on: date | None) -
 
 def ridden_tag(terrain: Terrain, part: RiddenPart, brush: Brush, *, on: date | None) -> Tag:
     """Say the brush of a ridden part."""
+    from loopwright.features.replay import line_of
+
     line = line_of(terrain, part.arc, from_m=part.from_m, to_m=part.to_m)
     return brush.tag(line, on=on)
 
 
 def said_again(terrain: Terrain, part: RiddenPart, *, on: date | None) -> tuple[Tag, ...]:
     """Say again what is known of each span of a ridden part: the same as last time."""
+    from loopwright.features.replay import line_of
+
     tags = []
     for span in part.spans:
         brush = brush_of(span)

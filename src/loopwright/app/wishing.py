@@ -14,7 +14,6 @@ import numpy as np
 from loopwright import edits
 from loopwright.app.window import Window
 from loopwright.app.words import say
-from loopwright.geo.frame import to_degrees
 from loopwright.geo.polyline import at, length_m
 from loopwright.model.frame import Origin
 from loopwright.model.network import Stretch
@@ -72,6 +71,8 @@ class Wishing:
         if not chosen or terrain is None:
             return
         xy = chosen[-1].xy
+        from loopwright.geo.frame import to_degrees
+
         middle = at(xy, np.array([length_m(xy) / 2]))
         lat, lon = to_degrees(terrain.network.origin, middle)
         start = (round(float(lat[0]), 6), round(float(lon[0]), 6))
@@ -118,5 +119,7 @@ class Wishing:
 
 def place_of(stretch: Stretch, origin: Origin) -> Place:
     """Give a stretch as a place on the ground."""
+    from loopwright.geo.frame import to_degrees
+
     lat, lon = to_degrees(origin, stretch.xy)
     return Place(line=np.column_stack((lon, lat)))
