@@ -8,6 +8,7 @@ import pypdf
 import pytest
 from PySide6.QtCore import QMarginsF, QSizeF
 from PySide6.QtGui import QPageSize, QPdfWriter
+from PySide6.QtPrintSupport import QPrinter
 
 from card_help import sheet
 from loopwright.card import card_picture
@@ -54,14 +55,30 @@ def test_margins_of_the_printer_do_not_move_the_picture(tmp_path: Path) -> None:
     for margin in (0.0, 12.0):
         path = tmp_path / f"{margin}.pdf"
         print_picture(picture, printer_on(path, width=100, height=100, margin=margin))
-        contents.append(_pixels(path))
+        contents.append(_place_of_here(path))
     assert contents[0] == pytest.approx(
         contents[1], abs=0.3
     )  # points; the page is laid in whole dots
 
 
-def _pixels(path: Path) -> list[float]:
-    """Numbers of the text matrix chain, rounded: equal when the words stand in one place."""
+def test_a_small_card_keeps_its_size_in_the_middle_of_a_large_page(tmp_path: Path) -> None:
+    mark = Text(x=50, y=50, words="here", size_mm=5)
+    picture = Picture(width_mm=100, height_mm=100, marks=(mark,))
+    path = tmp_path / "page.pdf"
+    ensure_application()
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+    printer.setOutputFileName(str(path))
+    printer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
+    print_picture(picture, printer)
+    # ISO 216: A4 is 210 by 297 mm; the words stand in its very middle, PDF counts from below.
+    assert _place_of_here(path) == pytest.approx(
+        [210 / 2 * POINTS_PER_MM, 297 / 2 * POINTS_PER_MM], abs=1.0
+    )
+
+
+def _place_of_here(path: Path) -> list[float]:
+    """Where the words stand on the page, in points from its lower left corner."""
     places: list[float] = []
 
     def visit(text: str, outer: list[float], inner: list[float], *_: object) -> None:
