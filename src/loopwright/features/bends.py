@@ -17,7 +17,7 @@ from loopwright.model.arrays import Floats
 
 CORNER_TURN = np.radians(45.0)
 CORNER_RADIUS_M = 25.0
-EDGE_WAVE_M = 45.0
+EDGE_WAVE_M = 47.0
 """Length of the wave that a corner near the limits is part of."""
 SAME_CORNER_M = 4.0
 BLUR_ORDER = 3

@@ -29,7 +29,7 @@ LINE_SCALES_M = tuple(1.2 * 1.2**k for k in range(10))
 HEIGHT_ORDER = 2
 LINE_ORDER = 3
 BLUR_PER_ERROR = 3.0
-BLUR_MOST_M = 5.0
+BLUR_MOST_M = 4.5
 LEAST_LENGTH_M = 0.01
 """A stretch of no length at all is given this much, so that nothing is divided by nought."""
 SAMPLE_STATIONS = 8_000
