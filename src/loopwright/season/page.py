@@ -82,8 +82,8 @@ def _races(plan: SeasonPlan) -> str:
 def _given(plan: SeasonPlan) -> str:
     wishes = plan.wishes
     return (
-        f"{wishes.hours_a_week:g} h a week, hard days in a row: at most"
-        f" {wishes.hard_days_in_a_row}, {wishes.weeks_style} weeks. Heavy frame: hard. Black: race. No frame: rest."
+        f"{wishes.hours_a_week:g} h a week, {wishes.weeks_style} weeks, hard days in a row:"
+        f" {wishes.hard_days_in_a_row} at most. Heavy frame: hard. Black: race. No frame: rest."
     )
 
 
