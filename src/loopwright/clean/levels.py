@@ -45,10 +45,8 @@ def _false_zero(ele: Floats, good: Bools) -> Bools:
     """Mark exact zeros among heights that are not near zero."""
     zero = good & (ele == 0.0)
     rest = ele[good & ~zero]
-    if not zero.any():
-        return zero
     near_sea = len(rest) > 0 and float(np.percentile(np.abs(rest), 10)) < 5.0
-    return zero & (not near_sea)
+    return np.asarray(zero & (not near_sea))
 
 
 def _spiked(ele: Floats, good: Bools) -> Bools:
