@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from features_help import bent, found, level, network_of, path, tag_on, turned_round
 from loopwright.features import assess, unroll
+from loopwright.jobs import Cancelled, Silent
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import FeatureKind, FeatureWay, Terrain
 from loopwright.model.ids import StretchId, Way
@@ -111,6 +112,35 @@ def test_a_steady_part_has_no_corner_and_one_grade() -> None:
     parts = found(terrain, FeatureKind.STEADY)
     assert [(round(p.from_m, -1), round(p.to_m, -1)) for p in parts] == [(0, 200), (220, 360)]
     assert terrain.amounts[A, Way.BACKWARD]["steady_m"] == pytest.approx(340, abs=12)
+
+
+class Stopping(Silent):
+    """A report that asks to stop at the n-th check."""
+
+    def __init__(self, after: int) -> None:
+        self.left = after
+
+    def check(self) -> None:
+        self.left -= 1
+        if self.left < 0:
+            raise Cancelled
+
+
+def test_an_assessment_can_be_stopped_anywhere() -> None:
+    line = path((0, 0), (300, 0))
+    network, tags = network_of(line), [tag_on(line, surface="mud")]
+    counting = Stopping(10**6)
+    assess(network, tags, report=counting)
+    for after in range(0, 10**6 - counting.left, 5):
+        with pytest.raises(Cancelled):
+            assess(network, tags, report=Stopping(after))
+
+
+def test_an_empty_network_has_no_features() -> None:
+    terrain = assess(network_of(), [tag_on(path((0, 0), (50, 0)), surface="mud")])
+    assert terrain.features == ()
+    assert terrain.passages == ()
+    assert len(terrain.unfit) == 1
 
 
 def test_stretches_of_hardly_any_length_do_no_harm() -> None:

@@ -42,7 +42,7 @@ def lay_tags(
     for tag in in_order(tags, plan_for=plan_for):
         report.check()
         line = to_local(network.origin, tag.line[:, 1], tag.line[:, 0])
-        parts = follower.follow(line)
+        parts = follower.follow(line, check=report.check)
         if not parts:
             unfit.append(tag)
         for part in parts:

@@ -7,7 +7,7 @@ heights and for lines, is read from the network itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,7 +53,8 @@ class _Raw:
 def profiles_of(network: Network, report: Report) -> dict[StretchId, Profile]:
     """Smooth every stretch of ``network``; raises Cancelled when ``report`` says so."""
     raw = [_raw(stretch) for stretch in network.stretches]
-    heights, lines = height_strength([r.ele_m for r in raw]), line_strength([r.xy for r in raw])
+    heights = height_strength([r.ele_m for r in raw], report.check)
+    lines = line_strength([r.xy for r in raw], report.check)
     free = [_heights(r, heights, None) for r in _watched(raw, report)]
     held = _junction_heights(raw, free)
     return {r.stretch.id: _profile(r, heights, lines, held) for r in _watched(raw, report)}
@@ -65,16 +66,17 @@ def _watched(raw: list[_Raw], report: Report) -> Iterator[_Raw]:
         yield r
 
 
-def height_strength(series: list[Floats]) -> Strength:
+def height_strength(series: list[Floats], check: Callable[[], None] | None = None) -> Strength:
     """How to smooth heights ``(n,)`` at ``STEP_M``; the noise is that of one block."""
     blocks = [_blocks(values) for values in _some(series)]
     step = STEP_M * BLOCK
-    return choose(blocks, step_m=step, order=HEIGHT_ORDER, scales_m=HEIGHT_SCALES_M)
+    return choose(blocks, step_m=step, order=HEIGHT_ORDER, scales_m=HEIGHT_SCALES_M, check=check)
 
 
-def line_strength(series: list[Floats]) -> Strength:
+def line_strength(series: list[Floats], check: Callable[[], None] | None = None) -> Strength:
     """How to smooth lines ``(n, 2)`` at ``STEP_M``."""
-    return choose(_some(series), step_m=STEP_M, order=LINE_ORDER, scales_m=LINE_SCALES_M)
+    some = _some(series)
+    return choose(some, step_m=STEP_M, order=LINE_ORDER, scales_m=LINE_SCALES_M, check=check)
 
 
 def blur_of(std_error_m: Floats) -> float:

@@ -8,7 +8,7 @@ for "off the graph", so a line that only partly fits gives the parts that do.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -62,15 +62,17 @@ class Follower:
         self._graph = LineGraph(lines, self._index.lengths_m, reach_m=STEP_M + 3 * within_m)
         self._costs = StepCosts(self._graph, within_m=within_m)
 
-    def follow(self, line: Floats) -> tuple[Followed, ...]:
-        """Match one drawn line, see ``follow``."""
+    def follow(
+        self, line: Floats, *, check: Callable[[], None] | None = None
+    ) -> tuple[Followed, ...]:
+        """Match one drawn line, see ``follow``; ``check`` may raise to stop the work."""
         total = polyline.length_m(line)
         if total <= 0 or not np.isfinite(total) or len(self._index.lengths_m) == 0:
             return ()
         step = min(STEP_M, max(1.0, total / 4))
         points = polyline.resample(line, step)
         layers = self._layers(points)
-        best = self._best(layers, total / (len(points) - 1))
+        best = self._best(layers, total / (len(points) - 1), check or _go_on)
         runs = _Runs(self._graph, within_m=self._within_m, step_m=total / (len(points) - 1))
         for before, after in zip((None, *best[:-1]), best, strict=True):
             runs.add(before, after)
@@ -86,10 +88,13 @@ class Follower:
             for k in range(len(points))
         ]
 
-    def _best(self, layers: list[States], step_m: float) -> list[_Spot | None]:
+    def _best(
+        self, layers: list[States], step_m: float, check: Callable[[], None]
+    ) -> list[_Spot | None]:
         cost = layers[0].cost
         backs = []
         for before, after in pairwise(layers):
+            check()
             total = cost[:, None] + self._costs.between(before, after, step_m)
             back = total.argmin(axis=0)
             backs.append(back)
@@ -100,6 +105,10 @@ class Follower:
             at = int(back[at])
             spots.append(_spot(layer, at))
         return spots[::-1]
+
+
+def _go_on() -> None:
+    """Never stop."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ series, so nobody has to say how good the recordings are.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -46,17 +46,27 @@ def smooth(values: Floats, weights: Floats, *, step_m: float, scale_m: float, or
 
 
 def choose(
-    series: Sequence[Floats], *, step_m: float, order: int, scales_m: Sequence[float]
+    series: Sequence[Floats],
+    *,
+    step_m: float,
+    order: int,
+    scales_m: Sequence[float],
+    check: Callable[[], None] | None = None,
 ) -> Strength:
     """Choose the likeliest of ``scales_m`` for all ``series`` ``(n,)`` or ``(n, k)`` together.
 
     Series with NaN or with ``order`` samples or fewer are passed over; with none left the
-    smallest scale and no noise are returned.
+    smallest scale and no noise are returned. ``check`` is called now and then; it may raise to
+    stop the work.
     """
     usable = [s for s in series if len(s) > order and bool(np.isfinite(s).all())]
     if not usable:
         return Strength(scale_m=min(scales_m), noise_m=0.0, order=order)
-    tried = [_likelihood(usable, step_m, scale, order) for scale in scales_m]
+    tried = []
+    for scale in scales_m:
+        if check is not None:
+            check()
+        tried.append(_likelihood(usable, step_m, scale, order))
     best = min(range(len(tried)), key=lambda k: tried[k][0])
     return Strength(scale_m=scales_m[best], noise_m=tried[best][1], order=order)
 
