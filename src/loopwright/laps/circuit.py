@@ -85,7 +85,7 @@ def _first_lap(trace: Trace) -> Floats | None:
         back = late[early == at]
         if len(back) and piece[at] == piece[back[0]]:
             stop = back[np.argmin(np.hypot(*(xy[back] - xy[at]).T))]
-            return _turned_to(xy[at:stop], xy[start])
+            return _turned_to(_closed(xy[at : stop + 1]), xy[start])
     return None
 
 
@@ -130,6 +130,12 @@ def _joined(run: Floats, early: Floats, length_m: float) -> tuple[int, int]:
     start = np.searchsorted(run, metres[begins[best]])
     last = np.searchsorted(run, metres[min(ends[best], len(metres) - 1)])
     return int(start), int(min(last, len(run) - 1))
+
+
+def _closed(lap: Floats) -> Floats:
+    """Spread the gap between the lap's ends over its whole length; the last point goes."""
+    share = np.linspace(0.0, 1.0, len(lap))[:, None]
+    return np.asarray((lap + share * (lap[0] - lap[-1]))[:-1])
 
 
 def _turned_to(lap: Floats, gate: Floats) -> Floats:
