@@ -1,6 +1,6 @@
 """The pictures of the guide: every place in both themes, on the invented sample area.
 
-Gets a folder; writes PNG files kept small by a palette of 128 colours. Promises: the same steps a
+Gets a folder; writes PNG files packed as small as they go. Promises: the same steps a
 visitor takes, so that a picture shows what a visitor sees.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from PySide6.QtGui import QImage, QPixmap
+from PySide6.QtGui import QImage, QImageWriter, QPixmap
 from PySide6.QtWidgets import QWidget
 
 from loopwright.app.card_dialog import CardDialog
@@ -21,6 +21,8 @@ from loopwright.app.picture import settle, window_shown
 from loopwright.sample import sample_document
 
 SIZE = (1280, 800)
+SMALLEST = 0
+"""For PNG a low quality means the strongest lossless packing."""
 
 
 def write_pictures(folder: Path) -> Iterator[Path]:
@@ -39,8 +41,9 @@ def write_pictures(folder: Path) -> Iterator[Path]:
 
 
 def _save(picture: QPixmap, path: Path) -> Path:
-    image = picture.toImage().convertToFormat(QImage.Format.Format_Indexed8)
-    image.save(str(path), b"PNG", 0)
+    writer = QImageWriter(str(path))
+    writer.setQuality(SMALLEST)
+    writer.write(picture.toImage().convertToFormat(QImage.Format.Format_RGB888))
     return path
 
 

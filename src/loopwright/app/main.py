@@ -21,11 +21,14 @@ from loopwright.app.remembered import Remembered
 from loopwright.app.words import say
 from loopwright.model.document import Document
 
+SWITCH_S = 0.001
+"""Jobs hand the interpreter over this often, so that the window answers while they work."""
 ORGANISATION = "Loopwright"
 
 
 def run(path: Path | None) -> int:
     """Open the window on an area, the last one, or the invented sample area."""
+    sys.setswitchinterval(SWITCH_S)
     application = ensure_widgets()
     application.setApplicationName("loopwright")
     application.setDesktopFileName("loopwright")
