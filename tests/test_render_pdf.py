@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import os
+import subprocess
+import sys
 import unicodedata
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -82,6 +85,27 @@ def test_same_picture_and_time_same_bytes() -> None:
     picture = card_picture(sheet(3, features=20))
     assert pdf_bytes(picture, now=NOW) == pdf_bytes(picture, now=NOW)
     assert pdf_bytes(picture) == pdf_bytes(picture)
+
+
+def test_every_process_writes_the_same_bytes() -> None:
+    # Four fonts, whose order in the file would else follow a random seed of each process.
+    script = (
+        "import hashlib\n"
+        "from card_help import NAMES, sheet\n"
+        "from loopwright.card import card_picture\n"
+        "from loopwright.render.pdf import pdf_bytes\n"
+        "picture = card_picture(sheet(4, features=9, name=NAMES[2], area=NAMES[3]))\n"
+        "print(hashlib.sha256(pdf_bytes(picture)).hexdigest())\n"
+    )
+    here = str(Path(__file__).parent)
+    given = {**os.environ, "PYTHONPATH": here, "QT_QPA_PLATFORM": "offscreen"}
+    seen = {
+        subprocess.run(
+            [sys.executable, "-c", script], env=given, capture_output=True, check=True, text=True
+        ).stdout
+        for _ in range(3)
+    }
+    assert len(seen) == 1
 
 
 def test_the_document_is_dated_by_the_clock_it_was_given() -> None:

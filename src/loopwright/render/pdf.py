@@ -10,7 +10,7 @@ import uuid
 from datetime import UTC, datetime
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF, QUuid
+from PySide6.QtCore import QBuffer, QHashSeed, QIODevice, QMarginsF, QSizeF, QUuid
 from PySide6.QtGui import QPageSize, QPainter, QPdfWriter
 
 from loopwright.model.picture import Picture
@@ -44,6 +44,15 @@ def pdf_bytes(picture: Picture, *, now: datetime | None = None) -> bytes:
 
 def _drawn(picture: Picture, document: QUuid) -> bytes:
     ensure_application()
+    # Fonts are written in the order of one of Qt's hash tables, which is random in each process.
+    QHashSeed.setDeterministicGlobalSeed()
+    try:
+        return _written(picture, document)
+    finally:
+        QHashSeed.resetRandomGlobalSeed()
+
+
+def _written(picture: Picture, document: QUuid) -> bytes:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
@@ -54,8 +63,10 @@ def _drawn(picture: Picture, document: QUuid) -> bytes:
     writer.setPageSize(page_size(picture))
     writer.setPageMargins(QMarginsF(0.0, 0.0, 0.0, 0.0))
     painter = QPainter(writer)
-    paint(picture, painter, scale=RESOLUTION_DPI / MM_PER_INCH)
-    painter.end()
+    try:
+        paint(picture, painter, scale=RESOLUTION_DPI / MM_PER_INCH)
+    finally:
+        painter.end()
     return bytes(buffer.data().data())
 
 
