@@ -99,6 +99,30 @@ def test_a_climb_goes_on_over_a_junction() -> None:
     assert sum(f.kind is FeatureKind.CLIMB for f in terrain.features) == 2
 
 
+def test_a_rough_descent_goes_on_over_a_junction() -> None:
+    sides = path((0, 0), (150, 0)), path((300, 0), (150, 0))
+    network = network_of(*sides, height=lambda xy: 40 - 0.08 * xy[:, 0])
+    terrain = assess(network, [tag_on(path((50, 0), (250, 0)), roughness="horrible")])
+    arcs = ((StretchId("a"), Way.FORWARD), (StretchId("b"), Way.BACKWARD))
+    lap = unroll(terrain, arcs, name="down")
+    (rough,) = [f for f in lap.features if f.kind is FeatureKind.ROUGH_DESCENT]
+    assert (rough.from_m, rough.to_m) == pytest.approx((50, 250), abs=1)
+    assert rough.gain_m == pytest.approx(16, abs=0.5)
+    assert rough.grade_mean == pytest.approx(-0.08, rel=0.05)
+    assert sum(f.kind is FeatureKind.ROUGH_DESCENT for f in terrain.features) == 2
+
+
+def test_a_funnel_at_a_junction_is_on_the_lap() -> None:
+    wide, narrow = path((0, 0), (150, 0)), path((150, 0), (250, 0))
+    tags = [tag_on(wide, width="wide"), tag_on(narrow, width="narrow")]
+    terrain = assess(network_of(wide, narrow), tags)
+    arcs = ((StretchId("a"), Way.FORWARD), (StretchId("b"), Way.FORWARD))
+    lap = unroll(terrain, arcs, name="out")
+    assert kinds(lap, FeatureKind.FUNNEL) == [pytest.approx((0, 150), abs=1)]
+    assert amounts_of(lap)["funnels"] == 1
+    assert amounts_of(lap)["narrow_m"] == pytest.approx(100, abs=3)
+
+
 def test_arcs_must_follow_each_other() -> None:
     with pytest.raises(ValueError, match="follow"):
         unroll(square(), (LAP[0], LAP[2]), name="no")

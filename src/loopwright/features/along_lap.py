@@ -7,7 +7,7 @@ and passages ridden. Steady parts are left out: the card would be full of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from loopwright.features.rises import Rise, climbs, steep_climbs
@@ -58,16 +58,37 @@ def _placed(terrain: Terrain, arcs: Sequence[Arc], *, closed: bool) -> Iterator[
     done = 0.0
     for k, (key, way) in enumerate(arcs):
         length = terrain.lengths_m[key]
-        if k or closed:
-            yield from _on_passage(passages.get((arcs[k - 1], arcs[k])), done)
+        passage = passages.get((arcs[k - 1], arcs[k])) if k or closed else None
+        if passage is not None:
+            yield from _on_passage(passage, done)
+            before = terrain.lengths_m[passage.before[0]]
+            yield from _funnel(passage, by_stretch, before, done - before)
         for feature in by_stretch.get(key, ()):
             if feature.kind in _TAKEN and feature.way.counts(way):
                 yield _on_arc(feature, way, length, done)
         done += length
 
 
-def _on_passage(passage: Passage | None, done: float) -> Iterator[CourseFeature]:
-    if passage is None or passage.corner is None:
+def _funnel(
+    passage: Passage,
+    by_stretch: Mapping[StretchId, Sequence[Feature]],
+    length: float,
+    done: float,
+) -> Iterator[CourseFeature]:
+    """Give the funnel a passage makes: the last straight of the arc before it."""
+    if "funnels" not in passage.amounts:
+        return
+    key, way = passage.before
+    straights = [
+        _on_arc(feature, way, length, done)
+        for feature in by_stretch.get(key, ())
+        if feature.kind is FeatureKind.STRAIGHT
+    ]
+    yield replace(max(straights, key=lambda f: f.to_m), kind=FeatureKind.FUNNEL)
+
+
+def _on_passage(passage: Passage, done: float) -> Iterator[CourseFeature]:
+    if passage.corner is None:
         return
     corner = passage.corner
     half = corner.to_m - corner.from_m
