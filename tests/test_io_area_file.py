@@ -327,6 +327,8 @@ ARRAYS: dict[str, tuple[bytes, str]] = {
     "empty": (b"", "document"),
     "off the globe": (npy(GLOBE + 91), "off the globe"),
     "NaN position": (npy(GLOBE * np.nan), "off the globe"),
+    "no piece": (npy(GLOBE - np.array([[0, 0, 0, 0, 1, 0]]).T), "broken segment"),
+    "far piece": (npy(GLOBE + np.array([[0, 0, 0, 0, 2.0**31, 0]]).T), "broken segment"),
     "half a piece": (npy(GLOBE + np.array([[0, 0, 0, 0, 0.5, 0]]).T), "broken segment"),
 }
 

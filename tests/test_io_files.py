@@ -142,6 +142,7 @@ def test_reading_has_limits(tmp_path: Path) -> None:
     path = tmp_path / "a"
     path.write_bytes(b"12345")
     assert read_bytes(path, limit=5) == b"12345"
+    assert check_regular(path, limit=5) == 5
     with pytest.raises(WorldError, match="is larger than"):
         read_bytes(path, limit=4)
     with pytest.raises(WorldError, match="not a regular file"):

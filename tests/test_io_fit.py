@@ -119,7 +119,7 @@ def test_a_position_off_the_globe_is_told(path: Path, monkeypatch: pytest.Monkey
 
 
 @pytest.mark.parametrize(
-    ("limit", "words"), [("RECORD_LIMIT", "too many records"), ("FILE_LIMIT", "is larger than")]
+    ("limit", "words"), [("MESSAGE_LIMIT", "too many messages"), ("FILE_LIMIT", "is larger than")]
 )
 def test_limits(path: Path, monkeypatch: pytest.MonkeyPatch, limit: str, words: str) -> None:
     monkeypatch.setattr(fit_read, limit, 5)

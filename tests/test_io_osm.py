@@ -100,6 +100,8 @@ BAD = {
     "globe": ('<osm><node id="1" lat="91" lon="1"/></osm>', "node off the globe at line 1"),
     "words": ('<osm><node id="1" lat="x" lon="1"/></osm>', "node off the globe"),
     "bomb": ('<!DOCTYPE osm [<!ENTITY a "b">]><osm/>', "declares entities"),
+    "junk": ("<osm>" + "<a/>" * 2_200_000, "8 MB without a node or way"),
+    "osm inside": ("<a><osm/></a>", "no OpenStreetMap extract"),
     "huge way": ("<osm><way>" + "<nd/>" * 500_000, "absurd size"),
 }
 

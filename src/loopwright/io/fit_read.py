@@ -24,7 +24,8 @@ from loopwright.model.arrays import Floats
 from loopwright.model.track import RecordedTrack
 
 FILE_LIMIT = 32_000_000
-RECORD_LIMIT = 400_000
+MESSAGE_LIMIT = 300_000
+"""Over three days at one record a second."""
 SEMICIRCLE_DEG = 180.0 / 2**31
 _AGAIN = "copy it from the device again"
 _EXTRAS = {"power_w": "power", "heart_rate_bpm": "heart_rate", "cadence_rpm": "cadence"}
@@ -47,12 +48,12 @@ def read_fit(path: Path) -> tuple[RecordedTrack, ...]:
         with worldly(path):
             for frame in _frames(path):
                 gathered.take(frame)
-                if gathered.count > RECORD_LIMIT:
+                if gathered.count > MESSAGE_LIMIT:
                     break
     except _PARSER_FAULTS as error:
         raise WorldError(str(path), _words(error), _AGAIN) from error
-    if gathered.count > RECORD_LIMIT:
-        raise WorldError(str(path), "holds too many records for one ride", "split it")
+    if gathered.count > MESSAGE_LIMIT:
+        raise WorldError(str(path), "holds too many messages for one ride", "split it")
     if not gathered.rows:
         raise NoAnswerError(
             str(path), "no usable track (no record has a position)", "choose another ride"
@@ -88,14 +89,15 @@ class _Gathered:
     rows: list[dict[str, float]] = field(default_factory=list)
     pieces: list[int] = field(default_factory=list)
     count: int = 0
+    """Messages of any kind so far."""
     _piece: int = 0
     _stopped: bool = False
 
     def take(self, frame: fitdecode.FitDataMessage) -> None:
+        self.count += 1
         if frame.name == "event":
             self._stopped = self._stopped or _is_stop(frame)
         elif frame.name == "record":
-            self.count += 1
             row = _numbers(frame)
             if "position_lat" in row and "position_long" in row:
                 self._add(row)

@@ -17,7 +17,7 @@ import numpy as np
 from loopwright.errors import WorldError
 from loopwright.io.files import read_text, write_out
 
-READ_LIMIT = 100_000_000
+READ_LIMIT = 20_000_000
 _WIDE = 100
 DEGREE_PLACES = 7
 METRE_PLACES = 3

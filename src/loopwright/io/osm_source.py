@@ -20,8 +20,10 @@ from loopwright.io.xml_guard import chunks, pull_parser, syntax_error
 
 Element: TypeAlias = etree._Element  # noqa: SLF001 - the only name lxml has for it
 RawWay: TypeAlias = tuple[dict[str, str], list[tuple[float, float]]]
-NODE_LIMIT = 5_000_000
-XML_LIMIT = 400_000_000
+NODE_LIMIT = 2_000_000
+XML_LIMIT = 200_000_000
+BARREN_LIMIT = 8_000_000
+"""So many bytes without a node or way, and the file is taken for junk."""
 CHILD_LIMIT = 100_000
 _PICK = "choose an .osm or .osm.pbf extract"
 
@@ -29,47 +31,62 @@ _PICK = "choose an .osm or .osm.pbf extract"
 def xml_ways(path: Path) -> Iterator[RawWay]:
     """Yield the ways of an ``.osm`` file; nodes a way names but the file lacks are left out."""
     check_regular(path, limit=XML_LIMIT)
-    nodes: dict[str, tuple[float, float]] = {}
-    parser = pull_parser(("osm", "node", "way"))
-    root: Element | None = None
+    reading = _Reading(path)
     try:
         for chunk in chunks(path, remedy=_PICK):
-            parser.feed(chunk)
-            for event, found in parser.read_events():
-                element = cast("Element", found)
-                if root is None:
-                    root = _root(path, element)
-                elif event == "end" and element.getparent() is root:
-                    yield from _take(path, nodes, element)
-            _prune(path, root)
-        parser.close()
+            yield from reading.feed(chunk)
+        yield from reading.close()
     except etree.XMLSyntaxError as error:
         raise syntax_error(path, error, remedy=_PICK) from error
-    if root is None:
-        raise WorldError(str(path), "is XML but no OpenStreetMap extract", _PICK)
 
 
-def _root(path: Path, element: Element) -> Element:
-    if element.tag != "osm" or element.getparent() is not None:
-        raise WorldError(str(path), "is XML but no OpenStreetMap extract", _PICK)
-    return element
+class _Reading:
+    """The state of reading one extract: its nodes so far, and how long nothing came."""
 
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._parser = pull_parser(("osm",))
+        self._root: Element | None = None
+        self._nodes: dict[str, tuple[float, float]] = {}
+        self._barren = 0
 
-def _take(path: Path, nodes: dict[str, tuple[float, float]], element: Element) -> Iterator[RawWay]:
-    if element.tag == "node":
-        _keep_node(path, nodes, element)
-    else:
-        yield _way(nodes, element)
+    def feed(self, chunk: bytes) -> Iterator[RawWay]:
+        self._parser.feed(chunk)
+        self._barren += len(chunk)
+        for _, found in self._parser.read_events():
+            self._root = self._root if self._root is not None else cast("Element", found)
+        yield from self._take(keep=1)
+        if self._barren > BARREN_LIMIT:
+            what = f"holds {BARREN_LIMIT / 1e6:.0f} MB without a node or way"
+            raise WorldError(str(self._path), what, _PICK)
+        self._check_growth()
 
+    def close(self) -> Iterator[RawWay]:
+        self._parser.close()
+        if self._root is None or self._root.getparent() is not None:
+            raise WorldError(str(self._path), "is XML but no OpenStreetMap extract", _PICK)
+        yield from self._take(keep=0)
 
-def _prune(path: Path, node: Element | None) -> None:
-    """Let go of all that is done with; refuse an element that grows without end."""
-    if node is not None and len(node) > 1:
-        del node[:-1]
-    while node is not None and len(node):
-        node = node[-1]
-        if len(node) > CHILD_LIMIT:
-            raise WorldError(str(path), "holds an element of absurd size", _PICK)
+    def _take(self, *, keep: int) -> Iterator[RawWay]:
+        """Read all children of the root but the last ``keep``, which may still be growing."""
+        if self._root is None or len(self._root) <= keep:
+            return
+        done = list(self._root)[: len(self._root) - keep]
+        for element in done:
+            if element.tag == "node":
+                _keep_node(self._path, self._nodes, element)
+                self._barren = 0
+            elif element.tag == "way":
+                self._barren = 0
+                yield _way(self._nodes, element)
+        del self._root[: len(done)]
+
+    def _check_growth(self) -> None:
+        node = self._root
+        while node is not None and len(node):
+            node = node[-1]
+            if len(node) > CHILD_LIMIT:
+                raise WorldError(str(self._path), "holds an element of absurd size", _PICK)
 
 
 def _keep_node(path: Path, nodes: dict[str, tuple[float, float]], element: Element) -> None:
