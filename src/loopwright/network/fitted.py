@@ -21,7 +21,7 @@ from loopwright.network.heights import levelled
 from loopwright.network.pairs import Pairs, abreast
 from loopwright.network.place import place_junctions
 from loopwright.network.refit import refit
-from loopwright.network.repair import mend, untwin
+from loopwright.network.repair import attach, mend, untwin
 from loopwright.network.samples import SPARSE_M, Samples
 from loopwright.network.shadows import count_passes, drop_shadows
 from loopwright.network.spread import spread_m
@@ -80,6 +80,9 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     report.step(0.7, "fitting trails")
     sigma = errors[samples.ride]
     place_junctions(web)
+    if attach(web):
+        mend(web)
+        place_junctions(web)
     for _ in range(2):
         report.check()
         refit(web, aligned, ele, sigma)
