@@ -159,3 +159,28 @@ def test_uphill_takes_longer_than_down() -> None:
         if rise > 0.06 * profile.dist_m[-1]:
             forward, backward = (seconds[key, way] for way in type(next(iter(seconds))[1]))
             assert forward > backward
+
+
+def test_rides_without_times_teach_nothing() -> None:
+    tracks, terrain = world_of(0)
+    timeless = tuple(
+        replace(t, pieces=tuple(replace(p, time_s=np.full(len(p.xy), np.nan)) for p in t.pieces))
+        for t in tracks
+    )
+    assert fit_rider(timeless, terrain, Rider()).values == {}
+
+
+def test_rides_without_heights_still_teach_corners() -> None:
+    tracks, terrain = world_of(0)
+    flat = {
+        key: replace(p, ele_m=np.full(len(p.dist_m), np.nan), grade=np.full(len(p.dist_m), np.nan))
+        for key, p in terrain.profiles.items()
+    }
+    values = fit_rider(tracks, replace(terrain, profiles=flat), rider_of(RIDERS[0])).values
+    assert all(np.isfinite([v.value, v.low, v.high]).all() for v in values.values())
+    assert values["grip:unknown"].value == pytest.approx(0.55, rel=0.35)
+
+
+def test_no_network_no_seconds() -> None:
+    _, terrain = world_of(0)
+    assert arc_seconds(replace(terrain, profiles={}), Rider()) == {}

@@ -48,7 +48,7 @@ FINE_ROUNDS = 4
 COARSE_M = 15_000.0
 RIDES_FOR_ERROR = 3
 SECTIONS_OF_RIDE = 10
-PACE_SPREAD = 0.01
+PACE_SPREAD = 0.012
 LEAST_DAY = 0.01
 LEAST_SPLIT = 0.03
 
@@ -234,7 +234,8 @@ def _leftover(task: _Task, solved: Solved, trust: Floats) -> dict[str, FitValue]
         return table
     by_chance = float(np.mean([section**2 / mask.sum() for mask in masks]))
     spread_2 = float(np.mean(np.square(day))) - by_chance
-    return table | {"day": _ratio(float(np.sqrt(max(spread_2, LEAST_DAY**2))), len(day))}
+    unsure = 1.0 + 2.0 / len(day)
+    return table | {"day": _ratio(float(np.sqrt(max(spread_2, LEAST_DAY**2) * unsure)), len(day))}
 
 
 def _ratio(sd: float, count: int) -> FitValue:

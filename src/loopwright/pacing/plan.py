@@ -37,8 +37,9 @@ SHORTEST_S = 0.01
 """A section may end where it begins; its time is then taken as this, for the logarithm."""
 LEVEL_SPREAD = 0.04
 """Log-normal spread of the level when critical power is known (P)."""
-SPLIT_S = 20.0
-"""A section this long has the full ``split`` spread; longer ones average part of it out."""
+SPLIT_S = 40.0
+"""A section this long has the full ``split`` spread; longer ones average part of it out. Twice the
+time of the sections it was measured on: being slow lasts from one into the next (P)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
