@@ -31,12 +31,16 @@ def run(options: argparse.Namespace) -> int:
         message = "loopwright find: name an area, or --mix list"
         raise UsageError(message)
     from loopwright.io.area_file import AreaLock, save_area
+    from loopwright.loops.warm import warm_up
     from loopwright.reporting import facts_of
 
     pipeline, progress = pipeline_with_cache(), Progress()
     with AreaLock(options.area):
         document = open_area(options.area)
         wishes = read_wishes(options, document, pipeline)
+        progress.step(0.0, "compiling the search (once, up to a minute)")
+        # Here only the last answer is told, so the time asked for is time to search.
+        warm_up()
         result, loops = pipeline.search(document, wishes, progress)
         progress.done()
         if loops:

@@ -25,6 +25,7 @@ def run(options: argparse.Namespace) -> int:
     from loopwright.io.area_file import AreaLock, save_area
     from loopwright.model.document import Document
     from loopwright.model.track import RideRole
+    from loopwright.warming import warm_beside
 
     role = RideRole.RACE if options.race else RideRole.RIDE
     rides = read_rides(options.sources, role)
@@ -33,6 +34,7 @@ def run(options: argparse.Namespace) -> int:
         raise NoAnswerError(
             str(path), "no usable track among what was given", "give GPX or FIT files, or a folder"
         )
+    warm_beside()
     with AreaLock(path):
         before = open_area(path) if path.exists() else Document(name=path.stem)
         # A race lap to copy may lie anywhere; rides to build from may not.

@@ -47,7 +47,7 @@ def build_parser() -> Parser:
         made = commands.add_parser(
             name, help=words, description=words, parents=[shared], epilog=SAFETY
         )
-        if name != "find":
+        if name not in WITHOUT_AREA:
             made.add_argument("area", type=Path, metavar="AREA")
         return made
 
@@ -112,6 +112,7 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
 
 
 def _describe_after(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    command("warm", "compile the search now, so that nobody waits for it later")
     p = command("laps", "find the laps of a loop in a ride, with splits")
     p.add_argument("ride", metavar="RIDE", help="a file, or a ride of the area")
     p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
@@ -132,7 +133,9 @@ ROOMS = {
     "export": "exporting",
     "laps": "lapping",
     "season": "seasoning",
+    "warm": "preparing",
 }
+WITHOUT_AREA = frozenset({"find", "warm"})
 
 
 def main(argv: Sequence[str] | None = None) -> int:
