@@ -18,6 +18,9 @@ from loopwright.network.samples import Samples
 ACROSS_M = 5.0
 """A kept sample this close across covers: aligned passes of one line lie within 3 m, and lines
 8 m apart are still two."""
+OWN_ACROSS_M, SOON_M = 3.0, 160.0
+"""Within so much riding a receiver's error hardly changes: coming back on the same line, a ride
+lies within 3 m of itself, and legs further apart are a hairpin's."""
 SHORTEST_RUN_M = 25.0
 """A shorter uncovered run that touches kept lines is a bulge, not a trail."""
 FREE_RUN_M = 12.0
@@ -54,7 +57,7 @@ class _Book:
     def __init__(self, samples: Samples, xy: Floats, head: Floats, pairs: Pairs) -> None:
         """Sort the covering pairs by sample."""
         gap = np.abs(across_m(xy, head, pairs))
-        use = gap <= ACROSS_M
+        use = gap <= np.where(_soon(samples, pairs), OWN_ACROSS_M, ACROSS_M)
         self.other, self.gap = pairs.j[use], gap[use]
         self.bounds = np.searchsorted(pairs.i[use], np.arange(len(samples) + 1))
         self.kept = np.zeros(len(samples), dtype=bool)
@@ -107,6 +110,12 @@ class _Book:
         size = self.samples.dist[run.stop - 1] - self.samples.dist[run.start]
         touches = run.head >= 0 or run.tail >= 0
         return bool(size >= (SHORTEST_RUN_M if touches else FREE_RUN_M))
+
+
+def _soon(samples: Samples, pairs: Pairs) -> Bools:
+    """Mark pairs of one piece that the ride passed soon one after the other."""
+    apart = np.abs(samples.dist[pairs.i] - samples.dist[pairs.j])
+    return np.asarray((samples.piece[pairs.i] == samples.piece[pairs.j]) & (apart < SOON_M))
 
 
 def _first(wanted: Bools, at: int, start: int) -> int:
