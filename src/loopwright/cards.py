@@ -60,7 +60,7 @@ def card_input(
         attributions=document.settings.attributions,
         units=units,
         start=(float(loop.line[0, 1]), float(loop.line[0, 0])),
-        hide_start=private is not None and bool(inside(course, private)[0]),
+        private=None if private is None else circle_at(course, private),
     )
 
 
@@ -105,11 +105,10 @@ def background(pipeline: Pipeline, document: Document, loop: SavedLoop) -> tuple
     return tuple(line for line in far if len(line) > 1)
 
 
-def inside(course: Course, private: PrivateCircle) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Tell for each course point whether it lies inside the private circle, ``(n,)``."""
-    centre = to_local(course.origin, np.array([private.lat]), np.array([private.lon]))
-    gap = course.xy - centre
-    return np.asarray(np.hypot(gap[:, 0], gap[:, 1]) <= private.radius_m)
+def circle_at(course: Course, private: PrivateCircle) -> tuple[float, float, float]:
+    """Give the private circle in the course's frame: metres east, north, radius."""
+    centre = to_local(course.origin, np.array([private.lat]), np.array([private.lon]))[0]
+    return float(centre[0]), float(centre[1]), private.radius_m
 
 
 def ground_of(course: Course) -> Mapping[str, float]:
