@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from features_help import bent, found, moved, network_of, path, tag_on
-from loopwright.features import assess
+from loopwright.features import assess, unroll
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Feature, FeatureKind, Passage, Terrain
 from loopwright.model.ids import StretchId, Way
@@ -93,6 +93,17 @@ def test_a_turn_at_a_junction_belongs_to_the_passage(angle_deg: float) -> None:
     assert turn.amounts["corners"] == 1
     assert turn.corner.turn_deg == pytest.approx(angle_deg, abs=5)
     assert turn.corner.radius_m <= 25
+
+
+def test_a_kink_is_ridden_no_tighter_than_a_bike_turns() -> None:
+    terrain = crossing(150)
+    turn = passage(terrain, ("a", Way.FORWARD), ("c", Way.FORWARD))
+    assert turn is not None
+    assert turn.corner is not None
+    assert turn.corner.radius_m >= 2
+    assert turn.amounts["tight_corners"] == 1
+    arcs = ((StretchId("a"), Way.FORWARD), (StretchId("c"), Way.FORWARD))
+    assert np.abs(unroll(terrain, arcs, name="kink").curvature_per_m).max() == pytest.approx(0.5)
 
 
 def test_going_straight_on_adds_nothing() -> None:

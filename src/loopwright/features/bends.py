@@ -11,7 +11,7 @@ import numpy as np
 
 from loopwright.features.runs import Run, bridged, runs_of
 from loopwright.geo.circle import fit_circle
-from loopwright.geo.curvature import curvature, mean_over, turning
+from loopwright.geo.curvature import LEAST_RADIUS_M, curvature, mean_over, turning
 from loopwright.geo.whittaker import PINNED, smooth
 from loopwright.model.arrays import Floats
 
@@ -90,7 +90,7 @@ def _bend(xy: Floats, curve: Floats, turn: Floats, run: Run) -> Bend | None:
     if radius > CORNER_RADIUS_M:
         return None
     at = first + int(np.abs(curve[first : last + 1]).argmax())
-    return Bend(first=first, last=last, at=at, turn=whole, radius_m=radius)
+    return Bend(first=first, last=last, at=at, turn=whole, radius_m=max(radius, LEAST_RADIUS_M))
 
 
 def _radius(xy: Floats, turn: Floats, run: Run) -> float:

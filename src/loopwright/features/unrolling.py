@@ -16,7 +16,7 @@ import numpy as np
 from loopwright.features.along_lap import lap_features
 from loopwright.features.ground import span_at
 from loopwright.geo import polyline
-from loopwright.geo.curvature import curvature, mean_over
+from loopwright.geo.curvature import LEAST_RADIUS_M, curvature, mean_over
 from loopwright.geo.whittaker import smooth
 from loopwright.model.arrays import Floats, Ints
 from loopwright.model.course import Course
@@ -178,7 +178,9 @@ def _rounded(xy: Floats, *, closed: bool) -> Floats:
 
 def _curvature(xy: Floats, *, closed: bool) -> Floats:
     wide, lap = _around(xy, closed=closed)
-    found = curvature(wide)[lap]
+    # Kinks where centre lines meet are rounded by riders at least this much.
+    limit = 1 / LEAST_RADIUS_M
+    found = np.clip(curvature(wide)[lap], -limit, limit)
     if closed:
         found[-1] = found[0]
     return found

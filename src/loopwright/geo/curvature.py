@@ -9,6 +9,9 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 
+LEAST_RADIUS_M = 2.0
+"""No bike rides tighter: a wheelbase of 1.2 m steered by 30 degrees, 1.2 / tan 30 (computed)."""
+
 
 def turning(xy: Floats) -> Floats:
     """Change of direction at each point of ``(n, 2)``, radians in (-pi, pi]; 0 at both ends.
