@@ -233,6 +233,7 @@ def spare_member() -> bytes:
 
 
 ONES = {"document.json": 1}
+LIE = {"document.json": {"bytes": 2, "sha256": "0" * 64}}
 FORGED: dict[str, tuple[bytes, str]] = {
     "another zip": (archive({"a.txt": b"a"}), "no manifest"),
     "no json": (archive({MANIFEST: b"{"}), "manifest is no JSON"),
@@ -245,6 +246,9 @@ FORGED: dict[str, tuple[bytes, str]] = {
     "pickle": (archive(listed({"tracks/a.pkl": b"x"})), "strange name"),
     "extra": (archive({**listed({}), "more": b""}), "not those of its manifest"),
     "no document": (archive(listed({})), r"document\.json is missing"),
+    "other checksum": (
+        archive(listed({"document.json": b"{}"}, members=LIE)), "has changed since it was saved",
+    ),
     "belongs to nothing": (spare_member(), "belongs to nothing in it"),
     "no members": (archive(listed({}, members=[])), "not those of its manifest"),
     "bad entry": (archive(listed({"document.json": b""}, members=ONES)), "wrong size"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import os
 from pathlib import Path
 
 import pytest
@@ -173,3 +174,15 @@ def test_nothing_outside_the_file_is_opened(tmp_path: Path) -> None:
         f'<!DOCTYPE gpx SYSTEM "{secret.as_uri()}">' + gpx_text(GOOD).partition("\n")[2]
     )
     assert read_tracks(path)[0].name == "Ride"
+
+
+def test_names_of_files_are_plain_text_too(tmp_path: Path) -> None:
+    for name, shown in (("two  spaces.gpx", "two  spaces.gpx"), ("a\u202eb\n.gpx", "a b .gpx")):
+        path = tmp_path / name
+        path.write_text(gpx_text(GOOD))
+        assert read_tracks(path)[0].source == shown
+    path = Path(os.fsdecode(os.fsencode(tmp_path) + b"/\xff.gpx"))
+    path.write_text("no ride")
+    with pytest.raises(WorldError, match="neither GPX nor FIT") as caught:
+        read_tracks(path)
+    assert str(caught.value).isprintable()

@@ -19,7 +19,7 @@ from fitdecode.processors import FIT_UTC_REFERENCE
 
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io.files import check_regular, worldly
-from loopwright.io.plain import plain
+from loopwright.io.plain import file_name, plain
 from loopwright.model.arrays import Floats
 from loopwright.model.track import RecordedTrack
 
@@ -141,7 +141,7 @@ def _track(path: Path, gathered: _Gathered) -> RecordedTrack:
     extras = {key: gathered.column(name) for key, name in _EXTRAS.items()}
     return RecordedTrack(
         name=plain(path.stem),
-        source=path.name,
+        source=file_name(path),
         lat=lat,
         lon=gathered.column("position_long") * SEMICIRCLE_DEG,
         ele_m=gathered.column("enhanced_altitude", "altitude"),

@@ -16,6 +16,7 @@ from loopwright.errors import WorldError
 from loopwright.io.gpx_columns import Block, Rows, block, finite
 from loopwright.io.gpx_names import extra_key
 from loopwright.io.gpx_quick import MARKER
+from loopwright.io.plain import file_name
 from loopwright.model.track import RecordedTrack
 
 POINTS = frozenset({"trkpt", "rtept"})
@@ -126,7 +127,7 @@ class Gatherer:
         pieces, parts = zip(*blocks, strict=True)
         keys = sorted({key for part in parts for key in part.extras if part.has(key)})
         return RecordedTrack(
-            name=name, source=self._path.name,
+            name=name, source=file_name(self._path),
             lat=np.concatenate([part.lat for part in parts]),
             lon=np.concatenate([part.lon for part in parts]),
             ele_m=np.concatenate([part.ele_m for part in parts]),
