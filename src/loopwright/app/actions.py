@@ -54,6 +54,7 @@ CONDITIONS: Mapping[str, Callable[[Desk], bool]] = MappingProxyType(
         "wishes": lambda desk: bool(
             desk.wishes.must or desk.wishes.avoid or desk.wishes.start is not None
         ),
+        "private": lambda desk: desk.document.settings.private is not None,
         "season": lambda desk: desk.document.season is not None,
     }
 )
@@ -69,6 +70,7 @@ COMMANDS: tuple[Command, ...] = (
     _c("sample", "Open the invented sample area", "Area"),
     _c("save", "Save", "Area", "Ctrl+S", icon="save"),
     _c("save_as", "Save under another name…", "Area", "Ctrl+Shift+S"),
+    _c("name_area", "Name the area…", "Area"),
     _c("import", "Import rides…", "Area", "Ctrl+I", icon="import", rule=True,
        hint="Recorded rides, GPX or FIT, one or many"),
     _c("import_folder", "Import a folder of rides…", "Area", "Ctrl+Shift+I"),
@@ -98,6 +100,7 @@ COMMANDS: tuple[Command, ...] = (
     _c("next_stretch", "Next stretch", "Map", "Ctrl+Right", when="ground", rule=True),
     _c("previous_stretch", "Previous stretch", "Map", "Ctrl+Left", when="ground"),
     _c("show_rides", "Show the recorded rides", "Map", "Ctrl+Shift+R", check=True, rule=True),
+    _c("height_file", "Hill shading from a height file…", "Map"),
     _c("show_features", "Show features on the map", "Map", "Ctrl+Shift+F", check=True),
     _c("show_key", "Show what the signs mean", "Map", "Ctrl+Shift+L", check=True),
     _c("tag_ride", "Tag after a ride…", "Ground", "Ctrl+T", when="ground",
@@ -112,6 +115,8 @@ COMMANDS: tuple[Command, ...] = (
     _c("join", "Join two stretches", "Ground", "Ctrl+Shift+J", when="two chosen"),
     _c("draw", "Draw a connector not ridden yet", "Ground", "Ctrl+Shift+W", when="ground"),
     _c("cut", "Cut the trail along a line", "Ground", "Ctrl+Shift+C", when="ground"),
+    _c("private", "Keep this place private…", "Ground", when="chosen", rule=True),
+    _c("not_private", "Nothing private", "Ground", when="private"),
     _c("search", "Search again", "Loop", "F5", when="ground"),
     _c("next_loop", "Next loop", "Loop", "Ctrl+Down", when="found"),
     _c("previous_loop", "Previous loop", "Loop", "Ctrl+Up", when="found"),

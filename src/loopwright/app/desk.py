@@ -78,7 +78,7 @@ class Desk(QObject):
         self.selection: tuple[StretchId, ...] = ()
         self.place = "loops"
         self.note = ""
-        self.trouble = ""
+        self.trouble = self._trouble_of = ""
         self._finder = finder
         self._first_mix = first_mix
         self._picked = False
@@ -113,17 +113,28 @@ class Desk(QObject):
         self.note, self.trouble = words, ""
         self.told.emit()
 
-    def warn(self, words: str) -> None:
-        """Say what went wrong along the bottom."""
-        self.note, self.trouble = "", words
+    def warn(self, words: str, *, of: str = "") -> None:
+        """Say what went wrong along the bottom; ``of`` names the job whose success ends it."""
+        self.note, self.trouble, self._trouble_of = "", words, of
         self.told.emit()
 
-    def failed(self, error: BaseException) -> None:
+    def calm(self) -> None:
+        """Stop saying what was said once; what is still wrong stays."""
+        self.note = ""
+        if not self._trouble_of:
+            self.trouble = ""
+
+    def failed(self, error: BaseException, *, of: str = "") -> None:
         """Tell a failed job's error: the world's in its own words, ours as a fault of ours."""
         if isinstance(error, LoopwrightError):
-            self.warn(str(error))
+            self.warn(str(error), of=of)
         else:
-            self.warn(say("Something in the program went wrong: {what}", what=repr(error)))
+            self.warn(say("Something in the program went wrong: {what}", what=repr(error)), of=of)
+
+    def _went_well(self, job: str) -> None:
+        """Take back the trouble a job told of before it succeeded."""
+        if self._trouble_of == job:
+            self.trouble = self._trouble_of = ""
 
     # -- changes ---------------------------------------------------------------------------
 
@@ -149,7 +160,7 @@ class Desk(QObject):
         for kind in ("build", "search", "course", "plan", "laps"):
             self.jobs.drop(kind)
         self.result, self.candidates, self._picked = None, (), False
-        self.note = self.trouble = ""
+        self.note = self.trouble = self._trouble_of = ""
         self.select(())
         self.show_loop(None)
         self._set_terrain(None)
@@ -175,7 +186,7 @@ class Desk(QObject):
         now = self.document
         if any(getattr(document, f) is not getattr(now, f) for f in GROUND_FIELDS):
             return
-        self.trouble = ""
+        self._went_well("build")
         self._set_terrain(terrain)
         self.search()
         if self.shown is not None:
@@ -183,7 +194,7 @@ class Desk(QObject):
 
     def _build_failed(self, error: BaseException) -> None:
         self._set_terrain(None)
-        self.failed(error)
+        self.failed(error, of="build")
 
     def _set_terrain(self, terrain: Terrain | None) -> None:
         before, self.terrain = self.terrain, terrain
@@ -277,10 +288,11 @@ class Desk(QObject):
         self.candidates_changed.emit()
         if self.shown is not None and self.shown.rank is not None:
             self.show_loop(None)
-        self.failed(error)
+        self.failed(error, of="search")
 
     def _found(self, result: SearchResult, loops: tuple[SavedLoop, ...], *, finished: bool) -> None:
-        self.result, self.trouble = result, ""
+        self.result = result
+        self._went_well("search")
         self.candidates = tuple(
             Candidate(loop=loop, found=found)
             for loop, found in zip(loops, result.loops, strict=True)

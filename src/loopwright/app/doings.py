@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 
+from loopwright.app.area_settings import AreaSetting
 from loopwright.app.by_hand import ByHand
 from loopwright.app.card_dialog import doings as card_doings
 from loopwright.app.compare import compare
@@ -39,6 +40,7 @@ def all_doings(
     window.teach(_map(window))
     window.teach(Wishing(window).doings())
     window.teach(Correcting(window, window.ground, files).doings())
+    window.teach(AreaSetting(window).doings())
     window.teach(ByHand(window).doings())
     window.teach(card_doings(window, files))
     window.teach(Exporting(window).doings())
@@ -58,7 +60,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
         "undo": desk.workspace.undo,
         "redo": desk.workspace.redo,
         "stop": desk.jobs.cancel,
-        "choose_none": lambda: desk.select(()),
+        "choose_none": lambda: let_go(window),
         "choose_all": lambda: desk.select(
             [s.id for s in desk.terrain.network.stretches] if desk.terrain else []
         ),
@@ -68,6 +70,17 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
         "plan_season": window.season.plan,
         "session_loop": window.season.open_mix,
     }
+
+
+def let_go(window: Window) -> None:
+    """Let go of the innermost thing: a tool, the ride going by, the chosen stretches."""
+    view, ground = window.map_pane.map, window.ground
+    if view.tool is not None:
+        view.tool.key(Qt.Key.Key_Escape)
+    elif window.place == "ground" and ground.currentWidget() is ground.tag_ride:
+        ground.tag_ride.leave()
+    else:
+        window.desk.select(())
 
 
 def _map(window: Window) -> dict[str, Callable[[], object]]:

@@ -15,7 +15,7 @@ from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from loopwright.app import map_marks
 from loopwright.app.look import SMALL_PT
-from loopwright.app.map_colours import Pen
+from loopwright.app.map_colours import Pen, Question
 from loopwright.app.map_hits import lap_point
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
@@ -70,7 +70,7 @@ class MapFront:
         map_marks.paint_arrows(
             painter, course, to_px=view.to_px, look=look, metres_a_pixel=view.metres_a_pixel
         )
-        if view.show_features:
+        if self.signs:
             map_marks.paint_signs(painter, course, to_px=view.to_px, look=look)
         map_marks.paint_gate(painter, course, to_px=view.to_px, look=look)
         if view.pointed is not None:
@@ -94,12 +94,20 @@ class MapFront:
             corner = QPointF(size.width() - 12, size.height() - 12)
             map_marks.paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
 
+    @property
+    def signs(self) -> bool:
+        """Tell whether feature signs show: colours that answer another question stand alone."""
+        view = self.view
+        return view.show_features and view.ground.question in {Question.PLAIN, Question.CORNERS}
+
     def pens(self) -> tuple[Pen, ...]:
         """Pens for the key: the map's own, the loop, and where time went."""
         view, theme = self.view, self.view.look.theme
         pens = list(view.ground.pens)
         if view.desk.course is not None:
-            pens.append(Pen(colour=theme.accent, words=say("the loop"), width=4.5))
+            plain = view.ground.question is Question.PLAIN
+            colour, width = (theme.accent, 4.5) if plain else (theme.accent_soft, 11.0)
+            pens.append(Pen(colour=colour, words=say("the loop"), width=width))
         if view.desk.place == "laps" and view.desk.ridden.stretched:
             pens.append(Pen(colour=map_marks.SLOWER, words=say("slower than the target"), width=7))
             pens.append(Pen(colour=map_marks.FASTER, words=say("faster"), width=3.5))
@@ -108,7 +116,7 @@ class MapFront:
     def kinds(self) -> list[FeatureKind]:
         """Kinds of features that show, for the key."""
         course = self.view.desk.course
-        if course is None or not self.view.show_features:
+        if course is None or not self.signs:
             return []
         have = {f.kind for f in course.features} - {FeatureKind.STEADY}
         return [kind for kind in FeatureKind if kind in have]

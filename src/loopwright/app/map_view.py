@@ -31,6 +31,7 @@ from loopwright.app.map_front import MapFront
 from loopwright.app.map_hits import GroundHits, lap_metre
 from loopwright.app.map_scene import line_bounds
 from loopwright.app.map_tools import Tool
+from loopwright.app.relief_layer import ReliefLayer
 from loopwright.app.rides_layer import RidesLayer
 from loopwright.app.words import say
 from loopwright.model.ids import StretchId
@@ -66,6 +67,7 @@ class MapView(MapCamera):
         self.type_word: Callable[[str], bool] = lambda _word: False
         self.front = MapFront(self)
         self.rides = RidesLayer(self)
+        self.relief = ReliefLayer(self)
         self._prepare()
         desk.terrain_changed.connect(self._terrain_changed)
         desk.shown_changed.connect(self._loop_changed)
@@ -336,6 +338,7 @@ class MapView(MapCamera):
     def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         """Paint the paper and what lies under the trails."""
         super().drawBackground(painter, rect)
+        self.relief.paint(painter)
         self.rides.paint(painter)
 
     # -- signs of constant size ------------------------------------------------------------

@@ -212,7 +212,7 @@ class Window(QMainWindow):
         if place not in self._columns:
             return
         self.place = self.desk.place = place
-        self.desk.note = ""
+        self.desk.calm()
         self.desk.told.emit()
         self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
         self.actions_by_id[place].setChecked(True)
