@@ -10,8 +10,7 @@ from collections.abc import Mapping
 
 from loopwright.io.json_file import metres
 from loopwright.io.trim import outside, parts_outside
-from loopwright.io.wgs import cut, line_string, point, position, positions
-from loopwright.model.arrays import Floats
+from loopwright.io.wgs import cut, line_string, lines, point, positions
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.document import PrivateCircle
 from loopwright.model.ground import FeatureKind
@@ -33,13 +32,14 @@ def loop_geojson(
     (a MultiLineString) or, wholly inside, have no geometry.
     """
     rows = positions(course.origin, course.xy, course.ele_m)
+    parts = parts_outside(rows, private)
     words: Value = {
         "role": "loop", "name": course.name, "length_m": metres(course.length_m),
         "ascent_m": metres(course.ascent_m),
         "stretches": [[str(stretch), way.value] for stretch, way in course.arcs],
     }  # fmt: skip
     lap = {
-        "type": "Feature", "geometry": _lines(parts_outside(rows, private)),
+        "type": "Feature", "geometry": lines(parts) if parts else None,
         "properties": words | dict(properties or {}),
     }  # fmt: skip
     marks = (_feature(course, each, private) for each in course.features)
@@ -48,17 +48,6 @@ def loop_geojson(
         "attributions": list(attributions),
         "features": [lap, *(mark for mark in marks if mark is not None)],
     }  # fmt: skip
-
-
-def _lines(parts: tuple[Floats, ...]) -> Value | None:
-    if len(parts) == 1:
-        return line_string(parts[0])
-    if not parts:
-        return None
-    return {
-        "type": "MultiLineString",
-        "coordinates": [[position(row) for row in part] for part in parts],
-    }
 
 
 def _feature(course: Course, feature: CourseFeature, private: PrivateCircle | None) -> Value | None:

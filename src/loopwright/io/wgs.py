@@ -6,6 +6,7 @@ Gets metres east and north with heights; gives lon, lat (degrees, 7 decimals) an
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -48,5 +49,39 @@ def point(row: Floats) -> dict[str, object]:
 
 
 def line_string(rows: Floats) -> dict[str, object]:
-    """Write ``(n, 3)`` lon, lat, ele as a GeoJSON LineString."""
-    return {"type": "LineString", "coordinates": [position(row) for row in rows]}
+    """Write ``(n, 3)`` lon, lat, ele as a GeoJSON LineString.
+
+    A line over the antimeridian becomes a MultiLineString cut there (RFC 7946, 3.1.9).
+    """
+    return lines((rows,))
+
+
+def lines(parts: Sequence[Floats]) -> dict[str, object]:
+    """Write one or more lines ``(n, 3)`` as one LineString or MultiLineString."""
+    cells = [
+        [position(row) for row in piece] for part in parts for piece in cut_at_antimeridian(part)
+    ]
+    if len(cells) == 1:
+        return {"type": "LineString", "coordinates": cells[0]}
+    return {"type": "MultiLineString", "coordinates": cells}
+
+
+def cut_at_antimeridian(rows: Floats) -> list[Floats]:
+    """Cut ``(n, 3)`` lon, lat, ele where it jumps by more than half the globe.
+
+    Each piece ends and the next begins on the meridian of 180 degrees, heights interpolated.
+    """
+    jumps = np.flatnonzero(np.abs(np.diff(rows[:, 0])) > 180.0)
+    pieces, start = [], rows[:0]
+    first = 0
+    for jump in jumps.tolist():
+        before, after = rows[jump], rows[jump + 1].copy()
+        edge = math.copysign(180.0, before[0])
+        after[0] += 2 * edge
+        share = (edge - before[0]) / (after[0] - before[0])
+        meeting = before + share * (after - before)
+        meeting[0] = edge
+        pieces.append(np.vstack((start, rows[first : jump + 1], meeting)))
+        start, first = meeting * np.array([-1.0, 1.0, 1.0]), jump + 1
+        start = start.reshape(1, 3)
+    return [*pieces, np.vstack((start, rows[first:]))]
