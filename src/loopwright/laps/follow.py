@@ -7,7 +7,6 @@ where the rider left the loop or missed part of it. Promises: every fix is in at
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -78,7 +77,7 @@ def _steps(trace: Trace, pick: Ints) -> tuple[Floats, Floats]:
     step = np.hypot(*np.diff(trace.xy[pick], axis=0).T)
     wait = np.diff(trace.time_s[pick])
     apart = np.diff(trace.piece[pick]) != 0
-    quiet = np.array([np.diff(trace.time_s[a : b + 1]).max() for a, b in pairwise(pick.tolist())])
+    quiet = np.maximum.reduceat(np.diff(trace.time_s)[: pick[-1]], pick[:-1])
     broken = apart | (quiet > LONG_GAP_S)
     return np.concatenate(([0.0], step)), np.concatenate(([0.0], np.where(broken, wait, 0.0)))
 

@@ -36,6 +36,34 @@ def _step_cost(forward: float, ridden: float, gap_s: float) -> float:
 
 
 @njit(cache=True)
+def near_places(points: Floats, line: Floats, near_m: float, most: int) -> tuple[Ints, Floats]:
+    """Local minima of the distance to a closed line, nearest first.
+
+    ``points`` ``(n, 2)`` and ``line`` ``(m, 2)`` in m. Returns places on the line and distances,
+    both ``(n, most)``, padded with -1 and infinity; nothing further than ``near_m``.
+    """
+    n, m = len(points), len(line)
+    at = np.full((n, most), -1, dtype=np.int32)
+    gap = np.full((n, most), np.inf)
+    square = np.empty(m)
+    for i in range(n):
+        for j in range(m):
+            square[j] = (points[i, 0] - line[j, 0]) ** 2 + (points[i, 1] - line[j, 1]) ** 2
+        for j in range(m):
+            here = square[j]
+            if here >= near_m * near_m or here > square[j - 1] or here >= square[(j + 1) % m]:
+                continue
+            k = most
+            while k > 0 and square[j] < gap[i, k - 1] ** 2:
+                k -= 1
+            for later in range(most - 1, k, -1):
+                at[i, later], gap[i, later] = at[i, later - 1], gap[i, later - 1]
+            if k < most:
+                at[i, k], gap[i, k] = j, np.sqrt(here)
+    return at, gap
+
+
+@njit(cache=True)
 def best_way(places: Floats, cost: Floats, ridden: Floats, gap_s: Floats, length_m: float) -> Ints:
     """Most likely state of each sample, ``(n,)``; the last state is "off the loop".
 

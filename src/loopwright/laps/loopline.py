@@ -18,7 +18,6 @@ STEP_M = 2.0
 NEAR_M = 24.0
 """A fix further from the loop than this is not on it: four times a 5 m error, with some room."""
 MOST_PLACES = 6
-CHUNK = 1500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,22 +75,9 @@ def places(line: LoopLine, points: Floats) -> tuple[Floats, Floats]:
     Returns lap metres and distances, both ``(k, MOST_PLACES)``, nearest first, padded with NaN
     and infinity. A place is a local minimum of the distance within NEAR_M.
     """
-    at = np.full((len(points), MOST_PLACES), np.nan)
-    gap = np.full((len(points), MOST_PLACES), np.inf)
-    for first in range(0, len(points), CHUNK):
-        part = slice(first, first + CHUNK)
-        at[part], gap[part] = _places(line, points[part])
-    return at, gap
+    from loopwright.laps.kernels import near_places  # compiles: only when needed
 
-
-def _places(line: LoopLine, points: Floats) -> tuple[Floats, Floats]:
-    off = points[:, None, :] - line.xy[None, :, :]
-    gap = np.hypot(off[:, :, 0], off[:, :, 1])
-    low = (gap <= np.roll(gap, 1, axis=1)) & (gap < np.roll(gap, -1, axis=1)) & (gap < NEAR_M)
-    gap = np.where(low, gap, np.inf)
-    pick = np.argsort(gap, axis=1)[:, :MOST_PLACES]
-    if pick.shape[1] < MOST_PLACES:
-        pick = np.pad(pick, ((0, 0), (0, MOST_PLACES - pick.shape[1])), mode="edge")
-    best = np.take_along_axis(gap, pick, axis=1)
-    along = (np.take_along_axis(off, pick[:, :, None], axis=1) * line.tangent[pick]).sum(axis=2)
-    return np.where(np.isfinite(best), (line.at_m[pick] + along) % line.length_m, np.nan), best
+    pick, gap = near_places(points, line.xy, NEAR_M, MOST_PLACES)
+    off = points[:, None, :] - line.xy[pick]
+    along = (off * line.tangent[pick]).sum(axis=2)
+    return np.where(pick >= 0, (line.at_m[pick] + along) % line.length_m, np.nan), gap
