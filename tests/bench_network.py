@@ -15,7 +15,6 @@ from typing import TypeVar
 
 import gpxpy
 import numpy as np
-from network_help import as_rides
 
 from loopwright.clean import clean_rides
 from loopwright.invented.park import make_park
@@ -23,6 +22,7 @@ from loopwright.invented.riders import ride_park
 from loopwright.jobs import Silent
 from loopwright.model.track import RecordedTrack, Ride
 from loopwright.network import build_network, remember
+from network_help import as_rides
 
 Made = TypeVar("Made")
 POINTS = 10_000
@@ -100,20 +100,25 @@ def added(ride: Ride, before: object, clean: Sequence[object]) -> object:
 
 
 def lifetime(rides: int = 5000, points: int = 5000) -> None:
-    """Build a lifetime of rides: forty parks' worth of ground, ridden over and over."""
+    """Build a lifetime of rides on ten parks, a quarter, a half and the whole of it."""
     for count in (rides // 4, rides // 2, rides):
         tracks: list[RecordedTrack] = []
         for seed in range(1, 11):
             tracks += invented(count // 10, points, seed)
-        origin = make_park(1).network.origin
-        spent, clean = timed(lambda tracks=tracks: clean_rides(as_rides(tracks), origin))  # type: ignore[misc] # bound now
-        total = sum(map(len, tracks))
-        del tracks
-        build, _ = timed(lambda clean=clean: build_network(clean, origin))  # type: ignore[misc] # bound now
-        told(
-            f"{count} rides, {total:,} points: clean {spent:.0f} s, build {build:.0f} s, "
-            f"{memory_mb():.0f} MB at most"
-        )
+        lifetime_of(tracks)
+
+
+def lifetime_of(tracks: list[RecordedTrack]) -> None:
+    """Clean and build ``tracks``; they are let go as soon as they are clean."""
+    origin = make_park(1).network.origin
+    count, total = len(tracks), sum(map(len, tracks))
+    clean_s, clean = timed(lambda: clean_rides(as_rides(tracks), origin))
+    tracks.clear()
+    build_s, _ = timed(lambda: build_network(clean, origin))
+    told(
+        f"{count} rides, {total:,} points: clean {clean_s:.0f} s, build {build_s:.0f} s, "
+        f"{memory_mb():.0f} MB at most"
+    )
 
 
 def told(words: str) -> None:

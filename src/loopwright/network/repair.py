@@ -81,8 +81,8 @@ def _prune(web: Web) -> None:
 def untwin(web: Web, sigma: float, grain_m: float = 0.0) -> int:
     """Drop the weaker of two lines between the same ends when errors could part them.
 
-    Gives how many went. ``sigma`` is the usual error of a ride in metres, ``grain_m`` the usual spacing of
-    recorded points; lines must have their passes counted.
+    Gives how many went. ``sigma`` is the usual error of a ride in metres, ``grain_m`` the usual
+    spacing of recorded points; lines must have their passes counted.
     """
     groups: dict[tuple[int, int], list[int]] = {}
     for number, line in sorted(web.lines.items()):

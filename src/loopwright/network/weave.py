@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
 from loopwright.network.cover import Run
+from loopwright.network.kiss import kissed
 from loopwright.network.rows import Rows
 from loopwright.network.web import Web
 
@@ -30,6 +31,7 @@ def weave(runs: Sequence[Run], place: Floats) -> Web:
     """Tie ``runs`` of samples at ``place`` ``(n, 3)`` metres into a web."""
     chains = [_chain(run) for run in runs]
     place, chains = _crossed(place, chains)
+    place, chains = kissed(place, chains, level_m=BRIDGE_M)
     chains = _tied(place, chains)
     return _web(place, chains)
 
