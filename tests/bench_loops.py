@@ -2,8 +2,9 @@
 
 Run with ``python tests/bench_loops.py [--quick]``. Networks are invented (planar, 335 m a stretch).
 Each search is timed on the clock, best of three; the machine's load is printed, because other work
-on the same cores makes every figure worse. ``--quick`` leaves out the constraint solver and the
-first search after a fresh install, which take minutes.
+on the same cores makes every figure worse. ``--processor`` counts processor seconds of one worker
+instead, which other work hardly touches. ``--quick`` leaves out the constraint solver and the first
+search after a fresh install, which take minutes.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -36,10 +38,15 @@ SOLVER_S = 60.0
 class Clock:
     """A report that notes when each answer came, and may ask to stop."""
 
+    now: Callable[[], float] = time.perf_counter
     stop_after_s: float = float("inf")
-    began: float = field(default_factory=time.perf_counter)
+    began: float = 0.0
     events: list[tuple[float, SearchResult]] = field(default_factory=list)
     asked: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Begin."""
+        self.began = self.now()
 
     def step(self, share: float, words: str) -> None:
         """Say nothing."""
@@ -47,14 +54,14 @@ class Clock:
     def best(self, result: object) -> None:
         """Note an answer."""
         assert isinstance(result, SearchResult)
-        self.events.append((time.perf_counter() - self.began, result))
+        self.events.append((self.now() - self.began, result))
 
     def check(self) -> None:
         """Never raise."""
 
     def cancelled(self) -> bool:
         """Ask to stop after a while."""
-        now = time.perf_counter() - self.began
+        now = self.now() - self.began
         if now < self.stop_after_s:
             return False
         self.asked = self.asked or now
@@ -71,10 +78,10 @@ class Times:
     best: float
 
 
-def timed(terrain: Terrain, question: Question) -> Times:
-    """Time one search."""
-    clock = Clock()
-    result = find_loops(terrain, question, report=clock)
+def timed(terrain: Terrain, question: Question, *, processor: bool) -> Times:
+    """Time one search: on the clock with all cores, or in processor seconds of one worker."""
+    clock = Clock(now=time.process_time if processor else time.perf_counter)
+    result = find_loops(terrain, question, report=clock, workers=1 if processor else None)
     best = result.loops[0].score
     near = next(t for t, r in clock.events if r.loops and r.loops[0].score >= best - 1.0)
     proven = next((t for t, r in clock.events if r.proven), float("inf"))
@@ -83,9 +90,9 @@ def timed(terrain: Terrain, question: Question) -> Times:
     return Times(near, proven, max(full, last), best)
 
 
-def best_times(terrain: Terrain, question: Question) -> Times:
+def best_times(terrain: Terrain, question: Question, *, processor: bool) -> Times:
     """Take the best of three for each figure."""
-    runs = [timed(terrain, question) for _ in range(REPEATS)]
+    runs = [timed(terrain, question, processor=processor) for _ in range(REPEATS)]
     return Times(
         min(r.near for r in runs), min(r.proven for r in runs),
         min(r.alternatives for r in runs), runs[0].best,
@@ -107,22 +114,23 @@ def say(what: str, measured: list[float], target: float, unit: str = "s") -> Non
     )
 
 
-def bench_sizes() -> None:
+def bench_sizes(*, processor: bool) -> None:
     """Time 5 km laps at three sizes."""
     for size, near, proven, others in (
         (100, 0.05, 0.1, 0.5), (300, 0.15, 0.2, 1.0), (1200, 0.6, 1.0, 5.0),
     ):  # fmt: skip
-        runs = [best_times(random_terrain(s, size), question_of(count=5)) for s in SEEDS]
+        question = question_of(count=5)
+        runs = [best_times(random_terrain(s, size), question, processor=processor) for s in SEEDS]
         say(f"{size} stretches, 5 km: within 1 %", [r.near for r in runs], near)
         say(f"{size} stretches, 5 km: proven to 0.01", [r.proven for r in runs], proven)
         say(f"{size} stretches, 5 km: five loops", [r.alternatives for r in runs], others)
 
 
-def bench_long() -> None:
+def bench_long(*, processor: bool) -> None:
     """Time 8 km laps."""
     for size, target in ((300, 3.0), (1200, 8.0)):
         question = question_of(low_m=5000.0, high_m=8000.0)
-        runs = [best_times(random_terrain(s, size), question) for s in SEEDS]
+        runs = [best_times(random_terrain(s, size), question, processor=processor) for s in SEEDS]
         say(f"{size} stretches, 8 km: proven to 0.01", [r.proven for r in runs], target)
 
 
@@ -191,11 +199,13 @@ def main() -> None:
     """Run all."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="leave out what takes minutes")
-    quick = parser.parse_args().quick
+    parser.add_argument("--processor", action="store_true", help="count processor seconds")
+    asked = parser.parse_args()
+    quick, processor = asked.quick, asked.processor
     tell(f"load at start {os.getloadavg()[0]:.2f}, cores {os.cpu_count()}")
     warm_up()
-    bench_sizes()
-    bench_long()
+    bench_sizes(processor=processor)
+    bench_long(processor=processor)
     bench_cancel()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
     say("peak memory", [peak], 1.0, "GB")

@@ -80,3 +80,18 @@ def test_best_loop_with_repeats(seed: int) -> None:
     terrain, question = small_terrain(seed), small_question(seed)
     wishes = replace(question.wishes, repeats=1 + seed % 2)
     agree(terrain, replace(question, wishes=wishes), repeats=True)
+
+
+def test_two_hundred_networks_agree_with_plain_enumeration() -> None:
+    for seed in range(1000, 1200):
+        draw = random.Random(seed)
+        terrain = random_terrain(
+            seed, draw.randint(6, 10), rings=draw.randint(0, 2), parallel=draw.randint(0, 2),
+            one_way=0.15, passages=0.5, banned=0.1,
+        )  # fmt: skip
+        question = small_question(seed)
+        loops = [loop.score for loop in every_loop_with_repeats(terrain, question)]
+        result = find_loops(terrain, question)
+        assert result.proven, seed
+        got = [loop.score for loop in result.loops]
+        assert got == pytest.approx([max(loops)] if loops else [], abs=1e-6), seed
