@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
+import numpy as np
 import pytest
 
-from loopwright.cli.main import main
-from loopwright.io.area_file import load_area
+from loopwright.geo.frame import origin_for
+from loopwright.io.tracks import read_tracks, ride_id
 from loopwright.look_next import hoped_for, outlook, suggestions
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
+from loopwright.model.track import Ride
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.pipeline import Pipeline
 from loopwright.resources import folder
@@ -21,11 +22,14 @@ PLAIN = Mix(name="plain", targets={"corners": 5.0})
 
 
 @pytest.fixture(scope="module")
-def area(tmp_path_factory: pytest.TempPathFactory) -> tuple[Pipeline, Document]:
-    path = tmp_path_factory.mktemp("look") / "park.loopwright"
-    rides = sorted(folder("sample_tracks").glob("ride_*.gpx"))[:8]
-    assert main(["import", str(path), *map(str, rides)]) == 0
-    return Pipeline(), load_area(Path(path))
+def area() -> tuple[Pipeline, Document]:
+    files = sorted(folder("sample_tracks").glob("ride_*.gpx"))[:8]
+    tracks = [track for file in files for track in read_tracks(file)]
+    rides = tuple(Ride(id=ride_id(track), track=track) for track in tracks)
+    origin = origin_for(
+        np.concatenate([t.lat for t in tracks]), np.concatenate([t.lon for t in tracks])
+    )
+    return Pipeline(), Document(name="sample", origin=origin, rides=rides)
 
 
 def test_untagged_ground_that_could_raise_the_score_is_ranked(
