@@ -16,11 +16,17 @@ from loopwright.app.card_dialog import CardDialog
 from loopwright.app.compare import side_by_side
 from loopwright.app.lap_rows import bars_of, lap_row, stretched, summary
 from loopwright.app.opening import Opened
+from loopwright.app.profile import ridden_steps
+from loopwright.app.reading import with_rides
 from loopwright.app.rider_dialog import RiderDialog, teeth_in
+from loopwright.io.tracks import ride_id
+from loopwright.model.document import Document
 from loopwright.model.ids import Way
 from loopwright.model.laps import Lap, LapSheet, Split
 from loopwright.model.season import DayLabel
+from loopwright.model.track import Ride, RideRole
 from loopwright.units import Units
+from worlds import lap_rides, square
 
 
 def ready(opened: Opened, qtbot: QtBot) -> None:
@@ -235,3 +241,26 @@ def test_the_rider_is_one_step_and_nonsense_keeps_what_was(qtbot: QtBot) -> None
         wait_until(qtbot, lambda: rested(opened))
     assert teeth_in("32 34, 30") == (30, 32, 34)
     assert teeth_in("200") == ()
+
+
+def test_ridden_speed_steps_from_split_to_split() -> None:
+    at_m, speed = ridden_steps(lap(1, 65.0))
+    assert at_m.tolist() == [0.0, 10.0, 0.0, 10.0]
+    assert speed.tolist() == [1.0, 1.0, 0.5, 0.5]
+
+
+def test_a_race_lap_of_the_area_becomes_the_mix(qtbot: QtBot) -> None:
+    answers = Answers(choice=0)
+    with window_on(with_a_race(ladder_document()), answers=answers) as opened:
+        wait_until(qtbot, lambda: rested(opened) and opened.desk.terrain is not None)
+        opened.window.do("copy_race")
+        wait_until(qtbot, lambda: opened.desk.wishes.mix.name.startswith("race"))
+        assert opened.desk.wishes.mix.targets["corners"] >= 4.0
+        assert opened.desk.workspace.undo_label is not None
+        wait_until(qtbot, lambda: rested(opened))
+
+
+def with_a_race(document: Document) -> Document:
+    """Add three laps round a square, as a race lap to copy."""
+    (track,) = lap_rides(square(), rides=1, laps=3)
+    return with_rides(document, [Ride(id=ride_id(track), track=track, role=RideRole.RACE)])

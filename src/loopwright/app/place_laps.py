@@ -192,14 +192,14 @@ class LapsPlace(Column):
     def _show_lap(self) -> None:
         lap = self.lap()
         if lap is None:
-            self.desk.ridden.show(())
+            self.desk.ridden.show((), None)
             return
         self.note.setText(say("Lap {n}: {note}", n=lap.number, note=lap.note) if lap.note else "")
         self.note.setVisible(bool(lap.note))
         self.bars.show_bars(bars_of(lap))
         rows = [corner_row(s, self.look.units) for s in lap.splits if s.lowest_mps is not None]
         self.corners.show_rows(rows)
-        self.desk.ridden.show(stretched(lap))
+        self.desk.ridden.show(stretched(lap), lap)
 
     def dress(self, look: Look) -> None:
         """Take another look."""

@@ -26,6 +26,7 @@ from loopwright.geo.sections import feature_name
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.ground import FeatureKind
+from loopwright.model.laps import Lap
 from loopwright.model.rider import LapPlan
 from loopwright.units import Units
 
@@ -53,6 +54,7 @@ class Profile(QWidget):
         desk.shown_changed.connect(self.update)
         desk.plan_changed.connect(self.update)
         desk.pointed.connect(self._point)
+        desk.ridden.stretched_changed.connect(self.update)
 
     def sizeHint(self) -> QSize:
         """Room for the line, the signs and two rows of words."""
@@ -132,6 +134,10 @@ class Profile(QWidget):
         plan = self.desk.plan
         if plan is not None:
             self._paint_speed(painter, box, plan)
+            if self.desk.ridden.lap is not None:
+                at_m, speed = ridden_steps(self.desk.ridden.lap)
+                line = _polyline(box, at_m, speed, (0.0, speed_top(plan)), length_m=course.length_m)
+                _paint_line(painter, line, pen=QPen(QColor(self.look.theme.accent), 2.0))
         self._paint_signs(painter, box, course)
         self._paint_mark(painter, box, course, heights)
 
@@ -226,6 +232,8 @@ class Profile(QWidget):
         parts = [say("Height and grade") if course.has_heights else say("No heights recorded")]
         if self.desk.plan is not None:
             parts.append(say("dashed: predicted speed"))
+        if self.desk.ridden.lap is not None:
+            parts.append(say("steps: lap {n} as ridden", n=self.desk.ridden.lap.number))
         return " · ".join(parts)
 
     def words_at(self, lap_m: float | None) -> str:
@@ -277,6 +285,14 @@ def speed_top(plan: LapPlan) -> float:
     return math.ceil(float(np.nanmax(plan.speed_mps)) * 3.6 / 10.0) * 10.0 / 3.6
 
 
+def ridden_steps(lap: Lap) -> tuple[Floats, Floats]:
+    """Give lap metres and mean speeds in m/s of each split as steps, both ``(2 k,)``."""
+    splits = [s for s in lap.splits if s.elapsed_s > 0]
+    at_m = np.array([[s.from_m, s.to_m] for s in splits]).reshape(-1)
+    mean = np.array([(s.to_m - s.from_m) / s.elapsed_s for s in splits])
+    return at_m, np.repeat(mean, 2)
+
+
 def ticks(low: float, high: float, wanted: int) -> list[float]:
     """Round values between ``low`` and ``high``, about ``wanted`` of them."""
     span = max(high - low, 1e-9)
@@ -298,9 +314,16 @@ def calm_grades(course: Course) -> Floats:
     return np.asarray(rise / np.maximum(high - low, 1e-9))
 
 
-def _polyline(box: QRectF, at_m: Floats, values: Floats, span: tuple[float, float]) -> QPolygonF:
+def _polyline(
+    box: QRectF,
+    at_m: Floats,
+    values: Floats,
+    span: tuple[float, float],
+    *,
+    length_m: float | None = None,
+) -> QPolygonF:
     low, high = span
-    x = box.left() + box.width() * at_m / max(float(at_m[-1]), 1e-9)
+    x = box.left() + box.width() * at_m / max(length_m or float(at_m[-1]), 1e-9)
     y = box.bottom() - box.height() * (values - low) / (high - low)
     known = np.isfinite(y)
     return QPolygonF([QPointF(a, b) for a, b in zip(x[known], y[known], strict=True)])

@@ -18,7 +18,7 @@ from loopwright.app.words import say
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
-from loopwright.model.laps import LapSheet
+from loopwright.model.laps import Lap, LapSheet
 from loopwright.model.loops import SavedLoop
 from loopwright.model.track import Ride
 from loopwright.model.wishes import Wishes
@@ -38,6 +38,7 @@ class Ridden(QObject):
         self._desk = desk
         self.sheet: LapSheet | None = None
         self.stretched: tuple[Stretched, ...] = ()
+        self.lap: Lap | None = None
         desk.shown_changed.connect(self.forget)
 
     def forget(self) -> None:
@@ -63,13 +64,13 @@ class Ridden(QObject):
         if sheet is None and self.sheet is None:
             return
         self.sheet = sheet
-        self.show(())
+        self.show((), None)
         self.sheet_changed.emit()
 
-    def show(self, stretched: tuple[Stretched, ...]) -> None:
-        """Show on the map where the time of one lap went."""
-        if stretched != self.stretched:
-            self.stretched = stretched
+    def show(self, stretched: tuple[Stretched, ...], lap: Lap | None) -> None:
+        """Show on the map where the time of one lap went, and its speed on the profile."""
+        if stretched != self.stretched or lap is not self.lap:
+            self.stretched, self.lap = stretched, lap
             self.stretched_changed.emit()
 
     def find_circuit(self, ride: Ride, found: Callable[[SavedLoop | None], None]) -> None:

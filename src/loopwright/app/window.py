@@ -33,6 +33,7 @@ from PySide6.QtWidgets import (
 from loopwright.app.actions import COMMANDS, MENUS, Command, usable
 from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs, RealDialogs
+from loopwright.app.icons import icon
 from loopwright.app.look import Look
 from loopwright.app.map_colours import Question
 from loopwright.app.map_pane import MapPane
@@ -92,6 +93,7 @@ class Window(QMainWindow):
 
     def _build(self, mixes: Sequence[Mix]) -> None:
         self.setAcceptDrops(True)
+        self.setWindowIcon(icon("loopwright", self.look))
         self.setMinimumSize(900, 560)
         self._make_actions()
         self.bar = PlaceBar(self.look, self.actions_by_id, self.do)
