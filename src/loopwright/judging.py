@@ -125,8 +125,10 @@ def run(
             judged(trial, seed, loops=k < wanted.loop_parks, misses=wanted.misses)
             for k, seed in enumerate(seeds)
         ]
+        scores, found = mean_of([s for s, _ in pairs]), added([f for _, f in pairs])
         note(f"{trial.name}: {len(pairs)} parks in {time.monotonic() - began:.0f} s")
-        yield trial.name, mean_of([s for s, _ in pairs]), added([f for _, f in pairs])
+        note(f"{table([(trial.name, scores)])}\n{features_table([(trial.name, found)])}")
+        yield trial.name, scores, found
 
 
 def note(words: str) -> None:
