@@ -113,6 +113,15 @@ def test_recordings_are_kept_to_the_last_bit(tmp_path: Path) -> None:
     assert ride_id(back.track) == kept.id
 
 
+def test_a_recording_there_twice_is_kept_once(tmp_path: Path) -> None:
+    path = tmp_path / "a.loopwright"
+    twin = ride()
+    save_area(Document(name="a", rides=(twin, dataclasses.replace(twin, hidden=True))), path)
+    assert [each.hidden for each in load_area(path).rides] == [False, True]
+    with zipfile.ZipFile(path) as kept:
+        assert len(kept.namelist()) == 3
+
+
 def test_names_with_anything_in_them_come_back(tmp_path: Path) -> None:
     path = tmp_path / "a.loopwright"
     for name in ("<b>", "a\nb\x00", "\u202eabc", "🌲", "\ud800", '"'):
