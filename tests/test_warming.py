@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+from types import SimpleNamespace
 
 import pytest
 
@@ -12,7 +13,12 @@ from loopwright.cli.main import main
 
 def test_warm_leaves_a_stamp_and_then_nothing_is_started(monkeypatch: pytest.MonkeyPatch) -> None:
     started: list[list[str]] = []
-    monkeypatch.setattr(subprocess, "Popen", lambda words, **_: started.append(words))
+
+    def begin(words: list[str], **_: object) -> SimpleNamespace:
+        started.append(words)
+        return SimpleNamespace(returncode=None)
+
+    monkeypatch.setattr(subprocess, "Popen", begin)
     warming.stamp().unlink(missing_ok=True)
     warming.warm_beside()
     assert started[0][-1] == "warm"

@@ -36,9 +36,11 @@ def warm_beside() -> None:
     words = [sys.executable, "warm"] if frozen else [sys.executable, "-m", "loopwright", "warm"]
     quiet = subprocess.DEVNULL
     with suppress(OSError):
-        subprocess.Popen(  # noqa: S603 - our own program, no words from outside
+        child = subprocess.Popen(  # noqa: S603 - our own program, no words from outside
             words, stdin=quiet, stdout=quiet, stderr=quiet, start_new_session=True
         )
+        # It is meant to outlive us: nobody waits for it, and Python need not warn of that.
+        child.returncode = 0
 
 
 def stamp() -> Path:
