@@ -88,16 +88,23 @@ def first_answer(progress: Progress, sheet: Sheet) -> None:
 
     Compilation takes many seconds on a fresh install; nobody should look at nothing meanwhile.
     """
-    from loopwright.loops.warm import warm_up
-
-    compiling = threading.Thread(target=warm_up, name="compile the search", daemon=True)
-    compiling.start()
+    compiling = threading.Thread(target=_compile, name="compile the search", daemon=True)
     for arcs in quick_loops(sheet, progress.tick):
         progress.place(1, named(sheet, arcs))
         progress.tell()
+        if compiling.ident is None:  # only now, for compiling takes half the interpreter's time
+            compiling.start()
+    if compiling.ident is None:
+        compiling.start()
     while compiling.is_alive():
         progress.tick()
         compiling.join(POLL_S)
+
+
+def _compile() -> None:
+    from loopwright.loops.warm import warm_up  # brings numba
+
+    warm_up()
 
 
 def _search(progress: Progress, sheet: Sheet, workers: int) -> None:
