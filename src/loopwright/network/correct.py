@@ -66,29 +66,31 @@ def _nearest_m(web: Web, place: Floats) -> float:
 
 def _cut(web: Web, xyz: Floats, _: Correction) -> bool:
     places = crossings(web, xyz[:, :2])
-    # From the far end back, so that metres along a line stay true for cuts before it.
+    # From the far end back, so that metres along what is left of a line stay true.
+    left: dict[int, int] = {}
     for number, at_m in sorted(places, key=lambda one: (one[0], -one[1])):
-        _part_line(web, number, at_m)
+        rest = left.get(number, number)
+        if rest in web.lines:
+            left[number] = _part_line(web, rest, at_m)
     return bool(places)
 
 
-def _part_line(web: Web, number: int, at_m: float) -> None:
+def _part_line(web: Web, number: int, at_m: float) -> int:
+    """Part a line; gives the number of its first part, which may be gone."""
     line = web.lines[number]
     run = along(line.xyz[:, :2])
-    vertex = int(np.clip(np.abs(run - at_m).argmin(), 1, len(run) - 2)) if len(run) > 2 else 0
-    if vertex == 0:
+    if len(run) < 3:
         web.drop_line(number)
-        return
-    a, b, passes = line.a, line.b, line.overs
+        return number
+    vertex = int(np.clip(np.abs(run - at_m).argmin(), 1, len(run) - 2))
+    a, b = line.a, line.b
     node = web.new_node()
     first, second = web.split_line(number, vertex, node)
-    other = web.new_node()
-    web.detach(second, node, other)
+    web.detach(second, node, web.new_node())
     for part, root in ((first, a), (second, b)):
         if web.lines[part].length_m < STUB_M and web.degree(root) > 1:
             web.drop_line(part)
-    if first in web.lines and second not in web.lines:
-        web.lines[first].overs = passes
+    return first
 
 
 def _hide(web: Web, xyz: Floats, _: Correction) -> bool:

@@ -10,7 +10,6 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import resample
-from loopwright.model.arrays import Floats
 from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Line, Web
 
@@ -118,18 +117,28 @@ def _twins(one: Line, two: Line, sigma: float, grain_m: float) -> bool:
 
 def attach(web: Web) -> int:
     """Join junctions to lines that run past them on one level; gives how many were joined."""
+    inner = [(number, line.xyz[1:-1]) for number, line in sorted(web.lines.items())]
+    inner = [(number, xyz) for number, xyz in inner if len(xyz)]
+    if not inner:
+        return 0
+    owner = np.repeat([number for number, _ in inner], [len(xyz) for _, xyz in inner])
+    places = np.concatenate([xyz for _, xyz in inner])
+    tree = cKDTree(places[:, :2])
     joined = 0
     for node in sorted(web.nodes):
-        if node in web.nodes and web.degree(node) != 2:
-            joined += _attached(web, node)
+        if node not in web.nodes or web.degree(node) == 2:
+            continue
+        near = np.array(tree.query_ball_point(web.nodes[node][:2], PAST_M), dtype=np.int64)
+        joined += _attached(web, node, sorted(set(owner[near].tolist())))
     return joined
 
 
-def _attached(web: Web, node: int) -> bool:
+def _attached(web: Web, node: int, numbers: list[int]) -> bool:
+    """Join ``node`` to the first of the lines near it that is not its own."""
     here = web.nodes[node]
-    for number in sorted(web.lines):
-        line = web.lines[number]
-        if node in {line.a, line.b} or len(line.xyz) < 3 or _far(line, here):
+    for number in numbers:
+        line = web.lines.get(number)
+        if line is None or node in {line.a, line.b}:
             continue
         gap = np.hypot(*(line.xyz[1:-1, :2] - here[:2]).T)
         vertex = int(gap.argmin()) + 1
@@ -140,8 +149,3 @@ def _attached(web: Web, node: int) -> bool:
         web.merge_nodes(node, other)
         return True
     return False
-
-
-def _far(line: Line, here: Floats) -> bool:
-    low, high = line.xyz[:, :2].min(axis=0) - PAST_M, line.xyz[:, :2].max(axis=0) + PAST_M
-    return bool((here[:2] < low).any() or (here[:2] > high).any())

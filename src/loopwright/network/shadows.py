@@ -6,6 +6,8 @@ nearer than the errors can tell.
 
 from __future__ import annotations
 
+import numpy as np
+
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.network.attract import Aligned
@@ -42,20 +44,39 @@ def drop_shadows(web: Web, sigma: float) -> int:
     """Drop shadows, the weakest first; gives how many went. ``sigma`` is a ride's error."""
     beside_m = min(max(BESIDE_ERRORS * sigma, BESIDE_LEAST_M), BESIDE_MOST_M)
     order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
-    dropped = 0
+    boxes, dropped = _Boxes(web), 0
     for number in order:
         line = web.lines[number]
         if line.passes > LONE:
             break
+        least = max(STRONG * line.passes, 2.0)
         strong = [
-            other
-            for k, other in sorted(web.lines.items())
-            if k != number and other.passes >= max(STRONG * line.passes, 2.0)
+            web.lines[k].xyz
+            for k in boxes.near(number, beside_m)
+            if k in web.lines and web.lines[k].passes >= least
         ]
-        if strong and _beside(line.xyz, [other.xyz for other in strong], beside_m):
+        if strong and _beside(line.xyz, strong, beside_m):
             web.drop_line(number)
             dropped += 1
     return dropped
+
+
+class _Boxes:
+    """The extent of every line, to find those near one."""
+
+    def __init__(self, web: Web) -> None:
+        """Measure all lines."""
+        self.numbers = sorted(web.lines)
+        ground = [web.lines[k].xyz[:, :2] for k in self.numbers]
+        self.low = np.array([xy.min(axis=0) for xy in ground]).reshape(-1, 2)
+        self.high = np.array([xy.max(axis=0) for xy in ground]).reshape(-1, 2)
+        self.row = {number: row for row, number in enumerate(self.numbers)}
+
+    def near(self, number: int, reach_m: float) -> list[int]:
+        """Give other lines whose extents come within reach of a line's."""
+        low, high = self.low[self.row[number]] - reach_m, self.high[self.row[number]] + reach_m
+        meet = ((self.low <= high) & (self.high >= low)).all(axis=1)
+        return [self.numbers[k] for k in np.flatnonzero(meet) if self.numbers[k] != number]
 
 
 def _beside(xyz: Floats, others: list[Floats], beside_m: float) -> bool:
