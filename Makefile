@@ -15,7 +15,7 @@ types: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/mypy
 
 bench: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && for f in tests/bench_*.py; do echo "== $$f"; $(VENV)/python $$f || exit 1; done
 
-judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright.judging $(if $(DATA),--data $(DATA),)
+judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright.judging $(if $(DATA),--data $(DATA),) && $(VENV)/python -m loopwright.judging_features
 
 pictures: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.app.picture docs/pictures
 
