@@ -112,6 +112,13 @@ def test_cut_at_a_junction_lets_one_arm_go() -> None:
     assert degrees(built) == [1, 1, 1, 1, 1, 3]
 
 
+def test_one_line_may_cut_an_arm_many_times() -> None:
+    zigzag = [(-150.0, -20.0), (-130.0, 20.0), (-110.0, -20.0), (-90.0, 20.0)]
+    built = network(correction(CorrectionKind.CUT, zigzag))
+    assert degrees(built) == [1] * 10 + [4]
+    assert built.unfit == ()
+
+
 def test_join_connects_two_ends() -> None:
     built = network(correction(CorrectionKind.JOIN, [(-195.0, 3.0), (0.0, 198.0)]))
     assert degrees(built) == [1, 1, 2, 2, 4]
