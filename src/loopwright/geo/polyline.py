@@ -41,7 +41,7 @@ def stations(total_m: float, step_m: float) -> Floats:
 
 
 def resample(xy: Floats, step_m: float) -> Floats:
-    """Give the line at even spacing of about ``step_m``, both ends kept; raises ValueError if empty."""
+    """Give the line at even spacing of about ``step_m``, both ends kept; ValueError if empty."""
     return at(xy, stations(length_m(xy), step_m))
 
 
