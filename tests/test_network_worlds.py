@@ -42,6 +42,14 @@ def test_no_rides_make_an_empty_network() -> None:
     assert network.junctions == ()
 
 
+def test_a_scribble_too_small_for_a_trail_makes_nothing_and_no_fuss() -> None:
+    turn = np.linspace(0.0, 10 * np.pi, 200)
+    scribble = np.column_stack((np.cos(turn), np.sin(turn))) * 30.0
+    for scale in (0.1, 0.5, 1.0):
+        network = built([recorded(scribble * scale, time=np.arange(200.0) * 5)])
+        assert all(len(stretch.xy) >= 2 for stretch in network.stretches)
+
+
 def test_one_ride_makes_its_own_line() -> None:
     network = built([recorded(winding())])
     assert len(network.stretches) == 1

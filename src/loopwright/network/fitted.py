@@ -63,8 +63,7 @@ class Fitted:
 def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold."""
     if len(samples) == 0:
-        none = np.zeros(0)
-        return Fitted(ends=(), nodes=none.reshape(0, 3), table=stations_of([]), error=none)
+        return _nothing()
     report.check()
     report.step(0.15, "comparing rides")
     raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
@@ -77,6 +76,8 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     report.check()
     report.step(0.6, "finding trails")
     web = _web(samples, aligned, ele, pairs, errors)
+    if not web.lines:
+        return _nothing()
     report.step(0.7, "fitting trails")
     sigma = errors[samples.ride]
     place_junctions(web)
@@ -88,6 +89,11 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
         refit(web, aligned, ele, sigma)
     oriented(web)
     return _measured(web, samples, aligned, ele, sigma)
+
+
+def _nothing() -> Fitted:
+    none = np.zeros(0)
+    return Fitted(ends=(), nodes=none.reshape(0, 3), table=stations_of([]), error=none)
 
 
 def _web(samples: Samples, aligned: Aligned, ele: Floats, pairs: Pairs, errors: Floats) -> Web:
