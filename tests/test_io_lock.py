@@ -166,3 +166,12 @@ def test_killed_while_saving_the_old_or_the_new_state_is_there(tmp_path: Path, s
     assert not backup.exists() or int(load_area(backup).name) <= last
     save_area(Document(name="after"), area)
     assert not list(tmp_path.glob(".*.part"))
+
+
+def test_autosave_makes_its_folders_and_replaces_itself(tmp_path: Path) -> None:
+    state = tmp_path / "deep" / "state"
+    first = save_autosave(Document(name="one"), None, state)
+    second = save_autosave(Document(name="two"), None, state)
+    assert first == second
+    assert load_area(second).name == "two"
+    assert [each.name for each in second.parent.iterdir()] == [second.name]
