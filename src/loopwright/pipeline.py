@@ -27,7 +27,7 @@ from loopwright.model.rider import LapPlan, RiderFit
 from loopwright.model.track import CleanTrack, Ride, RideRole
 from loopwright.model.wishes import Question, Wishes
 from loopwright.places import arcs_of_line, lap_line, resolve, with_start
-from loopwright.race import ring_network, whole_line
+from loopwright.race import ring_network, whole_line, with_heights
 from loopwright.relief import filled
 
 if TYPE_CHECKING:
@@ -259,7 +259,8 @@ class Pipeline:
             origin = origin_for(ride.track.lat, ride.track.lon)
             track = _cleaned(document, ride, origin)
             line = find_circuit(track)
-            network = ring_network(whole_line(track) if line is None else line, origin)
+            lap = whole_line(track) if line is None else with_heights(line, track)
+            network = ring_network(lap, origin)
             if network is None:
                 return None
             terrain = assess(network, document.tags)

@@ -7,6 +7,7 @@ same rooms as any loop. Promises: a recording that neither repeats nor closes gi
 from __future__ import annotations
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from loopwright.geo import polyline
 from loopwright.model.arrays import Floats
@@ -18,6 +19,8 @@ from loopwright.model.track import CleanTrack
 CLOSE_M = 80.0
 """Ends this near make a lap: start grids are rarely longer (common practice, no source)."""
 STEP_M = 2.5
+NEAREST = 4
+"""Fixes that share in a height: about one a lap of a recording of several."""
 SINGLE_PASS_ERROR_M = 3.0
 """One-sigma error of one receiver under trees, see docs/network.md."""
 
@@ -56,3 +59,17 @@ def whole_line(track: CleanTrack) -> Floats:
     if not track.pieces:
         return np.zeros((0, 3))
     return np.vstack([np.column_stack((p.xy, p.ele_m)) for p in track.pieces])
+
+
+def with_heights(line: Floats, track: CleanTrack) -> Floats:
+    """Give a circuit ``(n, 2)`` the heights of the ride's own nearest fixes: ``(n, 3)``.
+
+    Heights are NaN everywhere when the ride carries none.
+    """
+    points = whole_line(track)
+    known = points[np.isfinite(points[:, 2])]
+    if not len(known):
+        return np.column_stack((line, np.full(len(line), np.nan)))
+    _, near = cKDTree(known[:, :2]).query(line, k=min(NEAREST, len(known)))
+    heights = known[near, 2].reshape(len(line), -1).mean(axis=1)
+    return np.column_stack((line, heights))
