@@ -120,6 +120,8 @@ def _added(previous: Memory, fresh: Sequence[CleanTrack]) -> Memory | None:
 def _passes(
     fitted: Fitted, batch: Sequence[CleanTrack], samples: Samples | None = None
 ) -> list[Over]:
+    if len(fitted.table) == 0:
+        return []
     samples = gather(batch) if samples is None else samples
     rides: list[RideId] = [track.ride for track in batch]
     aligned, near = settled(samples, fitted.table)
