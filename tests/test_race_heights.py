@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from worlds import lap_rides, square
 
 from loopwright.clean import clean_rides
 from loopwright.geo.frame import origin_for
@@ -11,6 +10,7 @@ from loopwright.io.tracks import ride_id
 from loopwright.laps import find_circuit
 from loopwright.model.track import Ride, RideRole
 from loopwright.race import ring_network, with_heights
+from worlds import lap_rides, square
 
 
 def test_a_circuit_of_three_laps_takes_the_rides_heights() -> None:
