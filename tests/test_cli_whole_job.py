@@ -161,3 +161,5 @@ def test_season_and_calendar(area: Path) -> None:
     assert json.loads(out.read_text())
     assert main(["export", str(area), str(area.parent / "season.ics"), *NOW]) == 0
     assert b"BEGIN:VCALENDAR" in (area.parent / "season.ics").read_bytes()
+    assert main(["export", str(area), str(area.parent / "season.pdf"), *NOW]) == 0
+    assert "Season" in pypdf.PdfReader(area.parent / "season.pdf").pages[0].extract_text()

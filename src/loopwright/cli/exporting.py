@@ -26,13 +26,14 @@ def run(options: argparse.Namespace) -> int:
         (".csv", True): write_cues,
         (".ics", False): write_calendar,
         (".csv", False): write_season_rows,
+        (".pdf", False): write_season_pages,
     }
     out: Path = options.out
     writer = writers.get((out.suffix.lower(), options.loop is not None))
     if writer is None:
         message = (
             f"{out}: no export of that kind; use .geojson (network, or a loop with --loop), "
-            ".gpx, .txt or .csv with --loop, .ics or .csv for the season"
+            ".gpx, .txt or .csv with --loop, .ics, .csv or .pdf for the season"
         )
         raise UsageError(message)
     writer(options, open_area(options.area))
@@ -117,6 +118,21 @@ def write_season_rows(options: argparse.Namespace, document: Document) -> None:
     if document.season is None:
         raise _no_season(options.area)
     write_out(options.out, season_csv(document.season).encode())
+
+
+def write_season_pages(options: argparse.Namespace, document: Document) -> None:
+    """Write the season to print: A4 pages, a file each (``NAME.pdf``, ``NAME-2.pdf`` ...)."""
+    from loopwright.render.pdf import write_pdf
+    from loopwright.season import season_pages
+
+    if document.season is None:
+        raise _no_season(options.area)
+    out: Path = options.out
+    settings = document.settings
+    pages = season_pages(document.season, name=document.name, invented=settings.invented)
+    for number, page in enumerate(pages, start=1):
+        name = out if number == 1 else out.with_name(f"{out.stem}-{number}{out.suffix}")
+        write_pdf(page, name, now=the_moment(options.now))
 
 
 def _no_season(area: Path) -> NoAnswerError:

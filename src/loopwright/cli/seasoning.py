@@ -24,9 +24,10 @@ def run(options: argparse.Namespace) -> int:
     from loopwright.season import plan_season
 
     wishes = SeasonWishes(races=(Race(name="Race day", on=race_day),), weeks=options.weeks)
-    plan = plan_season(wishes, today)
     with AreaLock(options.area):
-        save_area(set_season(open_area(options.area), plan), options.area)
+        document = open_area(options.area)
+        plan = plan_season(wishes, today, previous=document.season)
+        save_area(set_season(document, plan), options.area)
     if options.json:
         from loopwright.io.json_file import write_json
         from loopwright.io.season_json import season_json
