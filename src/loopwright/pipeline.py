@@ -45,7 +45,10 @@ class Pipeline:
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
         self._memories: Memo[Memory] = Memo(keep=3)
-        self._latest: tuple[Memory | None, PrivateCircle | None] = (None, None)
+        self._latest: tuple[Memory | None, tuple[Origin, PrivateCircle | None] | None] = (
+            None,
+            None,
+        )
         self._terrain: Memo[Terrain] = Memo()
         self._split: Memo[tuple[Terrain, Question]] = Memo()
         self._courses: Memo[Course] = Memo(keep=40)
@@ -112,14 +115,15 @@ class Pipeline:
         """Do the costly part once for the same tracks; rides only added cost little."""
         from loopwright.network import remember
 
-        tracks, private = self.clean(document, report), document.settings.private
+        tracks = self.clean(document, report)
+        laid = (_origin(document), document.settings.private)
 
         def make() -> Memory:
-            # Another private circle trims the same rides elsewhere: then nothing carries over.
-            known, trimmed_by = self._latest
-            previous = known if trimmed_by == private else None
+            # In another frame, or trimmed elsewhere, the same rides lie elsewhere.
+            known, laid_as = self._latest
+            previous = known if laid_as == laid else None
             made = remember(tracks, previous=previous, report=report)
-            self._latest = (made, private)
+            self._latest = (made, laid)
             return made
 
         return self._memories.get((tracks,), make)
