@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from laps_help import track_of
@@ -38,6 +38,8 @@ def test_no_lap_comes_of_it(xy: Floats) -> None:
 
 
 @settings(max_examples=40, deadline=None)
+@example(231, 5.0, 55, 2.0)
+@example(11, 4.0, 148, 2.0)
 @given(st.integers(0, 10_000), st.floats(0.5, 30.0), st.integers(2, 400), st.floats(0.2, 30.0))
 def test_any_wandering_gives_a_sheet(seed: int, step: float, fixes: int, every_s: float) -> None:
     walk = np.random.default_rng(seed).normal(0, step, (fixes, 2)).cumsum(axis=0)

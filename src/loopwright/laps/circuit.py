@@ -60,7 +60,10 @@ def find_circuits(track: CleanTrack, *, most: int = 5) -> tuple[Floats, ...]:
             break
         line = closed_line(first)
         for _ in range(ROUNDS):
-            line = _refitted(trace, line)
+            moved = _refitted(trace, line)
+            if moved is None:
+                return tuple(found)
+            line = moved
         found.append(np.vstack((line.xy, line.xy[:1])))
         trace = without(trace, [chain.fix for chain in chains_of(trace, line)])
     return tuple(found)
@@ -126,6 +129,8 @@ def _joined(run: Floats, early: Floats, length_m: float) -> tuple[int, int]:
     marked = binary_closing(np.pad(marked, 20), holes)[20:-20] | marked
     edges = np.flatnonzero(np.diff(np.concatenate(([0], marked.astype(np.int8), [0]))))
     begins, ends = edges[::2], edges[1::2]
+    if len(begins) == 0:  # what was ridden again is shorter than the grid
+        return int(early.min()), int(early.max())
     best = int(np.argmax(ends - begins >= min((ends - begins).max(), length_m / 10.0)))
     start = np.searchsorted(run, metres[begins[best]])
     last = np.searchsorted(run, metres[min(ends[best], len(metres) - 1)])
@@ -144,8 +149,8 @@ def _turned_to(lap: Floats, gate: Floats) -> Floats:
     return np.vstack((lap[start:], lap[:start]))
 
 
-def _refitted(trace: Trace, line: LoopLine) -> LoopLine:
-    """Move the line to where the fixes of all laps lie.
+def _refitted(trace: Trace, line: LoopLine) -> LoopLine | None:
+    """Move the line to where the fixes of all laps lie; None when nobody follows it.
 
     Across the line only: what is left of each fix's offset once its slow error is out, as a
     running mean over KERNEL_M of lap, plus the mean slow error of the laps. Fixes lie on the
@@ -153,6 +158,8 @@ def _refitted(trace: Trace, line: LoopLine) -> LoopLine:
     """
     laps = [timed(trace, line, chain) for chain in chains_of(trace, line)]
     laps = [lap for lap in laps if lap.way is Way.FORWARD]
+    if not laps:
+        return None
     at = np.concatenate([lap.progress_m for lap in laps]) % line.length_m
     shift = _running_mean(line, at, np.concatenate([lap.offset_m for lap in laps]), KERNEL_M)
     drift = np.vstack([lap.drift_m for lap in laps])
