@@ -23,6 +23,7 @@ from loopwright.app.preferences_dialog import PreferencesDialog
 from loopwright.app.racing import Racing
 from loopwright.app.remembered import Remembered
 from loopwright.app.rider_dialog import RiderDialog
+from loopwright.app.season_doings import SeasonDoings
 from loopwright.app.window import Window
 from loopwright.app.wishing import Wishing
 
@@ -45,6 +46,7 @@ def all_doings(
     window.teach(card_doings(window, files))
     window.teach(Exporting(window).doings())
     window.teach(Racing(window, files).doings())
+    window.teach(SeasonDoings(window, files).doings())
     window.teach(help_doings(window))
     change = change_look or (lambda _look: None)
     window.teach({"preferences": lambda: PreferencesDialog(window, remembered, change).show()})

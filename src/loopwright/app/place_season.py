@@ -22,29 +22,28 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from loopwright import edits, units
+from loopwright import edits
 from loopwright.app.desk import Desk
-from loopwright.app.kinds import surface_words
 from loopwright.app.ladder import Ladder
 from loopwright.app.look import Look
 from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.season_form import SeasonForm
+from loopwright.app.season_ground import GroundFold
+from loopwright.app.season_heavy import HeavyFold, note_heavy
 from loopwright.app.season_rows import (
     day_words,
+    load_words,
     session_words,
     week_words,
     weeks_of,
 )
-from loopwright.app.tables import Table
 from loopwright.app.words import say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 from loopwright.model.wishes import Mix
 from loopwright.season import (
     CAUTION,
     EVIDENCE,
-    added_up,
     drill_counts,
-    ground_ledger,
     hold_loop,
     nudges,
     plan_season,
@@ -68,13 +67,13 @@ class SeasonPlace(Column):
         self.form = SeasonForm(self.today)
         self.ladder = Ladder(look)
         self.nudge = label("", "warning")
-        self.drills, self.gaps = label("", "faint"), label("", "soft")
+        self.drills = label("", "faint")
         self.weeks = QTreeWidget()
         self.session = label("", "soft")
         self.rating, self.minutes = QDoubleSpinBox(), QSpinBox()
-        self.ledger = Table(
-            say("Ground met and expected"), [say("Ground"), say("Season"), say("Race day")]
-        )
+        self.load_words = label("", "faint")
+        self.ground = GroundFold(desk, do)
+        self.heavy = HeavyFold(desk, self._note_heavy)
         self._lay_out()
         self._connect()
         self.refresh()
@@ -91,13 +90,9 @@ class SeasonPlace(Column):
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.plan_fold.add(self.ladder, self.nudge, self.weeks, self.session, self._buttons())
         self.plan_fold.add(label(say("How often planned"), "faint"), self.drills)
-        self.ledger_fold = Fold(say("Ground this season"), open_=False)
-        self.ledger_fold.add(
-            label(say("Share of metres ridden in the area's rides, against race day."), "faint"),
-            self.ledger,
-            self.gaps,
-        )
-        self.add(self.plan_fold, self.wants, self.ledger_fold)
+        self.plan_fold.add(label(say("Load"), "faint"), self.load_words, self.heavy)
+        self.plan_fold.add(button(say("Print the season…"), lambda: self._do("print_season")))
+        self.add(self.plan_fold, self.wants, self.ground)
         self.close_up()
 
     def _buttons(self) -> QWidget:
@@ -128,7 +123,7 @@ class SeasonPlace(Column):
 
     def _connect(self) -> None:
         self.desk.document_changed.connect(lambda _names: self.refresh())
-        self.desk.terrain_changed.connect(self._show_ledger)
+        self.desk.terrain_changed.connect(self.ground.refresh)
         self.weeks.currentItemChanged.connect(lambda *_items: self._show_session())
 
     # -- showing -----------------------------------------------------------------------------
@@ -140,7 +135,7 @@ class SeasonPlace(Column):
         if plan is not None:
             self._show_plan(plan)
             self.form.show_wishes(plan.wishes)
-        self._show_ledger()
+        self.ground.refresh()
 
     def _show_plan(self, plan: SeasonPlan) -> None:
         weeks = weeks_of(plan)
@@ -151,6 +146,7 @@ class SeasonPlace(Column):
         self.nudge.setToolTip("\n".join(f"{n.on}: {n.words}" for n in told))
         counts = drill_counts(plan, self.today())
         self.drills.setText("; ".join(f"{c.kind} {c.planned} of {c.target:.0f}" for c in counts))
+        self.load_words.setText(load_words(plan, self.today()))
         now = self._current()
         blocked = self.weeks.blockSignals(True)  # noqa: FBT003 - Qt's own setter
         self.weeks.clear()
@@ -184,6 +180,7 @@ class SeasonPlace(Column):
         self.session.setText(session_words(session) if session else say("Choose a day."))
         for push in (self.seek, self.hold, self.rating, self.minutes, self.rated):
             push.setEnabled(training)
+        self.heavy.choose(training=training)
         for push in (self.training, self.recovery):
             push.setEnabled(session is not None)
         if session is not None:
@@ -193,28 +190,6 @@ class SeasonPlace(Column):
             mondays = [w.monday for w in weeks_of(plan)] if plan else []
             self.ladder.chosen = sum(monday <= session.on for monday in mondays) - 1
             self.ladder.update()
-
-    def _show_ledger(self) -> None:
-        plan, terrain = self.desk.document.season, self.desk.terrain
-        met: dict[str, float] = {}
-        if terrain is not None:
-            for stretch in terrain.network.stretches:
-                for span in terrain.spans.get(stretch.id, ()):
-                    metres = (span.to_m - span.from_m) * len(stretch.passes)
-                    met[span.surface] = met.get(span.surface, 0.0) + metres
-        races = plan.wishes.races if plan else ()
-        ledger = ground_ledger(met, added_up(race.ground_m for race in races))
-        rows = [
-            [
-                surface_words(line.surface),
-                units.percent(line.met_share),
-                units.percent(line.race_share) if line.race_m else "",
-            ]
-            for line in ledger.lines
-        ]
-        self.ledger.show_rows(rows)
-        self.gaps.setText(ledger.words)
-        self.ledger_fold.setVisible(bool(rows))
 
     # -- changing ----------------------------------------------------------------------------
 
@@ -266,6 +241,12 @@ class SeasonPlace(Column):
             self._change(
                 say("Use a loop for a session"), lambda plan, day: hold_loop(plan, day, name)
             )
+
+    def _note_heavy(self, lap_s: float, rims: bool) -> None:  # noqa: FBT001 - called by the fold
+        self._change(
+            say("Note a heavier bike"),
+            lambda plan, day: note_heavy(plan, day, lap_s=lap_s, rims=rims),
+        )
 
     def open_mix(self) -> None:
         """Ask the finder for what the chosen session practises."""

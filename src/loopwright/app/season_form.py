@@ -1,4 +1,4 @@
-"""What the season planner asks: races, weeks, days, hours.
+"""What the season planner asks: races, weeks, days, hours, how often each drill.
 
 Gets nothing; gives season wishes, or None while no race has a date. Promises: sensible values from
 the start, so that one date is enough.
@@ -23,12 +23,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from loopwright.app.words import say
+from loopwright.app.parts import label
+from loopwright.app.season_races import OtherRaces
+from loopwright.app.words import capital, say
 from loopwright.model.season import Race, SeasonWishes
+from loopwright.season.purposes import DRILLS, USUAL_COUNTS
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 STYLES = {"even": "Even weeks", "blocked": "Blocked weeks"}
 USUAL = SeasonWishes(races=())
+MOST_DRILLS = 8
 
 
 class SeasonForm(QWidget):
@@ -37,7 +41,8 @@ class SeasonForm(QWidget):
     def __init__(self, today: Callable[[], date]) -> None:
         super().__init__()
         self._today = today
-        self._more: tuple[Race, ...] = ()
+        self._shown: SeasonWishes | None = None
+        self.others = OtherRaces(self._add_race)
         self._ground: Race | None = None
         self.race_name = QLineEdit()
         self.race_name.setPlaceholderText(say("Name of the race"))
@@ -58,6 +63,7 @@ class SeasonForm(QWidget):
         for key, words in STYLES.items():
             self.style_box.addItem(say(words), key)
         self.days = [QCheckBox(say(day)) for day in DAYS]
+        self.drills = {kind: QSpinBox() for kind in DRILLS}
         self._lay_out()
         self.show_wishes(USUAL)
 
@@ -70,6 +76,7 @@ class SeasonForm(QWidget):
         ):  # fmt: skip
             field.setAccessibleName(words)
             form.addRow(words, field)
+        form.insertRow(2, self.others)
         days = QGridLayout()
         for number, day in enumerate(self.days):
             day.setAccessibleName(say("Train on {day}", day=day.text()))
@@ -78,12 +85,42 @@ class SeasonForm(QWidget):
         lines.setContentsMargins(0, 0, 0, 0)
         lines.addLayout(form)
         lines.addLayout(days)
+        lines.addWidget(label(say("How often in four weeks"), "faint"))
+        lines.addLayout(self._lay_out_drills())
+
+    def _lay_out_drills(self) -> QFormLayout:
+        form = QFormLayout()
+        for kind, often in self.drills.items():
+            often.setRange(0, MOST_DRILLS)
+            often.setAccessibleName(say("{kind} in four weeks", kind=capital(kind)))
+            form.addRow(capital(kind), often)
+        return form
+
+    def _race(self) -> Race:
+        day = self.race_day.date()
+        return Race(
+            name=self.race_name.text().strip() or say("Race"),
+            on=date(day.year(), day.month(), day.day()),
+            ground_m=self._ground.ground_m if self._ground else {},
+        )
+
+    def _add_race(self) -> None:
+        """Put the race in the fields aside and ask for another one."""
+        self.others.show_races((*self.others.races, self._race()))
+        self._ground = None
+        self.race_name.clear()
+        self.race_day.setDate(self.race_day.date().addDays(7))
+        self.race_name.setFocus()
 
     def show_wishes(self, wishes: SeasonWishes) -> None:
-        """Show wishes, the last race first."""
+        """Show wishes, the last race in the fields; what is half typed stays for the same ones."""
+        if wishes == self._shown:
+            return
+        self._shown = wishes
         if wishes.races:
             race = wishes.races[-1]
-            self._more, self._ground = wishes.races[:-1], race
+            self._ground = race
+            self.others.show_races(wishes.races[:-1])
             self.race_name.setText(race.name)
             self.race_day.setDate(QDate(race.on.year, race.on.month, race.on.day))
         self.weeks.setValue(wishes.weeks)
@@ -92,20 +129,22 @@ class SeasonForm(QWidget):
         self.style_box.setCurrentIndex(list(STYLES).index(wishes.weeks_style))
         for number, day in enumerate(self.days):
             day.setChecked(number in wishes.training_days)
+        for kind, often in {**USUAL_COUNTS, **wishes.wanted_counts}.items():
+            if kind in self.drills:
+                self.drills[kind].setValue(often)
 
     def wishes(self) -> SeasonWishes | None:
         """Give what is asked; None when no race lies ahead."""
-        day = self.race_day.date()
-        on = date(day.year(), day.month(), day.day())
-        if on <= self._today():
+        here = self._race()
+        races = (*(race for race in self.others.races if race.on != here.on), here)
+        if max(race.on for race in races) <= self._today():
             return None
-        ground = self._ground.ground_m if self._ground else {}
-        race = Race(name=self.race_name.text().strip() or say("Race"), on=on, ground_m=ground)
         return SeasonWishes(
-            races=(*self._more, race),
+            races=tuple(sorted(races, key=lambda race: race.on)),
             weeks=self.weeks.value(),
             training_days=tuple(n for n, day in enumerate(self.days) if day.isChecked()),
             hours_a_week=self.hours.value(),
             hard_days_in_a_row=self.hard.value(),
             weeks_style=str(self.style_box.currentData()),
+            wanted_counts={kind: often.value() for kind, often in self.drills.items()},
         )

@@ -12,7 +12,10 @@ from datetime import date, timedelta
 
 from loopwright.app.words import capital, count, say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
+from loopwright.season import COARSE, weekly_loads
+from loopwright.season.purposes import Purpose
 
+WEEKS_TOLD = 4
 LABELS = {
     DayLabel.TRAINING: "training",
     DayLabel.RECOVERY: "recovery",
@@ -29,8 +32,8 @@ class Week:
 
     @property
     def minutes(self) -> float:
-        """Minutes of training."""
-        return sum(s.minutes for s in self.sessions if s.label is DayLabel.TRAINING)
+        """Minutes planned or ridden, easy spins too."""
+        return sum(s.minutes for s in self.sessions if s.label is DayLabel.TRAINING or _spin(s))
 
     @property
     def effort(self) -> float:
@@ -38,10 +41,11 @@ class Week:
         hard = [s.effort_minutes for s in self.sessions if s.hard and s.effort_minutes > 0]
         return statistics.fmean(hard) if hard else 0.0
 
-    @property
-    def load(self) -> float:
-        """Perceived effort times minutes of what was rated, summed."""
-        return sum(s.rating_cr10 * s.minutes for s in self.sessions if s.rating_cr10 is not None)
+
+def _spin(session: Session) -> bool:
+    """Tell a planned easy spin from a day of rest."""
+    planned = session.purpose == Purpose.RECOVERY.value and session.minutes > 0
+    return planned and session.label is DayLabel.RECOVERY
 
 
 def weeks_of(plan: SeasonPlan) -> tuple[Week, ...]:
@@ -59,7 +63,7 @@ def day_words(session: Session) -> str:
     """Say one day: date, label, what."""
     day = session.on.strftime("%a %d")
     label = say(LABELS[session.label])
-    if session.label is not DayLabel.TRAINING:
+    if session.label is not DayLabel.TRAINING and not _spin(session):
         return say("{day}  {label}", day=day, label=label)
     return say(
         "{day}  {label}: {kind}, {minutes} min",
@@ -91,15 +95,28 @@ def session_words(session: Session) -> str:
 
 
 def week_words(number: int, week: Week, weeks: int) -> str:
-    """Say one week: number, dates, hours, load."""
+    """Say one week: number, dates, hours."""
     sunday = week.monday + timedelta(days=6)
     left = weeks - number - 1
-    words = say(
+    return say(
         "{when}: {first} to {last}, {hours} h",
         when=count(left, "1 week to go", "{n} weeks to go") if left else say("Race week"),
         first=week.monday.strftime("%d %b"), last=sunday.strftime("%d %b"),
         hours=f"{week.minutes / 60:.1f}",
     )  # fmt: skip
-    if week.load:
-        words += say(", load about {load}", load=f"{round(week.load, -1):.0f}")
-    return words
+
+
+def load_words(plan: SeasonPlan, today: date) -> str:
+    """Say the load of the weeks rated so far, the newest last, and how coarse it is."""
+    rated = [week for week in weekly_loads(plan, today) if week.load > 0]
+    if not rated:
+        return say("Note how hard a session felt: load is that times its minutes, week by week.")
+    lines = [
+        say("week of {day}: about {load}", day=week.monday.strftime("%d %b"),
+            load=f"{week.load:.0f}")
+        + (say(", monotony {m}", m=f"{week.monotony:.1f}") if week.monotony is not None else "")
+        + (say(", {n} not rated", n=week.unrated) if week.unrated else "")
+        for week in rated[-WEEKS_TOLD:]
+    ]  # fmt: skip
+    how = say("Load is felt effort times minutes; monotony is high when every day is alike.")
+    return "\n".join([*lines, f"{how} {capital(COARSE)}."])

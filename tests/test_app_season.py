@@ -1,0 +1,173 @@
+"""The Season place: ground of race day, heavier bike, wishes, load, paper."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from icalendar import Calendar
+from pypdf import PdfReader
+from pytestqt.qtbot import QtBot
+
+from app_help import Answers, found, ladder_document, rested, wait_until, window_on
+from loopwright import edits
+from loopwright.app.opening import Opened
+from loopwright.app.season_doings import known_ground
+from loopwright.app.season_heavy import note_heavy
+from loopwright.app.season_rows import load_words
+from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
+from loopwright.season import plan_season, rate, relabel
+
+FIRST, RACE = date(2031, 3, 3), date(2031, 5, 25)
+WISHES = SeasonWishes(races=(Race(name="Invented Cup", on=RACE),))
+
+
+def planned(wishes: SeasonWishes = WISHES) -> SeasonPlan:
+    return plan_season(wishes, FIRST)
+
+
+def in_season(opened: Opened, qtbot: QtBot) -> SeasonPlan:
+    wait_until(qtbot, lambda: found(opened))
+    place = opened.window.season
+    place.today = place.form._today = lambda: FIRST
+    opened.desk.apply("plan", lambda d: edits.set_season(d, planned()))
+    opened.window.go("season")
+    return season(opened)
+
+
+def season(opened: Opened) -> SeasonPlan:
+    plan = opened.desk.document.season
+    assert plan is not None
+    return plan
+
+
+def test_ground_by_hand_names_its_gap_and_offers_a_loop(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        in_season(opened, qtbot)
+        ground = opened.window.season.ground
+        ground.surface.setCurrentIndex(ground.surface.findData("rock"))
+        ground.metres.setValue(400)
+        ground.enter.click()
+        assert dict(season(opened).wishes.races[-1].ground_m) == {"rock": 400.0}
+        assert "too seldom: rock" in ground.gaps.text()
+        assert not ground.untagged.isHidden()
+        ground.metres.setValue(0)
+        ground.enter.click()
+        assert dict(season(opened).wishes.races[-1].ground_m) == {}
+        ground.offer.click()
+        assert opened.desk.wishes.mix.name == "every surface"
+        assert opened.window.place == "loops"
+        wait_until(qtbot, lambda: rested(opened))
+
+
+def test_a_measured_race_lap_leaves_untagged_ground_out() -> None:
+    amounts = {"ground_m:rock": 90.0, "ground_m:unknown": 800.0, "corners": 4.0, "ground_m:mud": 0}
+    assert known_ground(amounts) == {"rock": 90.0}
+
+
+def test_a_heavier_bike_is_worked_out_and_noted_once(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        in_season(opened, qtbot)
+        heavy = opened.window.season.heavy
+        assert not heavy.rims.isEnabled()
+        heavy.ask.click()
+        wait_until(qtbot, lambda: heavy.costs is not None)
+        assert heavy.costs is not None
+        frame_s, rims_s = heavy.costs
+        # More mass never makes a lap faster at the same power, and rim mass is sped up twice.
+        assert 0.0 < frame_s < rims_s
+        heavy.frame.click()
+        heavy.rims.click()
+        notes = [s.note for s in season(opened).sessions if "heavier bike" in s.note]
+        assert len(notes) == 1
+        assert notes[0].count("heavier bike") == 1
+        assert notes[0].endswith("at the rims")
+
+
+def test_a_note_of_ones_own_stays_beside_the_heavier_bike() -> None:
+    plan = planned()
+    day = next(s.on for s in plan.sessions if s.label is DayLabel.TRAINING and s.note)
+    own = next(s.note for s in plan.sessions if s.on == day)
+    noted = note_heavy(plan, day, lap_s=3.0, rims=False)
+    words = next(s.note for s in noted.sessions if s.on == day)
+    assert words == f"{own}; heavier bike, +2.0 kg, about +3 s a lap, on the frame"
+
+
+def test_counts_hard_days_and_several_races_reach_the_plan(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        in_season(opened, qtbot)
+        form = opened.window.season.form
+        form.drills["cornering"].setValue(3)
+        form.hard.setValue(2)
+        form.others.more.click()
+        form.race_name.setText("Invented Final")
+        opened.window.do("plan_season")
+        wait_until(qtbot, lambda: season(opened).wishes.hard_days_in_a_row == 2)
+        wishes = season(opened).wishes
+        assert [race.name for race in wishes.races] == ["Invented Cup", "Invented Final"]
+        assert wishes.wanted_counts["cornering"] == 3
+        form.others._drop(form.others.races[0])
+        asked = form.wishes()
+        assert asked is not None
+        assert [race.name for race in asked.races] == ["Invented Final"]
+
+
+def test_what_is_half_typed_stays_while_days_are_rated(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        in_season(opened, qtbot)
+        place = opened.window.season
+        place.form.hours.setValue(9.5)
+        place.rating.setValue(5.0)
+        place.rated.click()
+        assert place.form.hours.value() == pytest.approx(9.5)
+
+
+def test_planning_again_keeps_ratings_and_notes(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        plan = in_season(opened, qtbot)
+        day = next(s.on for s in plan.sessions if s.label is DayLabel.TRAINING)
+        rated = rate(plan, day, 7.0, minutes=50.0)
+        opened.desk.apply("rate", lambda d: edits.set_season(d, rated))
+        opened.window.season.form.hours.setValue(7.0)
+        opened.window.do("plan_season")
+        wait_until(qtbot, lambda: season(opened).wishes.hours_a_week == 7.0)
+        assert next(s for s in season(opened).sessions if s.on == day).rating_cr10 == 7.0
+
+
+def test_load_is_rating_times_minutes_and_said_to_be_coarse() -> None:
+    # Session load as rating times minutes: Foster 2001. 7 x 50 = 350.
+    plan = planned()
+    assert "coarse" not in load_words(plan, FIRST)
+    day = next(s.on for s in plan.sessions if s.label is DayLabel.TRAINING)
+    words = load_words(rate(plan, day, 7.0, minutes=50.0), FIRST)
+    assert "about 350" in words
+    assert "Coarse" in words
+
+
+def test_a_day_with_neither_label_asks(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        plan = relabel(in_season(opened, qtbot), FIRST, DayLabel.OPEN)
+        opened.desk.apply("open", lambda d: edits.set_season(d, plan))
+        assert "Training or recovery?" in opened.window.season.nudge.text()
+
+
+def test_the_season_is_saved_on_all_its_pages_and_as_a_calendar(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    answers = Answers(target=tmp_path / "season.pdf")
+    long = planned(replace(WISHES, races=(Race(name="Late", on=date(2031, 8, 30)),), weeks=26))
+    with window_on(ladder_document(), answers=answers) as opened:
+        in_season(opened, qtbot)
+        opened.desk.apply("long", lambda d: edits.set_season(d, long))
+        opened.window.do("season_pages")
+        wait_until(qtbot, lambda: rested(opened))
+        pages = PdfReader(tmp_path / "season.pdf").pages
+        assert len(pages) == 2
+        assert "race: Late" in pages[1].extract_text()
+        answers.target = tmp_path / "season.ics"
+        opened.window.do("export_season")
+        wait_until(qtbot, lambda: rested(opened))
+        events = Calendar.from_ical(answers.target.read_bytes()).walk("VEVENT")
+        assert len(events) > 50
