@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from loopwright.model.arrays import Floats, floats
 from loopwright.model.ground import Amounts
 from loopwright.model.ids import Arc
@@ -55,3 +57,12 @@ class SavedLoop:
     def __post_init__(self) -> None:
         """Check the shape and lock the array."""
         object.__setattr__(self, "line", floats(self.line, columns=3))
+
+    def equals(self, other: SavedLoop) -> bool:
+        """Tell whether another loop says the same: every word and number, and the same line."""
+        return (
+            (self.name, self.rank, self.score, self.match)
+            == (other.name, other.rank, other.score, other.match)
+            and self.wishes == other.wishes
+            and np.array_equal(self.line, other.line, equal_nan=True)
+        )
