@@ -11,7 +11,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app_help import wait_until
-from loopwright.app.jobs import Jobs
+from loopwright.app.jobs import InTurn, Jobs
 from loopwright.jobs import Report
 
 
@@ -152,3 +152,27 @@ def test_closing_does_not_wait_for_ever(qtbot: QtBot) -> None:
     assert not jobs.close(wait_s=0.05)
     stop.set()
     assert jobs.close()
+
+
+def test_one_at_a_time_and_who_waits_can_be_cancelled(jobs: Jobs, qtbot: QtBot) -> None:
+    turns, first, second, go, within = InTurn(), Heard(), Heard(), threading.Event(), []
+
+    def hold(report: Report) -> str:
+        with turns.turn(report):
+            within.append("in")
+            assert go.wait(10.0)
+        return "held"
+
+    start(jobs, first, hold, "a")
+    wait_until(qtbot, lambda: bool(within))
+    start(jobs, second, hold, "b")
+    jobs.cancel("b")
+    wait_until(qtbot, lambda: bool(second.told))
+    assert second.told == ["cancelled"]
+    assert within == ["in"]
+    go.set()
+    wait_until(qtbot, lambda: bool(first.told))
+    assert first.told == [("done", "held")]
+    start(jobs, second, hold, "b")
+    wait_until(qtbot, lambda: len(second.told) == 2)
+    assert second.told[1] == ("done", "held")

@@ -119,3 +119,33 @@ def test_closing_ends_a_running_job() -> None:
     thread.join(10.0)
     assert not thread.is_alive()
     assert ended == ["cancelled"]
+
+
+def test_prepared_it_runs_before_it_is_asked_and_serves_from_the_same_process() -> None:
+    worker = Worker()
+    worker.prepare(note_the_process)
+    while not (noted := worker.call(the_process, (), Silent())[0]):
+        time.sleep(0.005)
+    assert noted == [worker.call(the_process, (), Silent())[1]]
+    assert noted != [os.getpid()]
+    worker.close()
+
+
+NOTED: list[int] = []
+
+
+def note_the_process(_report: Report) -> None:
+    NOTED.append(os.getpid())
+
+
+def the_process(_report: Report) -> tuple[list[int], int]:
+    return NOTED, os.getpid()
+
+
+def test_closed_before_it_began_it_starts_no_process() -> None:
+    worker = Worker()
+    worker.close()
+    worker.prepare(note_the_process)
+    with pytest.raises(Cancelled):
+        worker.call(double, (1,), Silent())
+    assert worker._process is None

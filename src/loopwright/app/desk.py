@@ -15,7 +15,7 @@ from PySide6.QtCore import QObject, Signal
 
 from loopwright import edits
 from loopwright.app.facts import Facts
-from loopwright.app.jobs import Jobs
+from loopwright.app.jobs import InTurn, Jobs
 from loopwright.app.ridden import Ridden
 from loopwright.app.rooms import Finder, Rooms
 from loopwright.app.words import say
@@ -81,6 +81,7 @@ class Desk(QObject):
         self.trouble = self._trouble_of = ""
         self._finder = finder
         self._first_mix = first_mix
+        self._plans = InTurn()
         self._picked = False
         self._results: list[tuple[Terrain, Wishes, SearchResult, tuple[SavedLoop, ...]]] = []
         self.ridden = Ridden(self)
@@ -280,6 +281,7 @@ class Desk(QObject):
     ) -> None:
         if terrain is None or terrain is not self.terrain:
             return
+        loops = self._as_before(loops)
         self._results = [*self._results[-5:], (terrain, wishes, result, loops)]
         self._found(result, loops, finished=True)
 
@@ -290,8 +292,14 @@ class Desk(QObject):
             self.show_loop(None)
         self.failed(error, of="search")
 
+    def _as_before(self, loops: tuple[SavedLoop, ...]) -> tuple[SavedLoop, ...]:
+        """Keep a loop that is already on offer, and with it its course, plan and numbers."""
+        held = tuple(c.loop for c in self.candidates)
+        return tuple(next((h for h in held if h.equals(loop)), loop) for loop in loops)
+
     def _found(self, result: SearchResult, loops: tuple[SavedLoop, ...], *, finished: bool) -> None:
         self.result = result
+        loops = self._as_before(loops)
         self._went_well("search")
         self.candidates = tuple(
             Candidate(loop=loop, found=found)
@@ -323,7 +331,8 @@ class Desk(QObject):
         self._show(loop)
 
     def _show(self, loop: SavedLoop | None) -> None:
-        if loop is self.shown and (loop is None or self.course is not None):
+        coming = self.course is not None or self.jobs.busy("course")
+        if loop is self.shown and (loop is None or coming):
             return
         self.shown = loop
         self.course = self.plan = None
@@ -361,9 +370,15 @@ class Desk(QObject):
         course, document = self.course, self.document
         if course is None:
             return
+
+        def work(report: Report) -> LapPlan:
+            # The rider's fit is costly and shared: two plans at once would both work it out.
+            with self._plans.turn(report):
+                return self.rooms.plan(document, course)
+
         self.jobs.start(
             "plan",
-            lambda _report: self.rooms.plan(document, course),
+            work,
             on_done=lambda plan: self._planned(course, plan),
             on_failed=self.failed,
         )

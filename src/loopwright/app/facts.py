@@ -6,10 +6,13 @@ and rider they were worked out for; a newer question replaces an older one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeAlias, cast
 
 from PySide6.QtCore import QObject, Signal
 
+from loopwright.app.jobs import InTurn
 from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
@@ -31,9 +34,11 @@ class Facts(QObject):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._desk = desk
+        self._turns = InTurn()
         self._table: Table = {}
         self._asked: tuple[object, ...] = ()
         desk.plan_changed.connect(self.ask)
+        desk.candidates_changed.connect(self.ask)
         desk.terrain_changed.connect(self.forget)
 
     def of(self, loop: SavedLoop) -> LoopFacts | None:
@@ -56,11 +61,15 @@ class Facts(QObject):
         )
         if desk.plan is None or same:
             return
+        ground_and_rider = zip(asked[:2], self._asked[:2], strict=False)
+        known = dict(self._table) if all(a is b for a, b in ground_and_rider) else {}
         self._asked = asked
         document = desk.document
 
         def work(report: Report) -> Table:
-            return facts_table(cast("Pipeline", desk.rooms), document, loops, report)
+            # One replaced stops only between two loops; beside it, both would be slower.
+            with self._turns.turn(report):
+                return facts_table(cast("Pipeline", desk.rooms), document, loops, report, known)
 
         desk.jobs.start("facts", work, on_done=self._known, on_best=self._known,
                         on_failed=desk.failed)  # fmt: skip
@@ -71,13 +80,20 @@ class Facts(QObject):
 
 
 def facts_table(
-    rooms: Pipeline, document: Document, loops: tuple[SavedLoop, ...], report: Report
+    rooms: Pipeline,
+    document: Document,
+    loops: tuple[SavedLoop, ...],
+    report: Report,
+    known: Mapping[int, LoopFacts] = MappingProxyType({}),
 ) -> Table:
-    """Work out loops one after the other, showing what is there so far."""
+    """Work out loops one after the other, showing what is there so far; ``known`` ones stay."""
     from loopwright.reporting import facts_of
 
-    table: Table = {}
+    held = ((loop, known.get(id(loop))) for loop in loops)
+    table: Table = {id(loop): facts for loop, facts in held if facts and facts.loop is loop}
     for number, loop in enumerate(loops):
+        if id(loop) in table:
+            continue
         report.check()
         report.step(number / len(loops), loop.name)
         try:

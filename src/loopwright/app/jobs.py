@@ -9,8 +9,9 @@ something is under way; closing cancels and waits a limited time.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from enum import StrEnum
 from threading import Event, Lock
@@ -20,10 +21,14 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from loopwright.jobs import Cancelled, Report
 
-POLL_MS = 100
+POLL_MS = 30
+"""Each hop from one job to the next waits up to this long: loop, course, plan."""
+TURN_S = 0.02
 SHOW_AFTER_S = 0.6
 """Work that ends sooner shows no progress: a flash would only disturb."""
 CLOSE_WAIT_S = 2.0
+THREADS = 4
+"""One waits for the search in its own process, one may work on the rider: room for two more."""
 
 Work = Callable[[Report], Any]
 
@@ -97,6 +102,27 @@ class Ticket:
             self.ending = Ending.FAILED
 
 
+class InTurn:
+    """Lets one piece of work run at a time; whoever waits for a turn can still be cancelled.
+
+    For work that shares a costly part: the second finds it ready instead of doing it again.
+    """
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+
+    @contextmanager
+    def turn(self, report: Report) -> Iterator[None]:
+        """Wait for the turn and hold it. Raises Cancelled if asked to stop before it came."""
+        while not self._lock.acquire(timeout=TURN_S):
+            report.check()
+        try:
+            report.check()
+            yield
+        finally:
+            self._lock.release()
+
+
 @dataclass(kw_only=True, eq=False)
 class Job:
     """A job under way, as the window sees it."""
@@ -126,7 +152,7 @@ class Jobs(QObject):
 
     progressed = Signal()
 
-    def __init__(self, parent: QObject | None = None, *, threads: int = 2) -> None:
+    def __init__(self, parent: QObject | None = None, *, threads: int = THREADS) -> None:
         super().__init__(parent)
         self._pool = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="loopwright")
         self._live: list[Job] = []

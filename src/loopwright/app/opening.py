@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from loopwright.app.away import get_ready, search_here
 from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs
 from loopwright.app.doings import all_doings
@@ -31,13 +32,6 @@ from loopwright.workspace import Workspace
 
 if TYPE_CHECKING:
     from loopwright.pipeline import Pipeline
-
-
-def search_here(terrain: Terrain, question: Question, report: Report) -> SearchResult:
-    """Search in this process; also what the worker process is asked to do."""
-    from loopwright.loops import find_loops
-
-    return find_loops(terrain, question, report=report)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +80,8 @@ def open_window(
 ) -> Opened:
     """Make the window on a document. ``elsewhere`` searches in a process of its own."""
     worker = Worker() if elsewhere else None
+    if worker is not None:
+        worker.prepare(get_ready)
     finder: Finder = SearchElsewhere(worker=worker) if worker else search_here
     rooms = pipeline or late_pipeline(plain)
     mixes = built_in_mixes()

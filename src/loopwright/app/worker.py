@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import multiprocessing
 from collections.abc import Callable
+from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.sharedctypes import Synchronized
-from threading import Lock
+from threading import Lock, Thread
 from typing import Any
 
 from loopwright.errors import WorldError
-from loopwright.jobs import Cancelled, Report
+from loopwright.jobs import Cancelled, Report, Silent
 
 POLL_S = 0.02
 WAIT_FOR_END_S = 1.0
@@ -63,7 +64,10 @@ def _answer(
 
 
 class Worker:
-    """One worker process, started at the first call. ``call`` blocks: use it from a job."""
+    """One worker process, started when it is prepared or at the first call.
+
+    ``call`` blocks: use it from a job. ``prepare`` does not.
+    """
 
     def __init__(self) -> None:
         self._lock = Lock()
@@ -73,10 +77,24 @@ class Worker:
         self._number = 0
         self._closed = False
 
+    def prepare(self, function: Callable[[Report], Any]) -> None:
+        """Start the process and have it run ``function(report)`` before anything is asked.
+
+        What goes wrong here is not told: the first call meets it again and tells it.
+        """
+
+        def run() -> None:
+            with suppress(Exception):  # also Cancelled, when closed before it began
+                self.call(function, (), Silent())
+
+        Thread(target=run, name="loopwright-prepare", daemon=True).start()
+
     def call(self, function: Callable[..., Any], inputs: tuple[Any, ...], report: Report) -> Any:
         """Run ``function(*inputs, report)`` in the worker and give what it gives."""
         with self._lock:
             report.check()
+            if self._closed:
+                raise Cancelled
             self._start()
             self._number += 1
             try:

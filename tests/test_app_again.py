@@ -1,0 +1,51 @@
+"""A search that answers the same again disturbs nothing: same loops, same course, same numbers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from pytestqt.qtbot import QtBot
+
+from app_help import found, ladder_document, wait_until, window_on
+from loopwright.app.away import search_here
+from loopwright.jobs import Silent
+from loopwright.loops import built_in_mixes, find_loops
+from loopwright.loops.warm import triangle_pair
+from loopwright.model.loops import SavedLoop
+from loopwright.model.wishes import Mix, Question, Wishes
+
+MIX = Mix(name="made up", targets={"corners": 50.0})
+LINE = np.array([[0.0, 1.0, np.nan], [0.1, 1.0, 5.0], [0.0, 1.0, np.nan]])
+LOOP = SavedLoop(name="loop 1", line=LINE, wishes=Wishes(mix=MIX), score=9.0, match=0.5, rank=1)
+
+
+def test_searched_again_the_loops_in_hand_stay() -> None:
+    assert LOOP.equals(replace(LOOP, line=LINE.copy()))
+    assert not LOOP.equals(replace(LOOP, line=LINE + 1e-6))
+    assert not LOOP.equals(replace(LOOP, rank=2))
+    assert not LOOP.equals(replace(LOOP, wishes=Wishes(mix=built_in_mixes()[0])))
+
+
+def test_a_second_search_keeps_loop_course_and_plan(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        desk = opened.desk
+        wait_until(qtbot, lambda: found(opened))
+        wait_until(qtbot, lambda: all(desk.facts.of(c.loop) for c in desk.candidates))
+        before = (*(c.loop for c in desk.candidates), desk.course, desk.plan)
+        numbers = [desk.facts.of(c.loop) for c in desk.candidates]
+        desk.search_again()
+        wait_until(qtbot, lambda: found(opened))
+        after = (*(c.loop for c in desk.candidates), desk.course, desk.plan)
+        assert len(after) > 2
+        assert all(a is b for a, b in zip(before, after, strict=True))
+        again = [desk.facts.of(c.loop) for c in desk.candidates]
+        assert all(a is b for a, b in zip(numbers, again, strict=True))
+
+
+def test_what_the_worker_is_asked_is_the_search() -> None:
+    question = Question(wishes=Wishes(mix=MIX, min_length_m=200.0, max_length_m=900.0, count=2))
+    here = search_here(triangle_pair(), question, Silent())
+    plain = find_loops(triangle_pair(), question)
+    assert here.proven
+    assert [loop.arcs for loop in here.loops] == [loop.arcs for loop in plain.loops]
