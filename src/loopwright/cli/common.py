@@ -110,17 +110,6 @@ def table(rows: Sequence[Sequence[str]], *, left: frozenset[int] = frozenset({0}
 
 def pipeline_with_cache() -> Pipeline:
     """Make a pipeline that keeps built networks in the user's cache folder."""
-    import hashlib
+    from loopwright.cached import cached_pipeline
 
-    from platformdirs import user_cache_path
-
-    import loopwright
-    from loopwright.io.built_cache import BuiltCache
-    from loopwright.pipeline import Pipeline
-
-    mark = hashlib.sha256()
-    for room in ("clean", "network", "geo", "features", "pacing"):
-        for path in sorted((Path(loopwright.__file__).parent / room).glob("*.py")):
-            mark.update(path.read_bytes())
-    folder = user_cache_path("loopwright", appauthor=False) / "built"
-    return Pipeline(BuiltCache(folder, mark.hexdigest()))
+    return cached_pipeline()
