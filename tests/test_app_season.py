@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
 from icalendar import Calendar
 from pypdf import PdfReader
@@ -14,11 +15,16 @@ from pytestqt.qtbot import QtBot
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
 from loopwright import edits
 from loopwright.app.opening import Opened
+from loopwright.app.reading import with_rides
 from loopwright.app.season_doings import known_ground
 from loopwright.app.season_heavy import note_heavy
 from loopwright.app.season_rows import load_words
+from loopwright.io.tracks import ride_id
+from loopwright.model.ground import Tag
 from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
+from loopwright.model.track import Ride, RideRole
 from loopwright.season import plan_season, rate, relabel
+from worlds import lap_rides, square
 
 FIRST, RACE = date(2031, 3, 3), date(2031, 5, 25)
 WISHES = SeasonWishes(races=(Race(name="Invented Cup", on=RACE),))
@@ -67,6 +73,25 @@ def test_a_measured_race_lap_leaves_untagged_ground_out() -> None:
     assert known_ground(amounts) == {"rock": 90.0}
 
 
+def test_a_race_lap_is_measured_as_far_as_it_is_tagged(qtbot: QtBot) -> None:
+    (track,) = lap_rides(square(), rides=1, laps=3)
+    lap = Ride(id=ride_id(track), track=track, role=RideRole.RACE)
+    document = with_rides(ladder_document(), [lap])
+    with window_on(document, answers=Answers(choice=0)) as opened:
+        in_season(opened, qtbot)
+        opened.window.season.ground.measure.click()
+        wait_until(qtbot, lambda: "set it by hand" in opened.desk.trouble)
+        assert dict(season(opened).wishes.races[-1].ground_m) == {}
+        tag = Tag(line=np.column_stack((track.lon, track.lat)), surface="rock")
+        opened.desk.apply("tag", lambda d: replace(d, tags=(*d.tags, tag)))
+        opened.window.do("race_ground")
+        wait_until(qtbot, lambda: bool(season(opened).wishes.races[-1].ground_m))
+        # The square is 4 x 180 m of straights and a circle of 10 m radius: 783 m.
+        rock_m = season(opened).wishes.races[-1].ground_m["rock"]
+        assert rock_m == pytest.approx(783.0, rel=0.05)
+        wait_until(qtbot, lambda: rested(opened))
+
+
 def test_a_heavier_bike_is_worked_out_and_noted_once(qtbot: QtBot) -> None:
     with window_on(ladder_document()) as opened:
         in_season(opened, qtbot)
@@ -108,6 +133,12 @@ def test_counts_hard_days_and_several_races_reach_the_plan(qtbot: QtBot) -> None
         wishes = season(opened).wishes
         assert [race.name for race in wishes.races] == ["Invented Cup", "Invented Final"]
         assert wishes.wanted_counts["cornering"] == 3
+        form.others.more.click()
+        asked = form.wishes()
+        assert asked is not None
+        assert len(asked.races) == 2  # a race without a name is none yet
+        form.race_name.setText("Invented Final")
+        form.others.show_races(form.others.races[:1])
         form.others._drop(form.others.races[0])
         asked = form.wishes()
         assert asked is not None

@@ -104,6 +104,13 @@ class SeasonForm(QWidget):
             ground_m=self._ground.ground_m if self._ground else {},
         )
 
+    def _races(self) -> tuple[Race, ...]:
+        """Give all races; one without a name is no race once there are others."""
+        here, others = self._race(), self.others.races
+        if others and not self.race_name.text().strip():
+            return others
+        return (*(race for race in others if race.on != here.on), here)
+
     def _add_race(self) -> None:
         """Put the race in the fields aside and ask for another one."""
         self.others.show_races((*self.others.races, self._race()))
@@ -135,8 +142,7 @@ class SeasonForm(QWidget):
 
     def wishes(self) -> SeasonWishes | None:
         """Give what is asked; None when no race lies ahead."""
-        here = self._race()
-        races = (*(race for race in self.others.races if race.on != here.on), here)
+        races = self._races()
         if max(race.on for race in races) <= self._today():
             return None
         return SeasonWishes(

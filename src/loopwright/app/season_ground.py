@@ -110,10 +110,11 @@ def met_ground(terrain: Terrain | None) -> dict[str, float]:
 
 
 def _rows(ledger: Ledger) -> list[list[str]]:
+    ridden = any(line.met_m for line in ledger.lines)
     return [
         [
             surface_words(line.surface),
-            units.percent(line.met_share),
+            units.percent(line.met_share) if ridden else "",
             units.percent(line.race_share) if line.race_m else "",
         ]
         for line in ledger.lines
