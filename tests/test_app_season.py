@@ -17,13 +17,14 @@ from loopwright import edits
 from loopwright.app.opening import Opened
 from loopwright.app.reading import with_rides
 from loopwright.app.season_doings import known_ground
+from loopwright.app.season_ground import gap_words
 from loopwright.app.season_heavy import note_heavy
 from loopwright.app.season_rows import load_words
 from loopwright.io.tracks import ride_id
 from loopwright.model.ground import Tag
 from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
 from loopwright.model.track import Ride, RideRole
-from loopwright.season import plan_season, rate, relabel
+from loopwright.season import ground_ledger, plan_season, rate, relabel
 from worlds import lap_rides, square
 
 FIRST, RACE = date(2031, 3, 3), date(2031, 5, 25)
@@ -57,7 +58,7 @@ def test_ground_by_hand_names_its_gap_and_offers_a_loop(qtbot: QtBot) -> None:
         ground.metres.setValue(400)
         ground.enter.click()
         assert dict(season(opened).wishes.races[-1].ground_m) == {"rock": 400.0}
-        assert "too seldom: rock" in ground.gaps.text()
+        assert "whether these are met: rock" in ground.gaps.text()
         assert not ground.untagged.isHidden()
         ground.metres.setValue(0)
         ground.enter.click()
@@ -66,6 +67,13 @@ def test_ground_by_hand_names_its_gap_and_offers_a_loop(qtbot: QtBot) -> None:
         assert opened.desk.wishes.mix.name == "every surface"
         assert opened.window.place == "loops"
         wait_until(qtbot, lambda: rested(opened))
+
+
+def test_gaps_are_named_once_something_ridden_is_tagged() -> None:
+    some = ground_ledger({"grass": 900.0, "unknown": 50.0}, {"rock": 300.0, "grass": 300.0})
+    assert gap_words(some).startswith("Met too seldom: rock.")
+    none = ground_ledger({"unknown": 900.0}, {"rock": 300.0})
+    assert "too seldom" not in gap_words(none)
 
 
 def test_a_measured_race_lap_leaves_untagged_ground_out() -> None:

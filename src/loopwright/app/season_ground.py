@@ -68,7 +68,7 @@ class GroundFold(Fold):
         ledger = ground_ledger(met_ground(terrain), added_up(race.ground_m for race in races))
         self.table.show_rows(_rows(ledger))
         self.table.setVisible(bool(ledger.lines))
-        self.gaps.setText(_gap_words(ledger))
+        self.gaps.setText(gap_words(ledger))
         self.untagged.setText(_untagged_words(ledger))
         self.untagged.setVisible(ledger.untagged_m > 0)
         self.offer.setEnabled(terrain is not None)
@@ -121,10 +121,13 @@ def _rows(ledger: Ledger) -> list[list[str]]:
     ]
 
 
-def _gap_words(ledger: Ledger) -> str:
+def gap_words(ledger: Ledger) -> str:
+    """Name the gaps; where nothing ridden is tagged, say that they are not known."""
     if not ledger.gaps:
         return ledger.words
     names = ", ".join(surface_words(surface) for surface in ledger.gaps)
+    if ledger.untagged_m > 0 and not any(line.met_m for line in ledger.lines):
+        return say("Tag the ground ridden to see whether these are met: {names}.", names=names)
     return say("Met too seldom: {names}. A loop over every surface brings them in.", names=names)
 
 
