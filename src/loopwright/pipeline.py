@@ -245,9 +245,13 @@ class Pipeline:
         from loopwright.laps import sheet_of
 
         course = self.course(document, loop)
-        return sheet_of(
-            _cleaned(document, ride, _origin(document)), course, plan=self.plan(document, course)
-        )
+        plan = self.plan(document, course)
+        track = _cleaned(document, ride, _origin(document))
+        try:
+            return sheet_of(track, course, plan=plan)
+        except NoAnswerError as error:
+            # People know a ride by its file, not by its id.
+            raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.
