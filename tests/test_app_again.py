@@ -14,6 +14,7 @@ from loopwright.loops import built_in_mixes, find_loops
 from loopwright.loops.warm import triangle_pair
 from loopwright.model.loops import SavedLoop
 from loopwright.model.wishes import Mix, Question, Wishes
+from loopwright.pipeline import saved_loops
 
 MIX = Mix(name="made up", targets={"corners": 50.0})
 LINE = np.array([[0.0, 1.0, np.nan], [0.1, 1.0, 5.0], [0.0, 1.0, np.nan]])
@@ -27,14 +28,19 @@ def test_searched_again_the_loops_in_hand_stay() -> None:
     assert not LOOP.equals(replace(LOOP, wishes=Wishes(mix=built_in_mixes()[0])))
 
 
-def test_a_second_search_keeps_loop_course_and_plan(qtbot: QtBot) -> None:
+def test_the_same_answer_again_keeps_loop_course_and_plan(qtbot: QtBot) -> None:
     with window_on(ladder_document()) as opened:
         desk = opened.desk
         wait_until(qtbot, lambda: found(opened))
         wait_until(qtbot, lambda: all(desk.facts.of(c.loop) for c in desk.candidates))
         before = (*(c.loop for c in desk.candidates), desk.course, desk.plan)
         numbers = [desk.facts.of(c.loop) for c in desk.candidates]
-        desk.search_again()
+        terrain, result = desk.terrain, desk.result
+        assert terrain is not None
+        assert result is not None
+        fresh = saved_loops(terrain, desk.wishes, result.loops)
+        assert not any(c.loop is loop for c, loop in zip(desk.candidates, fresh, strict=True))
+        desk._searched(terrain, desk.wishes, result, fresh)
         wait_until(qtbot, lambda: found(opened))
         after = (*(c.loop for c in desk.candidates), desk.course, desk.plan)
         assert len(after) > 2
