@@ -133,6 +133,8 @@ COMMANDS: tuple[Command, ...] = (
     _c("free_wishes", "Free start, musts and avoids", "Loop", "Ctrl+Shift+G", when="wishes"),
     _c("read_laps", "Read the laps of a recording…", "Laps", "Ctrl+L", when="loop"),
     _c("keep_circuit", "Keep the circuit this ride repeats", "Laps", "Ctrl+Shift+K", when="rides"),
+    _c("tag_this_ride", "Tag after the ride in view…", "Laps", "Ctrl+Shift+T", when="rides",
+       hint="Go through this ride stretch by stretch, one key each"),
     _c("plan_season", "Plan the season", "Season", "Ctrl+Y"),
     _c("session_loop", "Find a loop for the session", "Season", "Ctrl+Shift+Y", when="season"),
     _c("race_ground", "Measure the ground of race day…", "Season", when="season", rule=True,

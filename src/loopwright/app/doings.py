@@ -18,6 +18,7 @@ from loopwright.app.correcting import Correcting
 from loopwright.app.exporting import Exporting
 from loopwright.app.files import Files
 from loopwright.app.help import doings as help_doings
+from loopwright.app.laps_doings import doings as laps_doings
 from loopwright.app.look import Look
 from loopwright.app.preferences_dialog import PreferencesDialog
 from loopwright.app.racing import Racing
@@ -47,6 +48,7 @@ def all_doings(
     window.teach(Exporting(window).doings())
     window.teach(Racing(window, files).doings())
     window.teach(SeasonDoings(window, files).doings())
+    window.teach(laps_doings(window))
     window.teach(help_doings(window))
     change = change_look or (lambda _look: None)
     window.teach({"preferences": lambda: PreferencesDialog(window, remembered, change).show()})

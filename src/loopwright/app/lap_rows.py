@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from loopwright import units
 from loopwright.app.bars import Bar
 from loopwright.app.words import say
-from loopwright.model.laps import Lap, LapSheet, Split
-from loopwright.units import Units
+from loopwright.model.laps import Lap, LapSheet
 
 BARS = 14
 """Splits shown as bars: a lap of sixty features has too many to read."""
@@ -86,22 +85,3 @@ def stretched(lap: Lap) -> tuple[Stretched, ...]:
         for s in lap.splits
         if s.target_s is not None
     )
-
-
-def corner_row(split: Split, look: Units) -> list[str]:
-    """Corner name with entry, lowest and exit speed."""
-    speeds = (split.entry_mps, split.lowest_mps, split.exit_mps)
-    return [split.name, *(units.UNKNOWN if s is None else units.speed(s, look) for s in speeds)]
-
-
-def ground_words(sheet: LapSheet, look: Units) -> str:
-    """Say which ground was covered, most first."""
-    from loopwright.app.kinds import surface_words
-
-    ranked = sorted(sheet.ground_m.items(), key=lambda item: -item[1])
-    parts = [
-        say("{length} {ground}", length=units.distance(metres, look, decimals=1),
-            ground=surface_words(surface))
-        for surface, metres in ranked[:5]
-    ]  # fmt: skip
-    return ", ".join(parts)

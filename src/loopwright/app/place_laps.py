@@ -15,12 +15,13 @@ from loopwright.app.bars import Bars
 from loopwright.app.desk import Desk
 from loopwright.app.lap_rows import (
     bars_of,
-    corner_row,
-    ground_words,
     lap_row,
     stretched,
     summary,
 )
+from loopwright.app.laps_beside import BesideFold
+from loopwright.app.laps_folds import ClimbsFold, CornersFold, SectionsFold
+from loopwright.app.laps_ground import CoveredFold
 from loopwright.app.look import Look
 from loopwright.app.parts import Column, Fold, button, label
 from loopwright.app.rides_list import ride_title
@@ -44,10 +45,12 @@ class LapsPlace(Column):
         )
         self.note = label("", "soft")
         self.bars = Bars(look)
-        self.corners = Table(
-            say("Corner speeds"), [say("Corner"), say("Entry"), say("Lowest"), say("Exit")]
-        )
-        self.ground = label("", "soft")
+        self.sections, self.corners, self.climbs = (
+            SectionsFold(look), CornersFold(look), ClimbsFold(look),
+        )  # fmt: skip
+        self.beside = BesideFold(desk, look)
+        self.covered = CoveredFold(desk, look, do)
+        self._more = (self.sections, self.corners, self.climbs, self.beside, self.covered)
         self._lay_out()
         self._connect()
         self.refresh()
@@ -67,13 +70,7 @@ class LapsPlace(Column):
         self.bars_fold = Fold(say("Where the time went"))
         hint = say("Seconds against the target. Pale: less than the receiver can tell.")
         self.bars_fold.add(label(hint, "faint"), self.bars)
-        self.corners_fold = Fold(say("Corner speeds"), open_=False)
-        self.corners_fold.add(self.corners)
-        self.ground_fold = Fold(say("Ground covered"))
-        self.ground_fold.add(
-            self.ground, button(say("Tag after this ride…"), lambda: self._do("tag_ride"))
-        )
-        self.add(ride, self.laps_fold, self.bars_fold, self.corners_fold, self.ground_fold)
+        self.add(ride, self.laps_fold, self.bars_fold, *self._more)
         self.close_up()
 
     def _connect(self) -> None:
@@ -156,9 +153,9 @@ class LapsPlace(Column):
 
     def _show_sheet(self) -> None:
         sheet = self.desk.ridden.sheet
-        folds = (self.laps_fold, self.bars_fold, self.corners_fold, self.ground_fold)
-        for fold in folds[1:]:
-            fold.setVisible(sheet is not None and bool(sheet.laps))
+        self.bars_fold.setVisible(sheet is not None and bool(sheet.laps))
+        for fold in self._more:
+            fold.show_read(self.desk.ridden.found)
         self.laps.setVisible(sheet is not None and bool(sheet.laps))
         self.circuit.setEnabled(self.ride() is not None)
         if sheet is None:
@@ -168,7 +165,6 @@ class LapsPlace(Column):
         target = plan.lap_time_s if plan else None
         self.laps.show_rows([lap_row(lap, target) for lap in sheet.laps])
         self.said.setText(summary(sheet))
-        self.ground.setText(ground_words(sheet, self.look.units))
         if sheet.laps and self.laps.currentRow() < 0:
             whole = [lap.complete for lap in sheet.laps]
             self.laps.selectRow(whole.index(True) if any(whole) else 0)
@@ -197,13 +193,13 @@ class LapsPlace(Column):
         self.note.setText(say("Lap {n}: {note}", n=lap.number, note=lap.note) if lap.note else "")
         self.note.setVisible(bool(lap.note))
         self.bars.show_bars(bars_of(lap))
-        rows = [corner_row(s, self.look.units) for s in lap.splits if s.lowest_mps is not None]
-        self.corners.show_rows(rows)
         self.desk.ridden.show(stretched(lap), lap)
 
     def dress(self, look: Look) -> None:
         """Take another look."""
         self.look = self.bars.look = look
+        for fold in self._more:
+            fold.look = look
         self.refresh()
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from PySide6.QtCore import QObject, Signal
 
 from loopwright.app.lap_rows import Stretched
+from loopwright.app.laps_reading import LapsRead, read_ride
 from loopwright.app.rides_list import ride_day
 from loopwright.app.words import say
 from loopwright.jobs import Report
@@ -36,10 +37,15 @@ class Ridden(QObject):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._desk = desk
-        self.sheet: LapSheet | None = None
+        self.found: LapsRead | None = None
         self.stretched: tuple[Stretched, ...] = ()
         self.lap: Lap | None = None
         desk.shown_changed.connect(self.forget)
+
+    @property
+    def sheet(self) -> LapSheet | None:
+        """The laps read, None until there are any."""
+        return self.found.sheet if self.found else None
 
     def forget(self) -> None:
         """Drop the sheet: the loop in view is another."""
@@ -54,16 +60,16 @@ class Ridden(QObject):
             return
         desk.jobs.start(
             "laps",
-            lambda _report: desk.rooms.lap_sheet(document, ride, loop),
+            lambda _report: read_ride(desk.rooms, document, ride, loop),
             on_done=self._set,
             on_failed=desk.failed,
         )
         desk.told.emit()
 
-    def _set(self, sheet: LapSheet | None) -> None:
-        if sheet is None and self.sheet is None:
+    def _set(self, found: LapsRead | None) -> None:
+        if found is None and self.found is None:
             return
-        self.sheet = sheet
+        self.found = found
         self.show((), None)
         self.sheet_changed.emit()
 
