@@ -17,7 +17,6 @@ from PySide6.QtWidgets import QApplication
 from loopwright.app.dialogs import Leave
 from loopwright.app.look import dress, make_look
 from loopwright.app.opening import Opened, open_window
-from loopwright.app.reading import with_rides
 from loopwright.app.remembered import Remembered
 from loopwright.io.preferences import Preferences
 from loopwright.io.tracks import ride_id
@@ -26,6 +25,7 @@ from loopwright.model.document import Document
 from loopwright.model.track import Ride
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.pipeline import Pipeline
+from loopwright.reading import take_in
 from worlds import ladder, rides_over
 
 PIPELINE = Pipeline()
@@ -80,7 +80,7 @@ def ladder_document() -> Document:
         for track in rides_over(ladder(), rides=6, error_m=1.5, seed=3)
     ]
     empty = Document(name="Invented ladder", wishes=WISHES)
-    return with_rides(empty, rides)
+    return take_in(empty, rides)[0]
 
 
 @contextmanager

@@ -13,10 +13,10 @@ from loopwright import edits
 from loopwright.app.laps_ground import counted_words
 from loopwright.app.laps_reading import may_have_ridden
 from loopwright.app.opening import Opened
-from loopwright.app.reading import with_rides
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document
 from loopwright.model.track import RecordedTrack, Ride, RideRole
+from loopwright.reading import take_in
 from worlds import lap_rides, square
 
 SLOWER = 1.2
@@ -33,7 +33,7 @@ def square_document() -> Document:
     """Three rides of four laps round a square, the last one slower. Built once a test run."""
     first, second, third = lap_rides(square(), rides=3, laps=4)
     rides = [Ride(id=ride_id(t), track=t) for t in (first, second, slowed(third))]
-    return with_rides(Document(name="Invented square"), rides)
+    return take_in(Document(name="Invented square"), rides)[0]
 
 
 def laps_read(opened: Opened, qtbot: QtBot) -> None:

@@ -17,7 +17,6 @@ from loopwright.app.compare import side_by_side
 from loopwright.app.lap_rows import bars_of, lap_row, stretched, summary
 from loopwright.app.opening import Opened
 from loopwright.app.profile import ridden_steps
-from loopwright.app.reading import with_rides
 from loopwright.app.rider_dialog import RiderDialog, teeth_in
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document
@@ -25,6 +24,7 @@ from loopwright.model.ids import Way
 from loopwright.model.laps import Lap, LapSheet, Split
 from loopwright.model.season import DayLabel
 from loopwright.model.track import Ride, RideRole
+from loopwright.reading import take_in
 from loopwright.units import Units
 from worlds import lap_rides, square
 
@@ -263,4 +263,4 @@ def test_a_race_lap_of_the_area_becomes_the_mix(qtbot: QtBot) -> None:
 def with_a_race(document: Document) -> Document:
     """Add three laps round a square, as a race lap to copy."""
     (track,) = lap_rides(square(), rides=1, laps=3)
-    return with_rides(document, [Ride(id=ride_id(track), track=track, role=RideRole.RACE)])
+    return take_in(document, [Ride(id=ride_id(track), track=track, role=RideRole.RACE)])[0]

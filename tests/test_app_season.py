@@ -15,7 +15,6 @@ from pytestqt.qtbot import QtBot
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
 from loopwright import edits
 from loopwright.app.opening import Opened
-from loopwright.app.reading import with_rides
 from loopwright.app.season_doings import known_ground
 from loopwright.app.season_ground import gap_words
 from loopwright.app.season_heavy import note_heavy
@@ -24,6 +23,7 @@ from loopwright.io.tracks import ride_id
 from loopwright.model.ground import Tag
 from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
 from loopwright.model.track import Ride, RideRole
+from loopwright.reading import take_in
 from loopwright.season import ground_ledger, plan_season, rate, relabel
 from worlds import lap_rides, square
 
@@ -84,7 +84,7 @@ def test_a_measured_race_lap_leaves_untagged_ground_out() -> None:
 def test_a_race_lap_is_measured_as_far_as_it_is_tagged(qtbot: QtBot) -> None:
     (track,) = lap_rides(square(), rides=1, laps=3)
     lap = Ride(id=ride_id(track), track=track, role=RideRole.RACE)
-    document = with_rides(ladder_document(), [lap])
+    document = take_in(ladder_document(), [lap])[0]
     with window_on(document, answers=Answers(choice=0)) as opened:
         in_season(opened, qtbot)
         opened.window.season.ground.measure.click()

@@ -6,12 +6,10 @@ race is measured by the same rules as any loop; a lap longer than the window is 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from loopwright.errors import NoAnswerError
 from loopwright.model.document import Document
 from loopwright.model.ground import AMOUNT_KINDS, GROUND_PREFIX, Amounts
-from loopwright.model.track import RecordedTrack, Ride
+from loopwright.model.track import Ride
 from loopwright.model.wishes import Mix
 from loopwright.pipeline import Pipeline
 
@@ -60,8 +58,3 @@ def _asked(kind: str, amount: float) -> bool:
     if kind.startswith(GROUND_PREFIX):
         return amount >= LEAST_GROUND_M
     return kind in AMOUNT_KINDS
-
-
-def race_laps(tracks: Sequence[RecordedTrack]) -> RecordedTrack:
-    """Choose the recording to measure: the longest of a file's tracks."""
-    return max(tracks, key=len)

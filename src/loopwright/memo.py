@@ -34,9 +34,3 @@ class Memo(Generic[T]):
             while len(self._held) > self._keep:
                 self._held.popitem(last=False)
         return result
-
-    def peek(self, inputs: tuple[object, ...]) -> T | None:
-        """Give the remembered result, or None without making it."""
-        with self._lock:
-            held = self._held.get(tuple(id(value) for value in inputs))
-        return None if held is None else held[1]

@@ -10,11 +10,11 @@ import numpy as np
 
 from loopwright.edits import add_rides, add_tags, keep_loop
 from loopwright.geo.frame import origin_for
-from loopwright.io.geojson import read_ground, read_lines
+from loopwright.io.geojson import read_lines
+from loopwright.io.ground_file import read_tags
 from loopwright.io.tracks import read_tracks, ride_id
 from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.document import AreaSettings, Document
-from loopwright.model.ground import Tag
 from loopwright.model.loops import SavedLoop
 from loopwright.model.track import Ride, RideRole
 from loopwright.model.wishes import Wishes
@@ -24,7 +24,6 @@ NAME = "Sample area (invented)"
 RACE_FILE = "race_lap.gpx"
 GROUND_FILE = "ground.geojson"
 LAP_FILE = "training_lap.geojson"
-WORDS = ("surface", "roughness", "width", "banked", "roots")
 
 
 def sample_document() -> Document:
@@ -44,7 +43,8 @@ def sample_document() -> Document:
         np.concatenate([t.lat for t in building]), np.concatenate([t.lon for t in building])
     )
     empty = Document(name=NAME, settings=AreaSettings(invented=True))
-    return keep_loop(add_tags(add_rides(empty, rides, origin), _ground()), _lap(), "Training lap")
+    tagged = add_tags(add_rides(empty, rides, origin), read_tags(tracks / GROUND_FILE))
+    return keep_loop(tagged, _lap(), "Training lap")
 
 
 def _lap() -> SavedLoop:
@@ -56,10 +56,3 @@ def _lap() -> SavedLoop:
         score=0.0,
         match=0.0,
     )
-
-
-def _ground() -> list[Tag]:
-    return [
-        Tag(line=line, **{word: said[word] for word in WORDS if said.get(word) is not None})
-        for line, said in read_ground(folder("sample_tracks") / GROUND_FILE)
-    ]

@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
+from loopwright import exports
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.jobs import Report
@@ -78,56 +79,15 @@ def write_loop(
     document: Document, course: Course, plan: LapPlan | None, path: Path, _report: Report
 ) -> None:
     """Write a loop by the ending of the file's name; GPX if there is none."""
-    from loopwright.io.cue_sheet import cue_csv, cue_text
-    from loopwright.io.files import write_out
-    from loopwright.io.geojson import loop_geojson
-    from loopwright.io.gpx_write import loop_gpx
-    from loopwright.io.json_file import write_json
-
-    settings, kind = document.settings, path.suffix.lower()
-    if kind == ".geojson":
-        value = loop_geojson(
-            course,
-            private=settings.private,
-            invented=settings.invented,
-            attributions=settings.attributions,
-        )
-        write_json(path, value)
-    elif kind == ".csv":
-        write_out(path, cue_csv(course, plan=plan, private=settings.private).encode())
-    elif kind == ".txt":
-        words = cue_text(course, plan=plan, private=settings.private, invented=settings.invented)
-        write_out(path, words.encode())
-    else:
-        data = loop_gpx(course, private=settings.private, invented=settings.invented)
-        write_out(path if kind else path.with_suffix(".gpx"), data)
+    exports.write_loop(document, course, plan, path if path.suffix else path.with_suffix(".gpx"))
 
 
 def write_network(document: Document, terrain: Terrain, path: Path, _report: Report) -> None:
     """Write the network as GeoJSON."""
-    from loopwright.io.geojson import network_geojson
-    from loopwright.io.json_file import write_json
-
-    settings = document.settings
-    value = network_geojson(
-        terrain,
-        private=settings.private,
-        invented=settings.invented,
-        attributions=settings.attributions,
-    )
-    write_json(path, value)
+    exports.write_network(document, terrain, path)
 
 
 def write_season(document: Document, path: Path, _report: Report) -> None:
     """Write the season as a calendar, or as rows when the name ends in csv."""
-    from loopwright.io.calendar import season_calendar
-    from loopwright.io.files import write_out
-    from loopwright.io.season_rows import season_csv
-
-    plan = document.season
-    if plan is None:
-        return
-    if path.suffix.lower() == ".csv":
-        write_out(path, season_csv(plan).encode())
-    else:
-        write_out(path, season_calendar(plan, name=document.name, now=datetime.now(UTC)))
+    if document.season is not None:
+        exports.write_season(document.season, path, name=document.name, now=datetime.now(UTC))

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
-from loopwright.app.reading import Reading, far_away, read_rides, with_rides
 from loopwright.app.remembered import Remembered
 from loopwright.app.safekeeping import Safekeeping
 from loopwright.app.window import Window
@@ -22,6 +21,7 @@ from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
+from loopwright.reading import Reading, read_rides, take_in
 
 if TYPE_CHECKING:
     from loopwright.io.area_file import AreaLock
@@ -161,10 +161,10 @@ class Files:
     def _imported(self, reading: Reading, then: Callable[[tuple[Ride, ...]], None] | None) -> None:
         desk = self.desk
         before = len(desk.document.rides)
-        far = far_away(desk.document, reading.rides)
+        after, far = take_in(desk.document, reading.rides)
         if reading.rides:
             label = count(len(reading.rides), "Import a ride", "Import {n} rides")
-            desk.apply(label, lambda document: with_rides(document, reading.rides))
+            desk.apply(label, lambda _document: after)
         if then is not None:
             then(reading.rides)
         fresh = len(desk.document.rides) - before

@@ -7,7 +7,7 @@ swaps their paths for another level of detail.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
@@ -190,8 +190,3 @@ def line_bounds(xy: Floats) -> QRectF:
     """Rectangle in scene metres around a line ``(n, 2)``."""
     (left, bottom), (right, top) = xy.min(axis=0), xy.max(axis=0)
     return QRectF(left, -top, right - left, top - bottom)
-
-
-def table_of(terrain: Terrain | None) -> Mapping[StretchId, Floats]:
-    """Lines by stretch."""
-    return {s.id: s.xy for s in terrain.network.stretches} if terrain else {}

@@ -12,14 +12,14 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from loopwright import edits
-from loopwright.app.dialogs import RIDE_FILES
 from loopwright.app.files import Files
+from loopwright.app.race_picking import pick_race_lap
 from loopwright.app.rides_list import ride_title
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.jobs import Report
 from loopwright.model.document import Document
-from loopwright.model.track import Ride, RideRole
+from loopwright.model.track import Ride
 from loopwright.model.wishes import Mix
 
 if TYPE_CHECKING:
@@ -38,29 +38,7 @@ class Racing:
 
     def copy(self) -> None:
         """Ask for a race lap of the area, or for a recording of one."""
-        laps = [r for r in self.desk.document.rides if r.role is RideRole.RACE]
-        names = [ride_title(lap) for lap in laps]
-        if not laps:
-            self._from_file()
-            return
-        choice = self.window.dialogs.pick(
-            say("Copy a race lap"),
-            say("Which race lap?"),
-            [*names, say("Another recording…")],
-        )
-        if choice is not None and choice < len(laps):
-            self._measure(laps[choice])
-        elif choice is not None:
-            self._from_file()
-
-    def _from_file(self) -> None:
-        paths = self.window.dialogs.open_files(say("Recording of a race lap"), RIDE_FILES)
-        if paths:
-            self.files.import_paths(paths, RideRole.RACE, then=self._first)
-
-    def _first(self, rides: tuple[Ride, ...]) -> None:
-        if rides:
-            self._measure(rides[0])
+        pick_race_lap(self.window, self.files, say("Copy a race lap"), self._measure)
 
     def _measure(self, lap: Ride) -> None:
         longest = self.desk.wishes.max_length_m

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QDialog
 
 from loopwright import edits
-from loopwright.app.dialogs import RIDE_FILES
 from loopwright.app.files import Files
+from loopwright.app.race_picking import pick_race_lap
 from loopwright.app.rides_list import ride_title
 from loopwright.app.season_ground import with_ground
 from loopwright.app.window import Window
@@ -25,7 +25,7 @@ from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.ground import GROUND_PREFIX, Amounts
 from loopwright.model.picture import Picture
-from loopwright.model.track import Ride, RideRole
+from loopwright.model.track import Ride
 from loopwright.season import season_pages
 from loopwright.season.ledger import OFFER_KIND, UNKNOWN
 
@@ -54,25 +54,7 @@ class SeasonDoings:
 
     def ground(self) -> None:
         """Measure what race day may bring from a race lap of the area, or from a file."""
-        laps = [r for r in self.desk.document.rides if r.role is RideRole.RACE]
-        choice: int | None = len(laps)
-        if laps:
-            names = [*(ride_title(lap) for lap in laps), say("Another recording…")]
-            title = say("Ground of race day")
-            choice = self.window.dialogs.pick(title, say("Which race lap?"), names)
-        if choice is not None and choice < len(laps):
-            self._measure(laps[choice])
-        elif choice is not None:
-            self._from_file()
-
-    def _from_file(self) -> None:
-        paths = self.window.dialogs.open_files(say("Recording of a race lap"), RIDE_FILES)
-        if paths:
-            self.files.import_paths(paths, RideRole.RACE, then=self._first)
-
-    def _first(self, rides: tuple[Ride, ...]) -> None:
-        if rides:
-            self._measure(rides[0])
+        pick_race_lap(self.window, self.files, say("Ground of race day"), self._measure)
 
     def _measure(self, lap: Ride) -> None:
         work = partial(_amounts, self.files.rooms, self.desk.document, lap)

@@ -15,8 +15,6 @@ from loopwright.model.arrays import Floats
 from loopwright.model.picture import Anchor, Colour, Line, Shape, Text
 
 HAIR_MM = 0.18
-ROW_LEADING = 1.36
-"""Distance of baselines in em."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,8 +16,6 @@ from loopwright.model.arrays import Floats
 from loopwright.model.track import CleanTrack, FaultKind
 
 HOUR_S = 3600.0
-CLOCK_S = 3.0
-"""Exports of one ride agree on the clock to this, but for whole hours (time zones)."""
 COPY_M = 1.5
 """Copies agree to rounding (five decimals of a degree are 1.1 m); other rides of one trail differ
 by the receivers' errors and, at equal times, by far more."""

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from loopwright.pipeline import Pipeline
     from loopwright.reporting import LoopFacts
 
-TRACK_SUFFIXES = (".gpx", ".fit")
-
 
 def run(options: argparse.Namespace) -> int:
     """Search, print the table, keep the loops in the area, write JSON if asked."""
@@ -149,6 +147,8 @@ def read_mix(wanted: str, document: Document, pipeline: Pipeline, *, longest_m: 
     for mix in built_in_mixes():
         if mix.name == wanted:
             return for_lap(mix, longest_m)
+    from loopwright.io.tracks import TRACK_SUFFIXES
+
     path = Path(wanted)
     if path.suffix.lower() in TRACK_SUFFIXES:
         return _race_mix(path, document, pipeline, longest_m)
@@ -161,11 +161,11 @@ def read_mix(wanted: str, document: Document, pipeline: Pipeline, *, longest_m: 
 
 
 def _race_mix(path: Path, document: Document, pipeline: Pipeline, longest_m: float) -> Mix:
-    from loopwright.demands import race_laps, race_mix
+    from loopwright.demands import race_mix
     from loopwright.io.tracks import read_tracks, ride_id
     from loopwright.model.track import Ride, RideRole
 
-    track = race_laps(read_tracks(path))
+    track = max(read_tracks(path), key=len)
     ride = Ride(id=ride_id(track), track=track, role=RideRole.RACE)
     return race_mix(pipeline, document, ride, longest_m=longest_m)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,13 +10,12 @@ from typing import TYPE_CHECKING
 from loopwright.cli.common import Progress, complain, open_area, pipeline_with_cache
 from loopwright.edits import set_settings
 from loopwright.errors import NoAnswerError, WorldError
-from loopwright.gather import REACH_KM, add_races, gather
+from loopwright.gather import REACH_KM
+from loopwright.reading import read_rides, take_in
 
 if TYPE_CHECKING:
     from loopwright.model.document import Document
-    from loopwright.model.track import Ride, RideRole
-
-SUFFIXES = (".gpx", ".fit")
+    from loopwright.model.track import Ride
 
 
 def run(options: argparse.Namespace) -> int:
@@ -28,17 +26,18 @@ def run(options: argparse.Namespace) -> int:
     from loopwright.warming import warm_beside
 
     role = RideRole.RACE if options.race else RideRole.RIDE
-    rides = read_rides(options.sources, role)
+    reading = read_rides(options.sources, role, Progress())
+    for words in reading.complaints:
+        complain(words)
     path: Path = options.area
-    if not rides:
+    if not reading.rides:
         raise NoAnswerError(
             str(path), "no usable track among what was given", "give GPX or FIT files, or a folder"
         )
     warm_beside()
     with AreaLock(path):
         before = open_area(path) if path.exists() else Document(name=path.stem)
-        # A race lap to copy may lie anywhere; rides to build from may not.
-        after, far = (add_races(before, rides), ()) if options.race else gather(before, rides)
+        after, far = take_in(before, reading.rides)
         for ride in far:
             complain(too_far(ride))
         if options.heights:
@@ -48,34 +47,6 @@ def run(options: argparse.Namespace) -> int:
             save_area(after, path)
     print(words)
     return 0
-
-
-def read_rides(sources: Iterable[Path], role: RideRole) -> list[Ride]:
-    """Read files and folders; what cannot be read is reported on stderr and skipped."""
-    from loopwright.io.tracks import read_tracks, ride_id
-    from loopwright.model.track import Ride
-
-    rides: list[Ride] = []
-    for path in track_files(sources):
-        try:
-            tracks = read_tracks(path)
-        except WorldError as error:
-            complain(error)
-            continue
-        rides.extend(Ride(id=ride_id(track), track=track, role=role) for track in tracks)
-    return rides
-
-
-def track_files(sources: Iterable[Path]) -> list[Path]:
-    """List the files meant: files as given, and tracks anywhere below folders, by name."""
-    files: list[Path] = []
-    for source in sources:
-        if source.is_dir():
-            inside = (p for p in source.rglob("*") if p.suffix.lower() in SUFFIXES and p.is_file())
-            files.extend(sorted(inside))
-        else:
-            files.append(source)
-    return files
 
 
 def with_heights(document: Document, path: Path) -> Document:

@@ -12,15 +12,13 @@ from loopwright.errors import NoAnswerError, UsageError
 if TYPE_CHECKING:
     from loopwright.model.ground import Tag
 
-WORDS = ("surface", "roughness", "width", "banked", "roots")
-
 
 def run(options: argparse.Namespace) -> int:
     """Tag the area; words not given on the command are taken from each line's properties."""
     from loopwright.io.area_file import AreaLock, save_area
 
     check_words(options)
-    tags = read_tags(options)
+    tags = tags_of(options)
     with AreaLock(options.area):
         document = add_tags(open_area(options.area), tags)
         terrain = pipeline_with_cache().terrain(document)
@@ -46,22 +44,13 @@ def check_words(options: argparse.Namespace) -> None:
             raise UsageError(message)
 
 
-def read_tags(options: argparse.Namespace) -> list[Tag]:
+def tags_of(options: argparse.Namespace) -> list[Tag]:
     """Make a tag of each line; the words of the command win over the file's."""
-    from loopwright.io.geojson import read_ground
-    from loopwright.model.ground import Tag
+    from loopwright.io.ground_file import WORDS, read_tags
 
     day = the_day(options.on, "--on") if options.on else None
     said = {name: getattr(options, name) for name in WORDS if getattr(options, name)}
-    tags = []
-    for line, properties in read_ground(options.line):
-        known = {name: properties[name] for name in WORDS if properties.get(name) is not None}
-        words = {**known, **said}
-        if words:
-            try:
-                tags.append(Tag(line=line, on=day, **words))
-            except ValueError as error:
-                raise NoAnswerError(str(options.line), str(error), "correct that word") from None
+    tags = read_tags(options.line, said=said, on=day)
     if not tags:
         raise NoAnswerError(
             str(options.line),

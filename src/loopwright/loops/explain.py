@@ -13,7 +13,7 @@ from loopwright.jobs import Report
 from loopwright.loops.find import find_loops
 from loopwright.loops.graph import COMPACT_POINTS, FULL
 from loopwright.loops.progress import PROVEN_GAP
-from loopwright.loops.score import amounts_of, match_of, repeated_m, score_loop
+from loopwright.loops.score import amounts_of, match_of, repeated_m
 from loopwright.model.ground import Amounts, Terrain
 from loopwright.model.ids import Arc, StretchId
 from loopwright.model.loops import FoundLoop, SearchResult
@@ -143,9 +143,3 @@ def in_plain_words(result: SearchResult) -> str:
     if open_points < 1.0:
         return f"at most {max(open_points, PROVEN_GAP):.2f} points below the best possible"
     return f"within {open_points:.0f} points of the best possible; more time may find a better one"
-
-
-def rescored(terrain: Terrain, question: Question, arcs: Sequence[Arc]) -> FoundLoop:
-    """Score arcs under the question's mix and longest lap."""
-    wishes = question.wishes
-    return score_loop(terrain, wishes.mix, max_length_m=wishes.max_length_m, arcs=arcs)

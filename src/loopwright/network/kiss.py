@@ -40,14 +40,14 @@ def kissed(
     owner = np.repeat(np.arange(len(chains)), [len(chain) for chain in chains])
     spot = np.concatenate([np.arange(len(chain)) for chain in chains])
     spots: list[Floats] = []
-    inserts: dict[int, list[tuple[int, int]]] = {k: [] for k in range(len(chains))}
+    inserts: dict[int, list[tuple[int, float, int]]] = {k: [] for k in range(len(chains))}
     for a, b, middle in _touches(place, chains, _Rows(rows, owner, spot), level_m):
         number = len(place) + len(spots)
         spots.append(middle)
-        inserts[a[0]].append((a[1], number))
-        inserts[b[0]].append((b[1], number))
-    grown = [_grown(list(chain), inserts[k]) for k, chain in enumerate(chains)]
-    return (np.vstack((place, *[s[None] for s in spots])) if spots else place), grown
+        inserts[a[0]].append((a[1], 0.0, number))
+        inserts[b[0]].append((b[1], 0.0, number))
+    longer = [grown(list(chain), inserts[k]) for k, chain in enumerate(chains)]
+    return (np.vstack((place, *[s[None] for s in spots])) if spots else place), longer
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +76,9 @@ def _touches(
             yield one, two, (place[rows.vertex[a]] + place[rows.vertex[b]]) / 2
 
 
-def _grown(chain: list[int], extra: list[tuple[int, int]]) -> list[int]:
-    for at, number in sorted(extra, reverse=True):
+def grown(chain: list[int], extra: Sequence[tuple[int, float, int]]) -> list[int]:
+    """Put vertices into a chain: each after a spot, at a share of the way to the next, a number."""
+    for at, _, number in sorted(extra, reverse=True):
         chain = [*chain[: at + 1], number, *chain[at + 1 :]]
     return chain
 

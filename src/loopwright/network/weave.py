@@ -15,7 +15,7 @@ from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
 from loopwright.network.cover import Run
-from loopwright.network.kiss import kissed
+from loopwright.network.kiss import grown, kissed
 from loopwright.network.rows import Rows
 from loopwright.network.web import Web
 
@@ -70,14 +70,8 @@ def _crossed(place: Floats, chains: list[list[int]]) -> tuple[Floats, list[list[
         spots.append((here + there) / 2)
         new.setdefault(int(seg[k, 2]), []).append((int(seg[k, 3]), float(s), number))
         new.setdefault(int(seg[m, 2]), []).append((int(seg[m, 3]), float(t), number))
-    grown = [_grown(chain, new.get(k, [])) for k, chain in enumerate(chains)]
-    return (np.vstack((place, *[s[None] for s in spots])) if spots else place), grown
-
-
-def _grown(chain: list[int], extra: list[tuple[int, float, int]]) -> list[int]:
-    for at, _, number in sorted(extra, reverse=True):
-        chain = [*chain[: at + 1], number, *chain[at + 1 :]]
-    return chain
+    longer = [grown(chain, new.get(k, [])) for k, chain in enumerate(chains)]
+    return (np.vstack((place, *[s[None] for s in spots])) if spots else place), longer
 
 
 def _hits(place: Floats, seg: Rows) -> tuple[Rows, Rows, Floats, Floats]:

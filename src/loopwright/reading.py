@@ -1,4 +1,4 @@
-"""Recordings from files and folders into an area: the work behind import and drop.
+"""Recordings from files and folders into an area: the work behind import.
 
 Gets paths, gives rides and one line for each file that could not be read. Promises: a bad file
 among good ones is told and skipped; the same recording counts once.
@@ -15,8 +15,6 @@ from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
 
-SUFFIXES = (".gpx", ".fit")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
@@ -28,11 +26,13 @@ class Reading:
 
 def track_files(sources: Iterable[Path]) -> list[Path]:
     """List files as given, and recordings anywhere below folders, by name."""
+    from loopwright.io.tracks import TRACK_SUFFIXES
+
     files: list[Path] = []
     for source in sources:
         if source.is_dir():
             files += sorted(
-                p for p in source.rglob("*") if p.suffix.lower() in SUFFIXES and p.is_file()
+                p for p in source.rglob("*") if p.suffix.lower() in TRACK_SUFFIXES and p.is_file()
             )
         else:
             files.append(source)
@@ -57,17 +57,10 @@ def read_rides(sources: Sequence[Path], role: RideRole, report: Report) -> Readi
     return Reading(rides=tuple(rides), complaints=tuple(complaints))
 
 
-def with_rides(document: Document, rides: Sequence[Ride]) -> Document:
-    """Add rides of this place; race laps may come from anywhere."""
+def take_in(document: Document, rides: Sequence[Ride]) -> tuple[Document, tuple[Ride, ...]]:
+    """Add rides of this place, and race laps from anywhere; give the rides too far away."""
     from loopwright.gather import add_races, gather
 
     races = [ride for ride in rides if ride.role is RideRole.RACE]
-    after, _far = gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])
-    return add_races(after, races) if races else after
-
-
-def far_away(document: Document, rides: Sequence[Ride]) -> tuple[Ride, ...]:
-    """Name the rides that lie too far from the area to belong."""
-    from loopwright.gather import gather
-
-    return gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])[1]
+    after, far = gather(document, [ride for ride in rides if ride.role is RideRole.RIDE])
+    return (add_races(after, races) if races else after), far
