@@ -18,9 +18,10 @@ from loopwright.model.ground import Terrain
 from loopwright.model.ids import Way
 from loopwright.model.loops import SavedLoop
 from loopwright.model.network import Network
-from loopwright.model.track import RecordedTrack, Ride
+from loopwright.model.track import RecordedTrack, Ride, RideRole
 from loopwright.model.wishes import Mix, Place, Wishes
 from loopwright.places import arcs_of_line, closes, lap_line, resolve, with_start
+from loopwright.reading import take_in
 from worlds import World, all_worlds, figure_eight, ladder, rides_over
 
 WISHES = Wishes(mix=Mix(name="m", targets={"corners": 1}))
@@ -127,6 +128,19 @@ def test_rides_from_elsewhere_are_left_out_and_told() -> None:
     again, outside = gather(document, [far])
     assert again is document
     assert outside == (far,)
+
+
+def test_a_race_lap_from_elsewhere_does_not_place_the_area() -> None:
+    here = [ride(t) for t in rides_over(ladder(), rides=2)]
+    track = here[0].track
+    race = replace(ride(replace(track, lat=track.lat + 30.0)), role=RideRole.RACE)
+    document, far = take_in(Document(name="a"), [race])
+    assert (document.origin, far) == (None, ())
+    document, far = take_in(document, here)
+    assert far == ()
+    assert document.origin is not None
+    assert document.origin.lat == pytest.approx(float(track.lat.mean()), abs=0.1)
+    assert len(document.rides) == 3
 
 
 def test_an_area_on_both_sides_of_the_antimeridian_is_one_place() -> None:

@@ -20,8 +20,11 @@ from loopwright.model.track import Ride, RideRole
 from loopwright.model.wishes import Mix, Wishes
 
 
-def add_rides(document: Document, rides: Sequence[Ride], origin: Origin) -> Document:
-    """Add rides not yet there, kept in order of start time then id; set the origin once."""
+def add_rides(document: Document, rides: Sequence[Ride], origin: Origin | None) -> Document:
+    """Add rides not yet there, kept in order of start time then id.
+
+    The first ``origin`` given is kept for good; None leaves a new area without one.
+    """
     have = {ride.id for ride in document.rides}
     fresh: dict[RideId, Ride] = {ride.id: ride for ride in rides if ride.id not in have}
     if not fresh:

@@ -44,9 +44,8 @@ def gather(document: Document, rides: Sequence[Ride]) -> tuple[Document, tuple[R
 
 
 def add_races(document: Document, laps: Sequence[Ride]) -> Document:
-    """Add race laps, which may lie anywhere on earth."""
-    track = laps[0].track
-    return add_rides(document, laps, document.origin or origin_for(track.lat, track.lon))
+    """Add race laps, which may lie anywhere on earth, and so place no area."""
+    return add_rides(document, laps, None)
 
 
 def _middle(ride: Ride) -> tuple[float, float]:

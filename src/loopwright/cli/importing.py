@@ -78,7 +78,7 @@ def described(document: Document, path: Path) -> str:
     progress, pipeline = Progress(), pipeline_with_cache()
     builders = [r for r in document.rides if r.role is RideRole.RIDE]
     if not builders:
-        return f"{path}: {len(document.rides)} race laps, no rides yet"
+        return f"{path}: no rides yet to build from, race laps: {len(document.rides)}"
     tracks = pipeline.clean(document, progress)
     network = pipeline.network(document, progress)
     progress.done()
