@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from loopwright.app.desk import Desk
+if TYPE_CHECKING:
+    from loopwright.app.desk import Desk
 
 MENUS = ("Area", "Edit", "Place", "Map", "Ground", "Loop", "Laps", "Season", "Help")
 

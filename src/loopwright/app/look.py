@@ -13,7 +13,7 @@ from string import Template
 from PySide6.QtGui import QColor, QFont, QPalette
 from PySide6.QtWidgets import QApplication
 
-from loopwright.card.palette import DARK, LIGHT, Theme, text_on
+from loopwright.card.themes import DARK, LIGHT, Theme, text_on
 from loopwright.render.application import FAMILIES, load_fonts
 from loopwright.units import Units
 

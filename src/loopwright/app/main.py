@@ -1,29 +1,36 @@
 """Start the window: what the command line calls.
 
-Gets an area to open or none; gives an exit code. Promises: the window is up before anything is
-read; closing ends all jobs, and what does not end in time is left behind rather than waited for.
+Gets an area to open or none; gives an exit code. Promises: the window's frame is up before the
+libraries that do the work are loaded, which happens beside it; closing ends all jobs, and what does
+not end in time is left behind rather than waited for.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QObject, QSettings, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
-from loopwright.app.late import kept, late_pipeline
 from loopwright.app.look import dress
-from loopwright.app.opening import Opened, open_window
-from loopwright.app.picture import ensure_widgets
 from loopwright.app.remembered import Remembered
+from loopwright.app.screen import ensure_widgets
+from loopwright.app.window import Window
 from loopwright.app.words import say
-from loopwright.model.document import Document
+
+if TYPE_CHECKING:
+    from loopwright.app.opening import Opened
 
 SWITCH_S = 0.001
 """Jobs hand the interpreter over this often, so that the window answers while they work."""
 ORGANISATION = "Loopwright"
+LATEST_MS = 300
+"""The work begins after the first frame, or after this long where nothing is painted."""
 
 
 def run(path: Path | None) -> int:
@@ -32,45 +39,102 @@ def run(path: Path | None) -> int:
     application = ensure_widgets()
     application.setApplicationName("loopwright")
     application.setDesktopFileName("loopwright")
-    remembered = Remembered.read()
-    opened = start(application, path, remembered)
-    _restore(opened)
-    opened.window.show()
+    start = Start(application, path, Remembered.read())
+    _restore(start.window)
+    start.show()
     code = application.exec()
-    _store(opened)
-    if not opened.close():
+    _store(start.window)
+    if not start.close():
         sys.stdout.flush()
         os._exit(code)
     return code
 
 
-def start(application: QApplication, path: Path | None, remembered: Remembered) -> Opened:
-    """Make the window and set its first area on the way."""
-    look = remembered.look()
-    dress(application, look)
-    opened = open_window(
-        Document(name=say("New area")), look, elsewhere=True, remembered=remembered,
-        pipeline=late_pipeline(kept),
-        change_look=lambda changed: dress(application, changed),
-    )  # fmt: skip
-    first = path or remembered.last_area()
-    if first is not None:
-        opened.files.open(first)
-    else:
-        opened.files.open_sample()
-    return opened
+class Start(QObject):
+    """A window on its way up: frame first, then libraries, then furniture, then the area."""
+
+    opened_up = Signal()
+
+    def __init__(
+        self, application: QApplication, path: Path | None, remembered: Remembered
+    ) -> None:
+        super().__init__()
+        self._application, self._path, self._remembered = application, path, remembered
+        look = remembered.look()
+        dress(application, look)
+        self.window = Window(look)
+        self.opened: Opened | None = None
+        self._begun = self._closed = False
+        self._steps: Iterator[Opened | None] | None = None
+        self._next = QTimer(self)
+        self._next.timeout.connect(self._step)
+        self.window.blank.painted.connect(self._begin)
+
+    def show(self) -> None:
+        """Show the frame; the rest follows once it is painted."""
+        self.window.show()
+        QTimer.singleShot(LATEST_MS, self, self._begin)
+
+    def _begin(self) -> None:
+        if not self._begun:
+            self._begun = True
+            self._loading = Thread(target=_load, name="load the rooms", daemon=True)
+            self._loading.start()
+            self._next.start(0)
+
+    def _step(self) -> None:
+        """Do the next piece, unless it still waits for libraries or the window has gone."""
+        if self._loading.is_alive():
+            self._loading.join(0.002)
+            return
+        if self._steps is None:
+            self._steps = self._furniture()
+        self.opened = next(self._steps, None)
+        if self.opened is not None:
+            self._next.stop()
+            self._first_area(self.opened)
+            self.opened_up.emit()
+
+    def _furniture(self) -> Iterator[Opened | None]:
+        from loopwright.app.late import kept, late_pipeline
+        from loopwright.app.opening import Furniture
+        from loopwright.model.document import Document
+
+        return Furniture(
+            document=Document(name=say("New area")), elsewhere=True,
+            remembered=self._remembered, pipeline=late_pipeline(kept),
+            change_look=lambda look: dress(self._application, look),
+        ).put_into(self.window)  # fmt: skip
+
+    def _first_area(self, opened: Opened) -> None:
+        first = self._path or self._remembered.last_area()
+        if first is not None:
+            opened.files.open(first)
+        else:
+            opened.files.open_sample()
+
+    def close(self) -> bool:
+        """End everything; True if all came to rest in time."""
+        self._next.stop()
+        self._begun = True
+        return self.opened is None or self.opened.close()
+
+
+def _load() -> None:
+    """Load what the furniture stands on, beside the window."""
+    import loopwright.app.opening  # noqa: F401 - imported to be there
 
 
 def _settings() -> QSettings:
     return QSettings(ORGANISATION, "loopwright")
 
 
-def _restore(opened: Opened) -> None:
+def _restore(window: Window) -> None:
     geometry = _settings().value("geometry")
-    opened.window.resize(1400, 900)
+    window.resize(1400, 900)
     if geometry is not None:
-        opened.window.restoreGeometry(geometry)
+        window.restoreGeometry(geometry)
 
 
-def _store(opened: Opened) -> None:
-    _settings().setValue("geometry", opened.window.saveGeometry())
+def _store(window: Window) -> None:
+    _settings().setValue("geometry", window.saveGeometry())

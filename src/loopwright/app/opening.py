@@ -5,7 +5,7 @@ Gets a document and choices; gives a window that does its work. Promises: nothin
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -67,28 +67,46 @@ class Opened:
         return rested
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Furniture:
+    """What a window is to be furnished with. ``elsewhere`` searches in a process of its own."""
+
+    document: Document
+    path: Path | None = None
+    elsewhere: bool = False
+    pipeline: Pipeline | None = None
+    remembered: Remembered | None = None
+    change_look: Callable[[Look], None] | None = None
+
+    def put_into(self, window: Window) -> Iterator[Opened | None]:
+        """Furnish a window piece by piece; the last step gives it opened."""
+        worker = Worker() if self.elsewhere else None
+        if worker is not None:
+            worker.prepare(get_ready)
+        finder: Finder = SearchElsewhere(worker=worker) if worker else search_here
+        rooms = self.pipeline or late_pipeline(plain)
+        mixes = built_in_mixes()
+        desk = Desk(Workspace(self.document, self.path), rooms, finder, first_mix=lambda: mixes[0])
+        yield from window.furnish(desk, mixes)
+        record = self.remembered or Remembered(preferences=Preferences(cautions_seen=True))
+        files = Files(window, rooms, record)
+        yield None
+        all_doings(window, files, record, change_look=self.change_look)
+        window.open_up()
+        desk.begin()
+        yield Opened(window=window, desk=desk, files=files, worker=worker)
+
+
 def open_window(
     document: Document,
     look: Look,
     *,
-    path: Path | None = None,
     dialogs: Dialogs | None = None,
-    elsewhere: bool = False,
     pipeline: Pipeline | None = None,
     remembered: Remembered | None = None,
-    change_look: Callable[[Look], None] | None = None,
 ) -> Opened:
-    """Make the window on a document. ``elsewhere`` searches in a process of its own."""
-    worker = Worker() if elsewhere else None
-    if worker is not None:
-        worker.prepare(get_ready)
-    finder: Finder = SearchElsewhere(worker=worker) if worker else search_here
-    rooms = pipeline or late_pipeline(plain)
-    mixes = built_in_mixes()
-    desk = Desk(Workspace(document, path), rooms, finder, first_mix=lambda: mixes[0])
-    window = Window(desk, look, mixes=mixes, dialogs=dialogs)
-    record = remembered or Remembered(preferences=Preferences(cautions_seen=True))
-    files = Files(window, rooms, record)
-    all_doings(window, files, record, change_look=change_look)
-    desk.begin()
-    return Opened(window=window, desk=desk, files=files, worker=worker)
+    """Make a window and furnish it on a document at one go."""
+    furniture = Furniture(document=document, pipeline=pipeline, remembered=remembered)
+    *_, opened = furniture.put_into(Window(look, dialogs=dialogs))
+    assert opened is not None  # noqa: S101 - the last step gives it
+    return opened

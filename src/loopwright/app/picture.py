@@ -6,7 +6,6 @@ Gets a document; gives a PNG. Promises: works with no display; ends every job it
 
 from __future__ import annotations
 
-import os
 import sys
 import time
 from collections.abc import Iterator
@@ -14,14 +13,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication
-from PySide6.QtWidgets import QApplication
-
 from loopwright.app.look import Look, dress, make_look
 from loopwright.app.opening import Opened, open_window
+from loopwright.app.screen import ensure_widgets
 from loopwright.errors import WorldError
 from loopwright.model.document import Document
-from loopwright.render.application import headless
 
 if TYPE_CHECKING:
     from loopwright.pipeline import Pipeline
@@ -74,18 +70,6 @@ def window_shown(
         opened.window.hide()
         opened.window.deleteLater()
         application.processEvents()
-
-
-def ensure_widgets() -> QApplication:
-    """Give the running widget application, or start one; a painting-only one is replaced."""
-    running = QCoreApplication.instance()
-    if isinstance(running, QApplication):
-        return running
-    if running is not None:
-        running.shutdown()
-    if headless():
-        os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    return QApplication(["loopwright"])
 
 
 def settle(opened: Opened, *, wait_s: float = WAIT_S) -> None:

@@ -1,16 +1,19 @@
 """The window: four places round one map and one profile.
 
-Gets a desk; builds menus, bars, columns, map and profile, all doing through one table of actions.
-Promises: each place changes only the left column; every action is in a menu; no job is waited for.
+Gets a look; shows its frame at once, with menus and bars, and is furnished afterwards with a desk,
+columns, map and profile, all doing through one table of actions. Promises: nothing here loads an
+array library before the frame is up; what is asked before the furniture stands is done once it
+does; each place changes only the left column; every action is in a menu; no job is waited for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 from pathlib import Path
-from typing import Protocol, cast
+from typing import TYPE_CHECKING, Protocol, cast
 
-from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAction,
     QActionGroup,
@@ -18,6 +21,7 @@ from PySide6.QtGui import (
     QDragEnterEvent,
     QDropEvent,
     QKeySequence,
+    QPaintEvent,
 )
 from PySide6.QtWidgets import (
     QFrame,
@@ -31,31 +35,26 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright.app.actions import COMMANDS, MENUS, Command, usable
-from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs, RealDialogs
 from loopwright.app.icons import icon
 from loopwright.app.look import Look
-from loopwright.app.map_colours import Question
-from loopwright.app.map_pane import MapPane
 from loopwright.app.place_bar import PlaceBar
-from loopwright.app.place_ground import GroundPlace
-from loopwright.app.place_laps import LapsPlace
-from loopwright.app.place_loops import LoopsPlace
-from loopwright.app.place_season import SeasonPlace
-from loopwright.app.profile import Profile
-from loopwright.app.said import area_words
 from loopwright.app.words import say
 from loopwright.app.words_bar import WordsBar
-from loopwright.model.wishes import Mix
+
+if TYPE_CHECKING:
+    from loopwright.app.desk import Desk
+    from loopwright.app.map_colours import Question
+    from loopwright.app.map_pane import MapPane
+    from loopwright.app.place_ground import GroundPlace
+    from loopwright.app.place_laps import LapsPlace
+    from loopwright.app.place_loops import LoopsPlace
+    from loopwright.app.place_season import SeasonPlace
+    from loopwright.app.profile import Profile
+    from loopwright.model.wishes import Mix
 
 PLACES = ("ground", "loops", "laps", "season")
 COLUMN_PX = 344
-FIRST_QUESTION = {
-    "ground": Question.GROUND,
-    "loops": Question.PLAIN,
-    "laps": Question.PLAIN,
-    "season": Question.PLAIN,
-}
 REFRESH_MS = 0
 
 
@@ -66,44 +65,82 @@ class Place(Protocol):
         """Take another look."""
 
 
+class Blank(QWidget):
+    """Paper where the map will be; tells when it was first painted."""
+
+    painted = Signal()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Tell, after the frame, that the window is up."""
+        super().paintEvent(event)
+        self.painted.emit()
+
+
 class Window(QMainWindow):
     """The one window."""
 
-    def __init__(
-        self, desk: Desk, look: Look, *, mixes: Sequence[Mix], dialogs: Dialogs | None = None
-    ) -> None:
+    desk: Desk
+    map_pane: MapPane
+    profile: Profile
+    ground: GroundPlace
+    loops: LoopsPlace
+    laps: LapsPlace
+    season: SeasonPlace
+
+    def __init__(self, look: Look, *, dialogs: Dialogs | None = None) -> None:
         super().__init__()
-        self.desk, self.look = desk, look
+        self.look = look
         self.dialogs: Dialogs = dialogs or RealDialogs(self)
         self.place = "loops"
-        self.questions = dict(FIRST_QUESTION)
+        self.ready = False
+        self.questions: dict[str, Question] = {}
         self.actions_by_id: dict[str, QAction] = {}
         self._doings: dict[str, Callable[[], object]] = {}
+        self._waiting: list[Callable[[], object]] = []
         self.before_close: Callable[[], bool] = lambda: True
         self._columns: dict[str, Place] = {}
-        self._build(mixes)
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(REFRESH_MS)
         self._soon.timeout.connect(self.refresh)
-        self._listen()
+        self._build_frame()
         self.go("loops")
 
     # -- building ----------------------------------------------------------------------------
 
-    def _build(self, mixes: Sequence[Mix]) -> None:
+    def _build_frame(self) -> None:
         self.setAcceptDrops(True)
         self.setWindowIcon(icon("loopwright", self.look))
+        self.setWindowTitle("Loopwright")
         self.setMinimumSize(900, 560)
         self._make_actions()
         self.bar = PlaceBar(self.look, self.actions_by_id, self.do)
-        self.map_pane = MapPane(self.desk, self.look, self.do)
-        self.profile = Profile(self.desk, self.look)
-        self.words_bar = WordsBar(self.desk, self.look, self.do)
+        self.words_bar = WordsBar(self.look, self.do)
         self.column = QStackedWidget()
-        self._make_columns(mixes)
+        self.blank = Blank()
         self._lay_out()
+
+    def furnish(self, desk: Desk, mixes: Sequence[Mix]) -> Iterator[None]:
+        """Put in what stands on a desk, piece by piece: the window answers between pieces."""
+        self.desk = desk
+        self._first_questions()
+        self._put_map()
+        yield
+        self._put_profile()
+        for put in (self._put_ground, self._put_loops, self._put_laps, self._put_season):
+            yield
+            put(mixes)
+        self.words_bar.listen(desk)
         self._order_focus()
+        self._listen()
+
+    def open_up(self) -> None:
+        """Begin to do what is asked, and do what was asked meanwhile."""
+        self.ready = True
+        self.go(self.place)
+        waiting, self._waiting = self._waiting, []
+        for doing in waiting:
+            doing()
 
     def _make_actions(self) -> None:
         group = QActionGroup(self)
@@ -131,17 +168,51 @@ class Window(QMainWindow):
         self.addAction(action)
         return action
 
-    def _make_columns(self, mixes: Sequence[Mix]) -> None:
-        self.loops = LoopsPlace(self.desk, self.look, mixes=mixes, do=self.do)
+    def _first_questions(self) -> None:
+        from loopwright.app.map_colours import Question
+
+        self.questions = dict.fromkeys(PLACES, Question.PLAIN) | {"ground": Question.GROUND}
+
+    def _put_map(self) -> None:
+        from loopwright.app.map_pane import MapPane
+
+        self.map_pane = MapPane(self.desk, self.look, self.do)
+        self.map_pane.map.type_word = self._typed
+        self.right.replaceWidget(0, self.map_pane)
+        self.right.setCollapsible(0, False)  # noqa: FBT003 - Qt's own setter
+        self.map_pane.show()
+        self.blank.deleteLater()
+
+    def _put_profile(self) -> None:
+        from loopwright.app.profile import Profile
+
+        self.profile = Profile(self.desk, self.look)
+        self.right.addWidget(self.profile)
+
+    def _put_ground(self, _mixes: Sequence[Mix]) -> None:
+        from loopwright.app.place_ground import GroundPlace
+
         self.ground = GroundPlace(self.desk, self.look, self.do)
         self.add_place("ground", self.ground)
+        self.ground.cleaned.connect(self.map_pane.map.rides.show_tracks)
+
+    def _put_loops(self, mixes: Sequence[Mix]) -> None:
+        from loopwright.app.place_loops import LoopsPlace
+
+        self.loops = LoopsPlace(self.desk, self.look, mixes=mixes, do=self.do)
         self.add_place("loops", self.loops)
+
+    def _put_laps(self, _mixes: Sequence[Mix]) -> None:
+        from loopwright.app.place_laps import LapsPlace
+
         self.laps = LapsPlace(self.desk, self.look, self.do)
         self.add_place("laps", self.laps)
+
+    def _put_season(self, mixes: Sequence[Mix]) -> None:
+        from loopwright.app.place_season import SeasonPlace
+
         self.season = SeasonPlace(self.desk, self.look, mixes=mixes, do=self.do)
         self.add_place("season", self.season)
-        self.map_pane.map.type_word = self._typed
-        self.ground.cleaned.connect(self.map_pane.map.rides.show_tracks)
 
     def add_place(self, name: str, widget: Place) -> None:
         """Give a place its left column."""
@@ -155,11 +226,9 @@ class Window(QMainWindow):
         inner.setContentsMargins(0, 0, 0, 0)
         inner.addWidget(self.column)
         self.left = left
-        right = QSplitter(Qt.Orientation.Vertical)
-        right.addWidget(self.map_pane)
-        right.addWidget(self.profile)
+        self.right = right = QSplitter(Qt.Orientation.Vertical)
+        right.addWidget(self.blank)
         right.setStretchFactor(0, 1)
-        right.setCollapsible(0, False)  # noqa: FBT003 - Qt's own setter
         right.setHandleWidth(1)
         left.setFixedWidth(self.look.px(COLUMN_PX))
         middle = QHBoxLayout()
@@ -199,25 +268,34 @@ class Window(QMainWindow):
     def can(self, name: str) -> bool:
         """Tell whether an action is known and can be used now."""
         command = next((c for c in COMMANDS if c.id == name), None)
-        return command is not None and name in self._doings and usable(command, self.desk)
+        return command is not None and name in self._doings and self._usable(command)
+
+    def _usable(self, command: Command) -> bool:
+        if not self.ready:
+            return command.id in PLACES or command.when == "always"
+        return command.id in PLACES or usable(command, self.desk)
 
     def do(self, name: str) -> None:
         """Do an action by id, if it can be done now."""
         if name in PLACES:
             self.go(name)
+        elif not self.ready:
+            self._waiting.append(partial(self.do, name))
         elif self.can(name):
             self._doings[name]()
         self._soon.start()
 
     def go(self, place: str) -> None:
         """Go to a place: another left column, the same map and profile."""
-        if place not in self._columns:
+        self.place = place
+        self.actions_by_id[place].setChecked(True)
+        if not self.ready:
+            self.refresh()
             return
-        self.place = self.desk.place = place
+        self.desk.place = place
         self.desk.calm()
         self.desk.told.emit()
         self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
-        self.actions_by_id[place].setChecked(True)
         self.map_pane.show_question(self.questions[place])
         if place == "laps" and self.desk.ridden.sheet is None:
             self.laps.read()
@@ -227,9 +305,8 @@ class Window(QMainWindow):
         return bool(word) and self.place == "ground" and self.ground.press(word)
 
     def _asked(self, question: object) -> None:
-        if isinstance(question, Question):
-            self.questions[self.place] = question
-            self.map_pane.show_question(question)
+        self.questions[self.place] = cast("Question", question)
+        self.map_pane.show_question(self.questions[self.place])
 
     def offer_menu(self, at: QPoint) -> None:
         """Offer what can be done with the chosen stretches."""
@@ -247,16 +324,20 @@ class Window(QMainWindow):
     def refresh(self) -> None:
         """Show which actions can be used, the area's name, what undo would do."""
         for command in COMMANDS:
-            self.actions_by_id[command.id].setEnabled(
-                command.id in PLACES or usable(command, self.desk)
-            )
+            self.actions_by_id[command.id].setEnabled(self._usable(command))
+        self.bar.refresh()
+        if self.ready:
+            self._name_area()
+
+    def _name_area(self) -> None:
+        from loopwright.app.said import area_words
+
         workspace = self.desk.workspace
         self._name_step("undo", workspace.undo_label)
         self._name_step("redo", workspace.redo_label)
         words = area_words(self.desk)
         self.bar.show_area(words)
         self.setWindowTitle(say("{area} – Loopwright", area=words))  # noqa: RUF001 - a dash
-        self.bar.refresh()
 
     def _name_step(self, name: str, label: str | None) -> None:
         plain = say("Undo") if name == "undo" else say("Redo")
@@ -287,8 +368,14 @@ class Window(QMainWindow):
         """Open a dropped area, import anything else."""
         paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
         if paths:
-            self.take(paths)
+            self._given(paths)
             event.acceptProposedAction()
+
+    def _given(self, paths: Sequence[Path]) -> None:
+        if self.ready:
+            self.take(paths)
+        else:
+            self._waiting.append(lambda: self.take(paths))
 
     def take(self, paths: Sequence[Path]) -> None:
         """Deal with files given to the window; replaced by whoever knows files."""

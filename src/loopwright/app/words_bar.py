@@ -7,14 +7,16 @@ work shorter than 0.6 s shows no progress; everything running can be stopped fro
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton
 
-from loopwright.app.desk import Desk
 from loopwright.app.look import Look
-from loopwright.app.said import doing, known, next_step
 from loopwright.app.words import say
+
+if TYPE_CHECKING:
+    from loopwright.app.desk import Desk
 
 STEPS = 1000
 
@@ -22,11 +24,12 @@ STEPS = 1000
 class WordsBar(QFrame):
     """The strip along the bottom of the window."""
 
-    def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
+    def __init__(self, look: Look, do: Callable[[str], None]) -> None:
         super().__init__()
         self.setProperty("role", "words")
-        self.desk, self.look, self._do = desk, look, do
-        self.known = QLabel()
+        self.desk: Desk | None = None
+        self.look, self._do = look, do
+        self.known = QLabel(say("Getting ready"))
         self.known.setWordWrap(True)
         self.known.setAccessibleName(say("What is known"))
         self.doing = QLabel()
@@ -42,6 +45,12 @@ class WordsBar(QFrame):
         self.next.setProperty("main", True)  # noqa: FBT003 - Qt's own setter
         self.next.clicked.connect(self._go_on)
         self._lay_out()
+        for widget in (self.doing, self.bar, self.stop, self.next):
+            widget.hide()
+
+    def listen(self, desk: Desk) -> None:
+        """Follow a desk from now on."""
+        self.desk = desk
         desk.told.connect(self.refresh)
         desk.jobs.progressed.connect(self.refresh)
         desk.document_changed.connect(lambda _names: self.refresh())
@@ -65,7 +74,12 @@ class WordsBar(QFrame):
 
     def refresh(self) -> None:
         """Say what is so now."""
-        desk = self.desk
+        if self.desk is not None:
+            self._say(self.desk)
+
+    def _say(self, desk: Desk) -> None:
+        from loopwright.app.said import doing, known, next_step
+
         words = known(desk, self.look.units)
         if words != self.known.text():
             self.known.setText(words)
@@ -89,6 +103,8 @@ class WordsBar(QFrame):
             self.known.style().polish(self.known)
 
     def _go_on(self) -> None:
-        _words, action = next_step(self.desk)
+        from loopwright.app.said import next_step
+
+        action = next_step(self.desk)[1] if self.desk is not None else ""
         if action:
             self._do(action)

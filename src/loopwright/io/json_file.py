@@ -12,8 +12,6 @@ import math
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from loopwright.errors import WorldError
 from loopwright.io.files import read_text, write_out
 
@@ -58,8 +56,8 @@ def _flat(value: object) -> str:
 
 
 def _clean(value: object) -> Any:
-    if isinstance(value, np.generic):
-        value = value.item()
+    if type(value).__module__ == "numpy":  # numpy's numbers, told without loading numpy
+        value = value.item()  # type: ignore[attr-defined]  # numpy's numbers have it
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, dict):

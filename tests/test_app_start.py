@@ -1,0 +1,101 @@
+"""The window's frame is up before what does the work, and forgets nothing asked meanwhile."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtGui import QDropEvent
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from app_help import Answers, assert_nothing_left, ladder_document, wait_until
+from loopwright.app.look import make_look
+from loopwright.app.main import Start
+from loopwright.app.opening import Furniture, Opened
+from loopwright.app.remembered import Remembered
+from loopwright.app.window import Window
+from loopwright.io.preferences import Preferences
+from loopwright.model.document import Document
+
+FRAME = """
+import sys
+from loopwright.app.main import Start
+from loopwright.app.remembered import Remembered
+from loopwright.app.screen import ensure_widgets
+from loopwright.io.preferences import Preferences
+
+application = ensure_widgets()
+start = Start(application, None, Remembered(preferences=Preferences(cautions_seen=True)))
+loaded = []
+start.window.blank.painted.disconnect()
+start.window.blank.painted.connect(lambda: loaded.extend(sys.modules))
+start.window.show()
+while not loaded:
+    application.processEvents()
+print(*sorted({"numpy", "scipy", "shapely", "pyproj", "numba", "networkx", "lxml"} & set(loaded)))
+"""
+
+
+def test_the_frame_is_painted_before_any_heavy_library_is_loaded() -> None:
+    ran = subprocess.run([sys.executable, "-c", FRAME], check=True, capture_output=True, text=True)
+    assert ran.stdout.strip() == ""
+
+
+def furnish(window: Window, document: Document) -> Opened:
+    *_, opened = Furniture(document=document).put_into(window)
+    assert opened is not None
+    return opened
+
+
+def test_what_is_asked_before_the_furniture_stands_is_done_after(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    answers = Answers()
+    window = Window(make_look("light"), dialogs=answers)
+    window.show()
+    window.do("season")
+    window.do("about")
+    drop = QMimeData()
+    drop.setUrls([QUrl.fromLocalFile(str(tmp_path / "absent.gpx"))])
+    window.dropEvent(
+        QDropEvent(QPointF(9, 9), Qt.DropAction.CopyAction, drop, Qt.MouseButton.LeftButton,
+                   Qt.KeyboardModifier.NoModifier)
+    )  # fmt: skip
+    assert not window.can("save")
+    assert answers.shown == []
+    opened = furnish(window, Document(name="New area"))
+    assert window.place == opened.desk.place == "season"
+    assert len(answers.shown) == 1
+    wait_until(qtbot, lambda: "absent.gpx" in opened.desk.trouble)
+    opened.close()
+    window.hide()
+    window.deleteLater()
+
+
+def test_a_disabled_action_stays_so_until_there_is_something_to_do_it_to(qtbot: QtBot) -> None:
+    window = Window(make_look("light"), dialogs=Answers())
+    assert window.actions_by_id["import"].isEnabled()
+    assert not window.actions_by_id["card"].isEnabled()
+    opened = furnish(window, ladder_document())
+    wait_until(qtbot, lambda: opened.desk.course is not None)
+    window.refresh()
+    assert window.actions_by_id["card"].isEnabled()
+    opened.close()
+    window.deleteLater()
+
+
+def test_closing_on_the_way_up_leaves_nothing(qtbot: QtBot) -> None:
+    application = QApplication.instance()
+    assert isinstance(application, QApplication)
+    start = Start(application, None, Remembered(preferences=Preferences(cautions_seen=True)))
+    start.window.show()
+    qtbot.waitUntil(lambda: start._begun, timeout=5000)
+    assert start.close()
+    start.window.close()
+    start.window.deleteLater()
+    application.processEvents()
+    assert start.opened is None
+    assert_nothing_left(application)
