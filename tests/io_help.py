@@ -167,6 +167,7 @@ def document() -> Document:
             plan_for=date(2027, 5, 9),
             attributions=("© OpenStreetMap contributors (ODbL)",),
             height_file="hill.tif",
+            background_file="picture.tif",
         ),
     )
 

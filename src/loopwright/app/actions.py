@@ -101,6 +101,8 @@ COMMANDS: tuple[Command, ...] = (
     _c("next_stretch", "Next stretch", "Map", "Ctrl+Right", when="ground", rule=True),
     _c("previous_stretch", "Previous stretch", "Map", "Ctrl+Left", when="ground"),
     _c("show_rides", "Show the recorded rides", "Map", "Ctrl+Shift+R", check=True, rule=True),
+    _c("background", "Map background…", "Map", "Ctrl+Shift+E",
+       hint="A GeoTIFF or MBTiles file of your own, or tiles from an address you type"),
     _c("height_file", "Hill shading from a height file…", "Map"),
     _c("show_features", "Show features on the map", "Map", "Ctrl+Shift+F", check=True),
     _c("show_key", "Show what the signs mean", "Map", "Ctrl+Shift+L", check=True),

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from PySide6.QtCore import Qt, QTimer
 
 from loopwright.app.area_settings import AreaSetting
+from loopwright.app.background_dialog import doings as background_doings
 from loopwright.app.by_hand import ByHand
 from loopwright.app.card_dialog import doings as card_doings
 from loopwright.app.compare import compare
@@ -50,6 +51,7 @@ def all_doings(
     window.teach(SeasonDoings(window, files).doings())
     window.teach(laps_doings(window))
     window.teach(help_doings(window))
+    window.teach(background_doings(window, remembered))
     change = change_look or (lambda _look: None)
     window.teach({"preferences": lambda: PreferencesDialog(window, remembered, change).show()})
     if not remembered.preferences.cautions_seen:

@@ -90,9 +90,29 @@ class MapFront:
         )
         map_marks.paint_north(painter, QPointF(28, 38), look=look)
         self._paint_words(painter)
+        low = size.height() - 12 - self._paint_credit(painter)
         if view.show_key:
-            corner = QPointF(size.width() - 12, size.height() - 12)
+            corner = QPointF(size.width() - 12, low)
             map_marks.paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
+
+    def _paint_credit(self, painter: QPainter) -> int:
+        """Name whom the background must name, in the lower right; gives the height it took."""
+        view, look = self.view, self.view.look
+        if not view.background.credit:
+            return 0
+        painter.setFont(look.font(SMALL_PT))
+        high, pad = look.px(20), look.px(6)
+        most = view.viewport().width() // 2
+        words = painter.fontMetrics().elidedText(
+            view.background.credit, Qt.TextElideMode.ElideRight, most
+        )
+        wide = painter.fontMetrics().horizontalAdvance(words) + 2 * pad
+        size = view.viewport().rect()
+        box = QRectF(size.width() - wide, size.height() - high, wide, high)
+        painter.fillRect(box, look.colour("paper", 215))
+        painter.setPen(QColor(look.theme.ink))
+        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
+        return high
 
     @property
     def signs(self) -> bool:

@@ -22,6 +22,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QGraphicsView, QWidget
 
+from loopwright.app.background_layer import BackgroundLayer
 from loopwright.app.brush_panel import key_word
 from loopwright.app.desk import Desk
 from loopwright.app.look import Look
@@ -67,6 +68,7 @@ class MapView(MapCamera):
         self.type_word: Callable[[str], bool] = lambda _word: False
         self.front = MapFront(self)
         self.rides = RidesLayer(self)
+        self.background = BackgroundLayer(self)
         self.relief = ReliefLayer(self)
         self._prepare()
         desk.terrain_changed.connect(self._terrain_changed)
@@ -156,6 +158,7 @@ class MapView(MapCamera):
         super().resizeEvent(event)
         if not self.fitted:
             self.fit()
+        self.looked.emit()
 
     # -- pointer ---------------------------------------------------------------------------
 
@@ -338,6 +341,7 @@ class MapView(MapCamera):
     def drawBackground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         """Paint the paper and what lies under the trails."""
         super().drawBackground(painter, rect)
+        self.background.paint(painter)
         self.relief.paint(painter)
         self.rides.paint(painter)
 

@@ -32,6 +32,8 @@ AROUND_SHARE = 0.35
 SUN_AZIMUTH, SUN_HEIGHT = np.radians(315.0), np.radians(45.0)
 STRENGTH = 110
 """Most opaque a shadow gets, of 255: the trails stay the picture."""
+LIGHT = 60
+"""Most opaque a lit slope gets."""
 
 
 class ReliefLayer:
@@ -115,11 +117,17 @@ def hillshade(heights: Floats, step_m: float) -> Floats:
 
 
 def shadow_image(bright: Floats) -> QImage:
-    """Give shadows as transparent black: level ground clear, the darkest slope ``STRENGTH``."""
+    """Give shadows as transparent black and lit slopes as transparent white; level ground clear.
+
+    On light paper the shadows show, on dark paper the light.
+    """
     level = np.sin(SUN_HEIGHT)
-    dark = np.clip((level - np.nan_to_num(bright, nan=level)) / level, 0.0, 1.0)
+    known = np.nan_to_num(bright, nan=level)
+    dark = np.clip((level - known) / level, 0.0, 1.0)
+    light = np.clip((known - level) / (1.0 - level), 0.0, 1.0)
     pixels = np.zeros((*bright.shape, 4), dtype=np.uint8)
-    pixels[..., 3] = np.round(dark * STRENGTH)
+    pixels[..., :3] = np.where(light > 0, 255, 0)[..., None]
+    pixels[..., 3] = np.round(np.maximum(dark * STRENGTH, light * LIGHT))
     rows, columns = bright.shape
     image = QImage(pixels.tobytes(), columns, rows, 4 * columns, QImage.Format.Format_RGBA8888)
     return image.copy()

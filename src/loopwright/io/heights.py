@@ -27,7 +27,7 @@ CELL_LIMIT = 100_000_000
 _NO_WEIGHT = 1e-6
 """A neighbour below this share only counts through rounding; a void there is none."""
 _HGT_NAME = re.compile(r"([NS])(\d{2})([EW])(\d{3})", re.IGNORECASE)
-_TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _PICK = "give a .hgt tile or a GeoTIFF"
 
 
@@ -43,7 +43,7 @@ def open_heights(path: Path) -> HeightGrid:
     size = check_regular(path, limit=TIFF_LIMIT)
     with worldly(path), path.open("rb") as source:
         head = source.read(4)
-    if head in _TIFF_STARTS:
+    if head in TIFF_STARTS:
         return _open_tiff(path)
     for side in HGT_SIDES:
         if size == side * side * 2:

@@ -22,6 +22,7 @@ TEXT_SCALES = (0.75, 3.0)
 RECENT_LIMIT = 10
 _LIMIT = 1_000_000
 _LANGUAGE_LIMIT = 20
+_WORDS_LIMIT = 500
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +35,10 @@ class Preferences:
     text_scale: float = 1.0
     cautions_seen: bool = False
     recent: tuple[str, ...] = ()
+    tiles_on: bool = False
+    """Ask the typed address for map tiles: the one thing that leaves the machine."""
+    tile_address: str = ""
+    tile_credit: str = ""
 
 
 def load_preferences(path: Path) -> Preferences:
@@ -58,6 +63,8 @@ def save_preferences(preferences: Preferences, path: Path) -> None:
         "units": preferences.units, "theme": preferences.theme, "language": preferences.language,
         "text_scale": preferences.text_scale, "cautions_seen": preferences.cautions_seen,
         "recent": list(preferences.recent[:RECENT_LIMIT]),
+        "tiles_on": preferences.tiles_on, "tile_address": preferences.tile_address,
+        "tile_credit": preferences.tile_credit,
     })  # fmt: skip
 
 
@@ -68,6 +75,10 @@ def _is_scale(value: Any) -> bool:
 
 def _is_language(value: Any) -> bool:
     return isinstance(value, str) and 0 < len(value) <= _LANGUAGE_LIMIT and value.isascii()
+
+
+def _is_short(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= _WORDS_LIMIT
 
 
 def _are_paths(value: Any) -> bool:
@@ -81,4 +92,7 @@ _FITS: dict[str, Callable[[Any], bool]] = {
     "text_scale": _is_scale,
     "cautions_seen": lambda value: isinstance(value, bool),
     "recent": _are_paths,
+    "tiles_on": lambda value: isinstance(value, bool),
+    "tile_address": _is_short,
+    "tile_credit": _is_short,
 }

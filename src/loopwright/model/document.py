@@ -35,6 +35,8 @@ class AreaSettings:
     """The date whose ground state (dated tags) to plan for; None takes the newest words."""
     attributions: tuple[str, ...] = ()
     height_file: str = ""
+    background_file: str = ""
+    """A local picture under the map. Never an address: opening an area asks nobody anything."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -16,6 +16,7 @@ def put_settings(settings: AreaSettings) -> Json:
         "plan_for": fields.put_day(settings.plan_for),
         "attributions": list(settings.attributions),
         "height_file": settings.height_file,
+        "background_file": settings.background_file,
     }
 
 
@@ -27,6 +28,7 @@ def get_settings(source: Json) -> AreaSettings:
         plan_for=fields.maybe(fields.day, source, "plan_for"),
         attributions=fields.texts(source, "attributions"),
         height_file=fields.text(source, "height_file"),
+        background_file=fields.maybe(fields.text, source, "background_file") or "",
     )
 
 
