@@ -113,6 +113,8 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
 
 def _describe_after(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
     command("warm", "compile the search now, so that nobody waits for it later")
+    p = command("desktop", "put Loopwright in the desktop's menu and open areas with it")
+    p.add_argument("--remove", action="store_true", help="take it out again")
     p = command("laps", "find the laps of a loop in a ride, with splits")
     p.add_argument("ride", metavar="RIDE", help="a file, or a ride of the area")
     p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
@@ -134,8 +136,9 @@ ROOMS = {
     "laps": "lapping",
     "season": "seasoning",
     "warm": "preparing",
+    "desktop": "placing",
 }
-WITHOUT_AREA = frozenset({"find", "warm"})
+WITHOUT_AREA = frozenset({"find", "warm", "desktop"})
 
 
 def main(argv: Sequence[str] | None = None) -> int:
