@@ -6,7 +6,10 @@ import errno
 import os
 import shutil
 import stat
+import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
@@ -20,6 +23,7 @@ from loopwright.io.files import (
     world_error,
     write_bytes,
     write_out,
+    write_stream,
 )
 
 
@@ -181,4 +185,22 @@ def test_an_unknown_refusal_is_told_as_the_system_says_it() -> None:
 def test_systems_that_cannot_open_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delattr(os, "O_DIRECTORY")
     write_bytes(tmp_path / "a", b"x")
+    assert names(tmp_path) == ["a"]
+
+
+def test_two_threads_that_save_one_file_never_mix(tmp_path: Path) -> None:
+    path = tmp_path / "a"
+
+    def save(letter: bytes) -> None:
+        def write(sink: BinaryIO) -> None:
+            for _ in range(40):
+                sink.write(letter * 1000)
+                sink.flush()
+                time.sleep(0.0005)
+
+        write_stream(path, write)
+
+    with ThreadPoolExecutor(2) as pool:
+        list(pool.map(save, [b"a", b"b", b"a", b"b"]))
+    assert path.read_bytes() in (b"a" * 40_000, b"b" * 40_000)
     assert names(tmp_path) == ["a"]

@@ -44,6 +44,7 @@ class Files:
         self.remembered = remembered
         self.safe = Safekeeping(self, remembered.state)
         self._lock: AreaLock | None = None
+        self._next: AreaLock | None = None
         window.take = self.take  # type: ignore[method-assign]  # the window leaves files to us
         window.before_close = self.may_leave
         window.recent_menu.aboutToShow.connect(self._list_recent)
@@ -63,12 +64,33 @@ class Files:
     def close(self) -> None:
         """Give the area free for other windows."""
         self.safe.close()
-        self._release()
+        self._hold(None)
 
-    def _release(self) -> None:
-        if self._lock is not None:
+    def _lock_of(self, path: Path) -> AreaLock:
+        """Give the lock of an area, the same while this window has to do with it."""
+        from loopwright.io.area_file import AreaLock
+
+        for lock in (self._lock, self._next):
+            if lock is not None and lock.is_for(path):
+                return lock
+        self._leave_next()
+        self._next = AreaLock(path)
+        return self._next
+
+    def _leave_next(self) -> None:
+        """Give the area free that was to be opened or saved to."""
+        if self._next is not None:
+            self._next.release()
+            self._next = None
+
+    def _hold(self, lock: AreaLock | None) -> None:
+        """Hold the area now in hand and give the one before free."""
+        if self._next is lock:
+            self._next = None
+        self._leave_next()
+        if self._lock is not None and self._lock is not lock:
             self._lock.release()
-            self._lock = None
+        self._lock = lock
 
     # -- in ----------------------------------------------------------------------------------
 
@@ -83,7 +105,7 @@ class Files:
     def new(self) -> None:
         """Start an empty area."""
         if self.may_leave():
-            self._release()
+            self._hold(None)
             self.desk.open(Document(name=say("New area")), None)
 
     def ask_open(self) -> None:
@@ -101,35 +123,33 @@ class Files:
             menu.addAction(say("None yet")).setEnabled(False)
 
     def open(self, path: Path) -> None:
-        """Open an area file."""
+        """Open an area file, held from before it is read until it is left."""
         if self.may_leave():
-            self.desk.jobs.start(
-                "open", partial(_load, path), on_done=self._opened, on_failed=self.desk.failed
-            )
+            self._start_open(partial(_load, self._lock_of(path)))
 
     def open_sample(self) -> None:
         """Open the invented sample area."""
         if self.may_leave():
-            self.desk.jobs.start("open", _sample, on_done=self._opened, on_failed=self.desk.failed)
+            self._start_open(_sample)
+
+    def _start_open(self, work: Callable[[Report], _Opened]) -> None:
+        self.desk.jobs.start(
+            "open", work,
+            on_done=self._opened, on_failed=self._refused, on_cancelled=self._leave_next,
+        )  # fmt: skip
 
     def _opened(self, opened: _Opened) -> None:
-        from loopwright.io.area_file import AreaLock
-
-        lock = AreaLock(opened.path) if opened.path else None
-        try:
-            if lock is not None and opened.path != self.desk.workspace.path:
-                lock.acquire()
-        except WorldError as error:
-            self.desk.warn(str(error))
-            return
-        self._release()
-        self._lock = lock
+        self._hold(self._lock_of(opened.path) if opened.path else None)
         self.desk.open(opened.document, opened.path)
         kept = self.safe.offer(opened.path)
         if kept is not None:
             self.desk.apply(say("Bring unsaved work back"), lambda _document: kept)
         if opened.path is not None:
             self.remembered.opened(opened.path)
+
+    def _refused(self, error: BaseException) -> None:
+        self._leave_next()
+        self.desk.failed(error)
 
     def ask_import(self) -> None:
         """Ask for recordings."""
@@ -200,24 +220,32 @@ class Files:
 
     def save_as(self) -> None:
         """Ask where to save."""
+        path = self._ask_where()
+        if path is not None:
+            self._save(path)
+
+    def _ask_where(self) -> Path | None:
         name = f"{self.desk.document.name}{SUFFIX}"
         path = self.window.dialogs.save_file(say("Save the area"), name, AREA_FILES)
-        if path is not None:
-            self._save(path if path.suffix == SUFFIX else path.with_name(path.name + SUFFIX))
+        if path is None or path.suffix == SUFFIX:
+            return path
+        return path.with_name(path.name + SUFFIX)
 
     def _save(self, path: Path) -> None:
-        document = self.desk.document
+        document, lock = self.desk.document, self._lock_of(path)
         self.desk.jobs.start(
-            "save",
-            partial(_store, document, path),
-            on_done=lambda _answer: self._saved(document, path),
-            on_failed=self.desk.failed,
-        )
+            "save", partial(_store, document, lock),
+            on_done=lambda _answer: self._saved(document, lock),
+            on_failed=self._refused, on_cancelled=self._leave_next,
+        )  # fmt: skip
 
-    def _saved(self, document: Document, path: Path) -> None:
+    def _saved(self, document: Document, lock: AreaLock) -> None:
+        before, path = self.desk.workspace.path, lock.path
+        self._hold(lock)
         self.desk.workspace.mark_saved(document, path)
         self.remembered.opened(path)
-        self.safe.drop(path)
+        for area in {before, path}:
+            self.safe.drop(area)
         self.desk.tell(say("Saved as {name}", name=path.name))
 
     def may_leave(self) -> bool:
@@ -234,25 +262,26 @@ class Files:
 
     def _save_now(self) -> bool:
         """Save before leaving: the one place that waits, because the window goes away."""
-        path = self.desk.workspace.path or self.window.dialogs.save_file(
-            say("Save the area"), f"{self.desk.document.name}{SUFFIX}", AREA_FILES
-        )
+        path = self.desk.workspace.path or self._ask_where()
         if path is None:
             return False
+        document, lock = self.desk.document, self._lock_of(path)
         try:
-            _store(self.desk.document, path, None)
+            _store(document, lock, None)
         except WorldError as error:
-            self.desk.warn(str(error))
+            self._refused(error)
             return False
-        self.desk.workspace.mark_saved(self.desk.document, path)
+        self._saved(document, lock)
         return True
 
 
-def _load(path: Path, report: Report) -> _Opened:
+def _load(lock: AreaLock, report: Report) -> _Opened:
     from loopwright.io.area_file import load_area
 
-    report.step(0.0, path.name)
-    return _Opened(document=load_area(path), path=path)
+    report.step(0.0, lock.path.name)
+    if lock.path.exists():
+        lock.acquire()
+    return _Opened(document=load_area(lock.path), path=lock.path)
 
 
 def _sample(report: Report) -> _Opened:
@@ -262,9 +291,10 @@ def _sample(report: Report) -> _Opened:
     return _Opened(document=sample_document(), path=None)
 
 
-def _store(document: Document, path: Path, report: Report | None) -> None:
+def _store(document: Document, lock: AreaLock, report: Report | None) -> None:
     from loopwright.io.area_file import save_area
 
     if report is not None:
-        report.step(0.0, path.name)
-    save_area(document, path)
+        report.step(0.0, lock.path.name)
+    lock.acquire()
+    save_area(document, lock.path)

@@ -45,9 +45,15 @@ class Safekeeping:
         self._desk.jobs.start(
             "autosave",
             partial(_keep, document, workspace.path, state),
-            on_done=lambda _answer: None,
+            on_done=partial(self._settle, workspace.path),
             on_failed=self._desk.failed,
         )
+
+    def _settle(self, path: Path | None, _answer: None) -> None:
+        """Drop what was kept too late: the area was saved or left while it was being written."""
+        workspace = self._desk.workspace
+        if workspace.path != path or not workspace.dirty:
+            self.drop(path)
 
     def drop(self, path: Path | None) -> None:
         """Drop the autosave of an area: it is saved, or left on purpose."""

@@ -13,6 +13,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from threading import Lock
 from typing import BinaryIO, TypeAlias
 
 from loopwright.errors import WorldError
@@ -20,6 +21,8 @@ from loopwright.errors import WorldError
 BACKUP_SUFFIX = ".bak"
 Writer: TypeAlias = Callable[[BinaryIO], None]
 """Puts the whole content of a file into an open sink."""
+_ONE_AT_A_TIME = Lock()
+"""Two threads that replace one file would write into the same new content beside it."""
 _READ_AGAIN = "check the name and try again"
 _REASONS = {
     errno.ENOENT: ("does not exist", _READ_AGAIN),
@@ -116,7 +119,8 @@ def write_stream(path: Path, write: Writer, *, backup: bool = False) -> None:
             with target.open("wb") as sink:
                 write(sink)
             return
-        _replace(target, write, backup=backup)
+        with _ONE_AT_A_TIME:
+            _replace(target, write, backup=backup)
 
 
 def _replace(target: Path, write: Writer, *, backup: bool) -> None:

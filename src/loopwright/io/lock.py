@@ -22,28 +22,36 @@ class AreaLock:
     """Exclusive hold on one area; use as a context manager or call acquire and release."""
 
     def __init__(self, path: Path) -> None:
-        """Name the area; nothing is locked yet."""
-        self._path = path
-        target = Path(os.path.realpath(path))
-        self._lock = FileLock(target.with_name(f".{target.name}.lock"), timeout=0)
+        """Name the area; nothing is locked yet. Any thread may take it and any give it back."""
+        self.path = path
+        self._target = Path(os.path.realpath(path))
+        self._lock = FileLock(
+            self._target.with_name(f".{self._target.name}.lock"), timeout=0, thread_local=False
+        )
 
     @property
     def held(self) -> bool:
         """Tell whether this object holds the lock."""
         return self._lock.is_locked
 
+    def is_for(self, path: Path) -> bool:
+        """Tell whether ``path`` names the area of this lock."""
+        return self._target == Path(os.path.realpath(path))
+
     def acquire(self) -> None:
-        """Take the lock; raises WorldError when another window has it."""
+        """Take the lock, once; raises WorldError when another window has it."""
+        if self.held:
+            return
         try:
             self._lock.acquire()
         except Timeout:
             raise WorldError(
-                str(self._path), "is open in another Loopwright window", "close it there first"
+                str(self.path), "is open in another Loopwright window", "close it there first"
             ) from None
         except OSError:
-            if os.access(self._path.parent, os.W_OK):
+            if os.access(self.path.parent, os.W_OK):
                 raise WorldError(
-                    str(self._path), "cannot be locked on this disk", "move it to another disk"
+                    str(self.path), "cannot be locked on this disk", "move it to another disk"
                 ) from None
 
     def release(self) -> None:
