@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from loopwright.io.built_cache import KEEP, BuiltCache
 from loopwright.model.document import PrivateCircle
@@ -120,3 +121,15 @@ def test_a_fit_comes_back_and_a_damaged_one_counts_as_absent(tmp_path: Path) -> 
     assert key != cache.fit_key("k", [], Rider(mass_kg=60), None)
     tag = Tag(line=np.zeros((2, 2)), surface="mud")
     assert key != cache.fit_key("k", [tag], Rider(), None)
+
+
+@pytest.mark.parametrize("at", range(0, 2000, 7))
+def test_a_kept_network_with_a_wrong_byte_is_absent_or_whole(tmp_path: Path, at: int) -> None:
+    """Versions of zip from the future, encryption marks, broken packing: nothing gets out."""
+    cache = BuiltCache(tmp_path)
+    cache.put("k", NETWORK, [LOST])
+    data = bytearray((tmp_path / "k.npz").read_bytes())
+    data[at % len(data)] ^= 0x2D
+    (tmp_path / "k.npz").write_bytes(data)
+    back = cache.get("k", [LOST])
+    assert back is None or len(back.stretches) == 1

@@ -11,6 +11,7 @@ import hashlib
 import io
 import json
 import zipfile
+import zlib
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import asdict
@@ -36,6 +37,11 @@ from loopwright.model.track import Ride
 KEEP = 12
 """Networks kept, newest first: a handful of areas and their last few states."""
 LIMIT_BYTES = 256 * 2**20
+_DAMAGE = (
+    OSError, EOFError, ValueError, LookupError, TypeError, AttributeError, RuntimeError,
+    MemoryError, zipfile.BadZipFile, zlib.error,
+)  # fmt: skip
+"""What a file that is not whole, or not ours, makes the libraries raise."""
 
 
 class BuiltCache:
@@ -78,7 +84,7 @@ class BuiltCache:
             rows = tuple(tuple(row) for row in said.pop("spread_rows"))
             keys = tuple(said.pop("spread_keys"))
             return RiderFit(values=values, spread_keys=keys, spread_rows=rows, **said)
-        except (OSError, ValueError, LookupError, TypeError, AttributeError):
+        except _DAMAGE:
             return None
 
     def put_fit(self, key: str, fit: RiderFit) -> None:
@@ -94,7 +100,7 @@ class BuiltCache:
             data = io.BytesIO(path.read_bytes())
             with np.load(data, allow_pickle=False) as kept:
                 return _unpacked({name: kept[name] for name in kept.files}, corrections)
-        except (OSError, EOFError, ValueError, LookupError, TypeError, zipfile.BadZipFile):
+        except _DAMAGE:
             return None
 
     def put(self, key: str, network: Network, corrections: Sequence[Correction]) -> None:

@@ -124,7 +124,9 @@ class _TiffGrid:
         self._path = path
         self._library = library
         with self._open() as source:
-            if source.crs is None:
+            crs = source.crs
+            on_globe = crs is not None and (crs.is_geographic or crs.is_projected)
+            if not on_globe or source.transform.is_degenerate:
                 raise WorldError(str(path), "does not say where on the globe it lies", _PICK)
 
     def _open(self) -> Any:
@@ -136,9 +138,20 @@ class _TiffGrid:
     def at(self, lat: Floats, lon: Floats) -> Floats:
         """Heights ``(n,)`` in metres at degrees ``(n,)``, NaN outside or where void."""
         with self._open() as source:
-            x, y = self._library.warp.transform("EPSG:4326", source.crs, list(lon), list(lat))
+            x, y = self._places(source, lat, lon)
             column, row = _pixels(~source.transform, np.asarray(x), np.asarray(y))
             return self._read(source, row - 0.5, column - 0.5)
+
+    def _places(self, source: Any, lat: Floats, lon: Floats) -> tuple[list[float], list[float]]:
+        """Degrees in the file's own frame."""
+        faults = (self._library.errors.RasterioError, self._library._err.CPLE_BaseError)  # noqa: SLF001 - what it raises has no other name
+        try:
+            x, y = self._library.warp.transform("EPSG:4326", source.crs, list(lon), list(lat))
+        except faults as error:
+            raise WorldError(
+                str(self._path), "lies in a frame that cannot be used", _PICK
+            ) from error
+        return x, y
 
     def _read(self, source: Any, row: Floats, column: Floats) -> Floats:
         inside = (row >= 0) & (row <= source.height - 1)
