@@ -36,7 +36,14 @@ from loopwright.model.network import (
     Stretch,
 )
 from loopwright.model.rider import Rider
-from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes, Session
+from loopwright.model.season import (
+    DayLabel,
+    Race,
+    RiddenLaps,
+    SeasonPlan,
+    SeasonWishes,
+    Session,
+)
 from loopwright.model.track import RecordedTrack, Ride, RideRole
 from loopwright.model.wishes import Mix, Place, Wishes
 
@@ -96,7 +103,11 @@ def season() -> SeasonPlan:
         loop="Larch loop",
         rating_cr10=6.5,
         note="easy if tired",
-    )
+        ridden=RiddenLaps(
+            ride=RideId("0123456789abcdef"), loop="Larch loop", laps=4, best_s=601.5,
+            median_s=610.25, fade_per_lap_s=3.5, spread_s=4.75,
+        ),
+    )  # fmt: skip
     easy = Session(
         on=date(2027, 5, 5),
         label=DayLabel.RECOVERY,
@@ -116,6 +127,7 @@ def season() -> SeasonPlan:
         weeks_style="blocked",
         hard_days_in_a_row=2,
         wanted_counts={"cornering": 3},
+        counts_from=date(2027, 3, 1),
     )
     return SeasonPlan(wishes=plan, sessions=(hard, easy))
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 from icalendar import Calendar
 from pypdf import PdfReader
+from PySide6.QtCore import QDate
 from pytestqt.qtbot import QtBot
 
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
@@ -18,13 +19,24 @@ from loopwright.app.opening import Opened
 from loopwright.app.season_doings import known_ground
 from loopwright.app.season_ground import gap_words
 from loopwright.app.season_heavy import note_heavy
+from loopwright.app.season_ridden import rode_on
 from loopwright.app.season_rows import load_words
+from loopwright.io.area_file import load_area, save_area
 from loopwright.io.tracks import ride_id
+from loopwright.model.document import Document
 from loopwright.model.ground import Tag
-from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
+from loopwright.model.season import (
+    DayLabel,
+    GroundMet,
+    Race,
+    SeasonPlan,
+    SeasonWishes,
+    Session,
+)
 from loopwright.model.track import Ride, RideRole
 from loopwright.reading import take_in
 from loopwright.season import ground_ledger, plan_season, rate, relabel
+from loopwright.units import Units
 from worlds import lap_rides, square
 
 FIRST, RACE = date(2031, 3, 3), date(2031, 5, 25)
@@ -55,12 +67,16 @@ def test_ground_by_hand_names_its_gap_and_offers_a_loop(qtbot: QtBot) -> None:
         in_season(opened, qtbot)
         ground = opened.window.season.ground
         ground.surface.setCurrentIndex(ground.surface.findData("rock"))
-        ground.metres.setValue(400)
+        ground.length.setValue(400)
         ground.enter.click()
         assert dict(season(opened).wishes.races[-1].ground_m) == {"rock": 400.0}
+        assert "No timed ride of this season yet" in ground.gaps.text()
+        ground.since.setDate(QDate(2020, 1, 1))
+        ground.since.editingFinished.emit()
+        wait_until(qtbot, lambda: ground.met.rides > 0)
         assert "whether these are met: rock" in ground.gaps.text()
-        assert not ground.untagged.isHidden()
-        ground.metres.setValue(0)
+        assert "not tagged yet" in ground.untagged.text()
+        ground.length.setValue(0)
         ground.enter.click()
         assert dict(season(opened).wishes.races[-1].ground_m) == {}
         ground.offer.click()
@@ -69,10 +85,27 @@ def test_ground_by_hand_names_its_gap_and_offers_a_loop(qtbot: QtBot) -> None:
         wait_until(qtbot, lambda: rested(opened))
 
 
+def test_feet_of_race_ground_are_kept_as_metres(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        in_season(opened, qtbot)
+        window = opened.window
+        window.dress(replace(window.look, units=Units.IMPERIAL))
+        ground = window.season.ground
+        assert ground.length.suffix() == " ft"
+        ground.surface.setCurrentIndex(ground.surface.findData("rock"))
+        ground.length.setValue(1000)
+        ground.enter.click()
+        # The international foot is 0.3048 m by definition.
+        assert season(opened).wishes.races[-1].ground_m["rock"] == pytest.approx(304.8)
+        assert ground.length.value() == 1000
+
+
 def test_gaps_are_named_once_something_ridden_is_tagged() -> None:
-    some = ground_ledger({"grass": 900.0, "unknown": 50.0}, {"rock": 300.0, "grass": 300.0})
+    grass = {"grass": 900.0, "unknown": 50.0}
+    some = ground_ledger(GroundMet(time_s=grass, length_m=grass), {"rock": 300.0, "grass": 300.0})
     assert gap_words(some).startswith("Met too seldom: rock.")
-    none = ground_ledger({"unknown": 900.0}, {"rock": 300.0})
+    bare = {"unknown": 900.0}
+    none = ground_ledger(GroundMet(time_s=bare, length_m=bare), {"rock": 300.0})
     assert "too seldom" not in gap_words(none)
 
 
@@ -210,3 +243,66 @@ def test_the_season_is_saved_on_all_its_pages_and_as_a_calendar(
         wait_until(qtbot, lambda: rested(opened))
         events = Calendar.from_ical(answers.target.read_bytes()).walk("VEVENT")
         assert len(events) > 50
+
+
+def noted(opened: Opened, day: date) -> Session:
+    return next(s for s in season(opened).sessions if s.on == day)
+
+
+def test_laps_of_a_ride_are_linked_with_a_session_and_stay(qtbot: QtBot, tmp_path: Path) -> None:
+    (track,) = lap_rides(square(), rides=1, laps=4)
+    ride = Ride(id=ride_id(track), track=track)
+    document = take_in(Document(name="Invented square"), [ride])[0]
+    day = rode_on(ride)
+    assert day is not None
+    with window_on(document) as opened:
+        wait_until(qtbot, lambda: rested(opened))
+        window = opened.window
+        window.do("keep_circuit")
+        wait_until(qtbot, lambda: bool(opened.desk.document.kept) and rested(opened))
+        place = window.season
+        place.today = place.form._today = lambda: day
+        wishes = SeasonWishes(races=(Race(name="Invented Cup", on=day + timedelta(days=20)),))
+        opened.desk.apply("plan", lambda d: edits.set_season(d, plan_season(wishes, day)))
+        window.go("season")
+        place.choose(day)
+        place.ridden.note.click()
+        wait_until(qtbot, lambda: noted(opened, day).ridden is not None)
+        laps = noted(opened, day).ridden
+        assert laps is not None
+        assert (laps.ride, laps.laps) == (ride.id, 4)
+        # Standing start to standing end: 4 laps of a 783 m square within the recorded time.
+        took = float(track.time_s[-1] - track.time_s[0])
+        assert laps.best_s is not None
+        assert laps.median_s is not None
+        assert laps.best_s <= laps.median_s <= took / 3.5
+        assert noted(opened, day).minutes == pytest.approx(took / 60, abs=0.51)
+        assert "4 laps" in place.ridden.told.text()
+        assert opened.desk.workspace.undo_label == "Note the laps of a ride"
+        # Survives a rebuild, the ride's going, and a file.
+        opened.desk.apply("remove", lambda d: edits.remove_ride(d, ride.id))
+        wait_until(qtbot, lambda: rested(opened))
+        assert noted(opened, day).ridden == laps
+        save_area(opened.desk.document, tmp_path / "a.loopwright")
+        kept = load_area(tmp_path / "a.loopwright").season
+        assert kept is not None
+        assert next(s for s in kept.sessions if s.on == day).ridden == laps
+        opened.desk.workspace.undo()
+        opened.desk.workspace.undo()
+        assert noted(opened, day).ridden is None
+
+
+def test_a_session_holds_a_found_loop_under_a_name_of_its_own(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        plan = in_season(opened, qtbot)
+        place = opened.window.season
+        day = next(s.on for s in plan.sessions if s.label is DayLabel.TRAINING)
+        place.choose(day)
+        place.hold.click()
+        name = noted(opened, day).loop
+        assert [loop.name for loop in opened.desk.document.kept] == [name]
+        loop, session = place.chosen()
+        assert loop is not None
+        assert session is not None
+        assert (loop.name, session.on) == (name, day)
+        wait_until(qtbot, lambda: rested(opened))

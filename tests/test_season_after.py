@@ -10,13 +10,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loopwright.errors import NoAnswerError
-from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
+from loopwright.model.ids import RideId
+from loopwright.model.season import (
+    DayLabel,
+    GroundMet,
+    Race,
+    RiddenLaps,
+    SeasonPlan,
+    SeasonWishes,
+)
 from loopwright.season import (
     added_up,
     ground_ledger,
     heavier_bike,
     hold_loop,
     monotony,
+    note_laps,
     nudges,
     plan_season,
     rate,
@@ -77,35 +86,65 @@ def test_weeks_add_up_to_the_plan(plan: SeasonPlan) -> None:
     assert sum(week.planned_minutes for week in weeks) == sum(s.minutes for s in plan.sessions)
 
 
+def met(time_s: dict[str, float], speed_mps: float = 5.0) -> GroundMet:
+    return GroundMet(time_s=time_s, length_m={k: v * speed_mps for k, v in time_s.items()})
+
+
 def test_ledger_names_the_gaps_and_offers_a_loop() -> None:
     ledger = ground_ledger(
-        {"dirt": 9000.0, "rock": 200.0, "unknown": 500.0}, {"dirt": 2000.0, "rock": 1000.0}
+        met({"dirt": 9000.0, "rock": 200.0, "unknown": 500.0}), {"dirt": 2000.0, "rock": 1000.0}
     )
     assert [line.surface for line in ledger.lines] == ["dirt", "rock"]
     assert ledger.gaps == ("rock",)
-    assert ledger.untagged_m == 500.0
+    assert ledger.untagged_s == 500.0
     assert "rock" in ledger.words
     assert "every surface" in ledger.words
     assert ledger.lines[1].met_share == pytest.approx(200 / 9200)
 
 
+def test_metres_of_a_race_become_time_at_the_riders_own_speed() -> None:
+    # By hand: 1000 m of sand at 2 m/s are 500 s, 1000 m of dirt at 6 m/s 166.7 s; mud, never
+    # ridden, goes at the mean of all riding: (1200 + 7200) m in (600 + 1200) s, 4.667 m/s.
+    ridden = GroundMet(
+        time_s={"sand": 600.0, "dirt": 1200.0}, length_m={"sand": 1200.0, "dirt": 7200.0}
+    )
+    ledger = ground_ledger(ridden, {"sand": 1000.0, "dirt": 1000.0, "mud": 700.0})
+    seconds = {line.surface: line.race_s for line in ledger.lines}
+    assert seconds == pytest.approx({"sand": 500.0, "dirt": 166.67, "mud": 150.0}, abs=0.01)
+    # Sand: a third of the time met, 61 % of race day's, more than half of that share.
+    assert ledger.gaps == ("mud",)
+
+
 def test_ledger_without_a_race_or_without_gaps_says_so() -> None:
-    assert "Enter the ground" in ground_ledger({"dirt": 100.0}, {}).words
-    assert ground_ledger({"dirt": 100.0}, {"dirt": 5.0}).gaps == ()
-    assert ground_ledger({}, {"sand": 5.0}).gaps == ("sand",)
+    assert "Enter the ground" in ground_ledger(met({"dirt": 100.0}), {}).words
+    assert ground_ledger(met({"dirt": 100.0}), {"dirt": 5.0}).gaps == ()
+    assert ground_ledger(GroundMet(), {"sand": 5.0}).gaps == ("sand",)
 
 
 @given(
-    st.lists(
-        st.dictionaries(st.sampled_from(["dirt", "rock", "unknown"]), st.floats(0, 1e6)),
-        max_size=5,
-    )
+    st.dictionaries(st.sampled_from(["dirt", "rock", "unknown"]), st.floats(1.0, 1e6)),
+    st.floats(0.5, 15.0),
 )
-def test_ledger_shares_are_shares(parts: list[dict[str, float]]) -> None:
-    ledger = ground_ledger(added_up(parts), {"rock": 10.0, "sand": 30.0})
+def test_ledger_shares_are_shares(time_s: dict[str, float], speed_mps: float) -> None:
+    races = added_up([{"rock": 10.0}, {"sand": 30.0}])
+    ledger = ground_ledger(met(time_s, speed_mps), races)
     assert sum(line.race_share for line in ledger.lines) == pytest.approx(1.0)
     assert all(0.0 <= line.met_share <= 1.0 for line in ledger.lines)
     assert "sand" in ledger.gaps
+
+
+def test_laps_of_a_ride_are_noted_and_taken_away(plan: SeasonPlan) -> None:
+    laps = RiddenLaps(ride=RideId("ab"), loop="Kettle Round", laps=4, best_s=601.0)
+    noted = note_laps(plan, TODAY + DAY, laps, minutes=88.0)
+    assert noted.sessions[1].ridden == laps
+    assert noted.sessions[1].minutes == 88.0
+    assert noted.sessions[1].done
+    assert noted.sessions[0] is plan.sessions[0]
+    again = plan_season(plan.wishes, TODAY + DAY, previous=noted)
+    assert next(s for s in again.sessions if s.on == TODAY + DAY).ridden == laps
+    gone = note_laps(noted, TODAY + DAY, None)
+    assert gone.sessions[1].ridden is None
+    assert gone.sessions[1].minutes == 88.0
 
 
 def test_a_day_that_is_neither_is_asked_about(plan: SeasonPlan) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from loopwright.errors import NoAnswerError
 from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes, Session
-from loopwright.season import CAUTION, EVIDENCE, drill_counts, nudges, plan_season
+from loopwright.season import CAUTION, EVIDENCE, drill_counts, nudges, plan_season, rate
 from loopwright.season.ladder import RUNGS, effort_minutes
 from loopwright.season.purposes import KINDS, Purpose
 
@@ -138,6 +139,65 @@ def test_planning_again_later_keeps_the_past(plan: SeasonPlan, later: int) -> No
     assert list(again.sessions[: len(past)]) == past
     days = [session.on for session in again.sessions]
     assert days == [session.on for session in plan.sessions]
+
+
+def _ridden(plan: SeasonPlan, until: date, every: int) -> SeasonPlan:
+    """The plan with days up to ``until`` rated, each ``every``th a little longer than planned."""
+    for k, session in enumerate(plan.sessions):
+        if session.on <= until and session.minutes > 0:
+            minutes = session.minutes + (10.0 if k % every == 0 else 0.0)
+            plan = rate(plan, session.on, 5.0, minutes=minutes)
+    return plan
+
+
+def _week_minutes(plan: SeasonPlan) -> dict[date, float]:
+    weeks: dict[date, float] = {}
+    for session in plan.sessions:
+        monday = session.on - session.on.weekday() * DAY
+        weeks[monday] = weeks.get(monday, 0.0) + session.minutes
+    return weeks
+
+
+@many
+@given(plan=plans, later=st.integers(0, 40), every=st.integers(1, 9), wishes=wishes_of)
+def test_planning_again_keeps_the_limits_with_what_was_ridden(
+    plan: SeasonPlan, later: int, every: int, wishes: SeasonWishes
+) -> None:
+    day = TODAY + later * DAY
+    if day > max(race.on for race in wishes.races):
+        return
+    ridden = _ridden(plan, day, every)
+    again = plan_season(wishes, day, previous=ridden)
+    behind = {s.on for s in again.sessions if s.on < day or s.done}
+    races = {race.on for race in wishes.races}
+    run = 0
+    for session in again.sessions:
+        run = run + 1 if session.hard else 0
+        if session.hard and session.on not in behind | races:
+            assert run <= wishes.hard_days_in_a_row
+            assert not {session.on - DAY, session.on + DAY} & races
+    spent = _week_minutes(replace(ridden, sessions=tuple(
+        s for s in ridden.sessions if s.on in behind
+    )))  # fmt: skip
+    for monday, minutes in _week_minutes(again).items():
+        most = max(wishes.hours_a_week * 60, spent.get(monday, 0.0))
+        assert minutes <= most + 1e-6
+
+
+@many
+@given(plan=plans, later=st.integers(0, 40))
+def test_planning_again_keeps_ladder_and_variety(plan: SeasonPlan, later: int) -> None:
+    day = TODAY + later * DAY
+    if day > plan.sessions[-1].on:
+        return
+    again = plan_season(plan.wishes, day, previous=_ridden(plan, day, 4))
+    efforts = [s.effort_minutes for s in again.sessions if s.effort_minutes > 0]
+    assert all(before >= after for before, after in pairwise(efforts))
+    last: dict[str, str] = {}
+    for session in again.sessions:
+        if session.kind:
+            assert last.get(session.purpose) != session.kind
+            last[session.purpose] = session.kind
 
 
 @given(days=st.integers(0, 400))

@@ -8,6 +8,7 @@ the old one ready. Promises: nothing derived is written into the document here.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from loopwright.errors import NoAnswerError
@@ -24,6 +25,7 @@ from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Network
 from loopwright.model.rider import LapPlan, RiderFit
+from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride, RideRole
 from loopwright.model.wishes import Question, Wishes
 from loopwright.places import arcs_of_line, lap_line, resolve, with_start
@@ -252,6 +254,22 @@ class Pipeline:
         except NoAnswerError as error:
             # People know a ride by its file, not by its id.
             raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
+
+    def ground_met(
+        self, document: Document, since: date, until: date, report: Report = QUIET
+    ) -> GroundMet:
+        """Ground ridden from the day ``since`` to the day ``until``, both included, UTC."""
+        from loopwright.features.met import ground_met
+
+        begin = datetime(since.year, since.month, since.day, tzinfo=UTC)
+        end = datetime(until.year, until.month, until.day, tzinfo=UTC) + timedelta(days=1)
+        return ground_met(
+            self.terrain(document, report),
+            builders(document),
+            begin_s=begin.timestamp(),
+            end_s=end.timestamp(),
+            report=report,
+        )
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.

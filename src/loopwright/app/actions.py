@@ -140,6 +140,7 @@ COMMANDS: tuple[Command, ...] = (
        hint="Go through this ride stretch by stretch, one key each"),
     _c("plan_season", "Plan the season", "Season", "Ctrl+Y"),
     _c("session_loop", "Find a loop for the session", "Season", "Ctrl+Shift+Y", when="season"),
+    _c("session_card", "Loop card of the session…", "Season", "Ctrl+Alt+P", when="season"),
     _c("race_ground", "Measure the ground of race day…", "Season", when="season", rule=True,
        hint="Metres of each ground, from the recording of a race lap"),
     _c("every_surface", "Find a loop over every surface", "Season", when="ground"),

@@ -25,7 +25,7 @@ from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
 from loopwright.model.picture import Picture
-from loopwright.model.season import DayLabel, Session
+from loopwright.model.season import Session
 from loopwright.units import Units
 
 if TYPE_CHECKING:
@@ -39,10 +39,17 @@ KINDS = "PDF (*.pdf);;Picture (*.png)"
 class CardDialog(QDialog):
     """The card of one loop."""
 
-    def __init__(self, window: Window, files: Files) -> None:
+    def __init__(
+        self,
+        window: Window,
+        files: Files,
+        *,
+        loop: SavedLoop | None = None,
+        session: Session | None = None,
+    ) -> None:
         super().__init__(window)
         self._window, self._desk, self._files = window, window.desk, files
-        self.loop = window.desk.shown
+        self.loop = loop or window.desk.shown
         self.picture: Picture | None = None
         self.setWindowTitle(say("Loop card"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -53,7 +60,7 @@ class CardDialog(QDialog):
         self.paper.activated.connect(lambda _place: self.draw())
         self.session = QComboBox()
         self.session.setAccessibleName(say("Session"))
-        self._fill_sessions()
+        self._fill_sessions(session)
         self.session.activated.connect(lambda _place: self.draw())
         self.preview = QLabel(say("Drawing the card…"))
         self.preview.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -85,13 +92,16 @@ class CardDialog(QDialog):
         whole.addWidget(self.preview, 1)
         whole.addLayout(side)
 
-    def _fill_sessions(self) -> None:
+    def _fill_sessions(self, chosen: Session | None) -> None:
         self.session.addItem(say("No session"), None)
         plan = self._desk.document.season
         for one in plan.sessions if plan else ():
-            if one.label is DayLabel.TRAINING:
-                words = say("{day}: {kind}", day=one.on.isoformat(), kind=one.kind)
+            if one.minutes > 0:
+                what = one.kind or one.purpose
+                words = say("{day}: {kind}", day=f"{one.on:%a %d %b %Y}", kind=what)
                 self.session.addItem(words, one)
+                if chosen is not None and one.on == chosen.on:
+                    self.session.setCurrentIndex(self.session.count() - 1)
         self.session.setVisible(self.session.count() > 1)
 
     def draw(self) -> None:
@@ -199,5 +209,17 @@ def write_card(picture: Picture, path: Path) -> None:
 
 
 def doings(window: Window, files: Files) -> dict[str, Callable[[], object]]:
-    """Say what the card action does."""
-    return {"card": lambda: CardDialog(window, files).show()}
+    """Say what the card actions do."""
+    return {
+        "card": lambda: CardDialog(window, files).show(),
+        "session_card": lambda: session_card(window, files),
+    }
+
+
+def session_card(window: Window, files: Files) -> None:
+    """Show the card of the session chosen in the Season place, on the loop it holds."""
+    loop, session = window.season.chosen()
+    if loop is None:
+        window.desk.warn(say("Choose a loop in Loops first"))
+    else:
+        CardDialog(window, files, loop=loop, session=session).show()

@@ -14,9 +14,9 @@ from loopwright.app.kinds import surface_words
 from loopwright.app.laps_reading import LapsRead
 from loopwright.app.look import Look
 from loopwright.app.parts import Fold, button, label
-from loopwright.app.season_ground import met_ground
 from loopwright.app.tables import Table
 from loopwright.app.words import say
+from loopwright.model.ground import Terrain
 from loopwright.model.track import Ride, RideRole
 
 
@@ -74,3 +74,13 @@ def counted_words(ride: Ride) -> str:
     if ride.hidden:
         return say("This ride is left out: its ground does not count in the season.")
     return say("The whole ride counts in the season's ground, these laps with it.")
+
+
+def met_ground(terrain: Terrain | None) -> dict[str, float]:
+    """Add up metres ridden by surface: every stretch as often as it was passed."""
+    met: dict[str, float] = {}
+    for stretch in terrain.network.stretches if terrain else ():
+        for span in terrain.spans.get(stretch.id, ()) if terrain else ():
+            metres = (span.to_m - span.from_m) * len(stretch.passes)
+            met[span.surface] = met.get(span.surface, 0.0) + metres
+    return met

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QSpinBox,
     QTreeWidget,
     QTreeWidgetItem,
+    QTreeWidgetItemIterator,
     QVBoxLayout,
     QWidget,
 )
@@ -30,6 +31,7 @@ from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.season_form import SeasonForm
 from loopwright.app.season_ground import GroundFold
 from loopwright.app.season_heavy import HeavyFold, note_heavy
+from loopwright.app.season_ridden import RiddenFold, loop_for
 from loopwright.app.season_rows import (
     day_words,
     load_words,
@@ -37,7 +39,9 @@ from loopwright.app.season_rows import (
     week_words,
     weeks_of,
 )
-from loopwright.app.words import say
+from loopwright.app.words import capital, say
+from loopwright.model.document import Document
+from loopwright.model.loops import SavedLoop
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 from loopwright.model.wishes import Mix
 from loopwright.season import (
@@ -72,8 +76,9 @@ class SeasonPlace(Column):
         self.session = label("", "soft")
         self.rating, self.minutes = QDoubleSpinBox(), QSpinBox()
         self.load_words = label("", "faint")
-        self.ground = GroundFold(desk, do)
+        self.ground = GroundFold(desk, look, do)
         self.heavy = HeavyFold(desk, self._note_heavy)
+        self.ridden = RiddenFold(desk, self._change_on)
         self._lay_out()
         self._connect()
         self.refresh()
@@ -89,6 +94,7 @@ class SeasonPlace(Column):
         self.weeks.setFixedHeight(self.look.px(300))
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.plan_fold.add(self.ladder, self.nudge, self.weeks, self.session, self._buttons())
+        self.plan_fold.add(self.ridden)
         self.plan_fold.add(label(say("How often planned"), "faint"), self.drills)
         self.plan_fold.add(label(say("Load"), "faint"), self.load_words, self.heavy)
         self.plan_fold.add(button(say("Print the season…"), lambda: self._do("print_season")))
@@ -101,6 +107,8 @@ class SeasonPlace(Column):
         lines.setContentsMargins(0, 0, 0, 0)
         self.seek = button(say("Find a loop for it"), lambda: self._do("session_loop"))
         self.hold = button(say("Use the loop in view"), self._hold)
+        self.card = button(say("Its card…"), lambda: self._do("session_card"),
+                           name=say("Loop card of the session"))  # fmt: skip
         self.training = button(
             say("Training"), partial(self._label, DayLabel.TRAINING), name=say("Label as training")
         )
@@ -117,7 +125,7 @@ class SeasonPlace(Column):
         self.minutes.setSuffix(say(" min"))
         self.rated = button(say("Note it"), self._rate, name=say("Note how hard it felt"))
         lines.addLayout(row(self.seek, self.hold))
-        lines.addLayout(row(self.training, self.recovery))
+        lines.addLayout(row(self.training, self.recovery, self.card))
         lines.addLayout(row(self.rating, self.minutes, self.rated))
         return whole
 
@@ -178,9 +186,14 @@ class SeasonPlace(Column):
         session = self._current()
         training = session is not None and session.label is DayLabel.TRAINING
         self.session.setText(session_words(session) if session else say("Choose a day."))
-        for push in (self.seek, self.hold, self.rating, self.minutes, self.rated):
+        for push in (self.seek, self.hold):
             push.setEnabled(training)
+        ridden = session is not None and (training or session.minutes > 0)
+        for field in (self.rating, self.minutes, self.rated):
+            field.setEnabled(ridden)
         self.heavy.choose(training=training)
+        self.card.setEnabled(session is not None and loop_for(self.desk, session) is not None)
+        self.ridden.show_session(session)
         for push in (self.training, self.recovery):
             push.setEnabled(session is not None)
         if session is not None:
@@ -218,9 +231,16 @@ class SeasonPlace(Column):
         )
 
     def _change(self, words: str, change: Callable[[SeasonPlan, date], SeasonPlan]) -> None:
-        plan, session = self.desk.document.season, self._current()
-        if plan is not None and session is not None:
-            after = change(plan, session.on)
+        session = self._current()
+        if session is not None:
+            self._change_on(words, session.on, change)
+
+    def _change_on(
+        self, words: str, day: date, change: Callable[[SeasonPlan, date], SeasonPlan]
+    ) -> None:
+        plan = self.desk.document.season
+        if plan is not None:
+            after = change(plan, day)
             self.desk.apply(words, lambda d: edits.set_season(d, after))
 
     def _label(self, what: DayLabel) -> None:
@@ -237,16 +257,42 @@ class SeasonPlace(Column):
         if loop is None:
             self.desk.warn(say("Choose a loop in Loops first"))
         else:
-            name = loop.name
-            self._change(
-                say("Use a loop for a session"), lambda plan, day: hold_loop(plan, day, name)
-            )
+            self._hold_loop(loop)
+
+    def _hold_loop(self, loop: SavedLoop) -> None:
+        """Hold a loop; one of the last search is kept under a name of its own first."""
+        plan, session = self.desk.document.season, self._current()
+        if plan is None or session is None:
+            return
+        named = say("{kind}, {day}", kind=capital(session.kind), day=f"{session.on:%d %b %Y}")
+        name = loop.name if loop.rank is None else named
+        after = hold_loop(plan, session.on, name)
+
+        def edit(document: Document) -> Document:
+            kept = document if loop.rank is None else edits.keep_loop(document, loop, name)
+            return edits.set_season(kept, after)
+
+        self.desk.apply(say("Use a loop for a session"), edit)
 
     def _note_heavy(self, lap_s: float, rims: bool) -> None:  # noqa: FBT001 - called by the fold
         self._change(
             say("Note a heavier bike"),
             lambda plan, day: note_heavy(plan, day, lap_s=lap_s, rims=rims),
         )
+
+    def choose(self, day: date) -> None:
+        """Choose a day of the plan."""
+        every = QTreeWidgetItemIterator(self.weeks)
+        while (item := every.value()) is not None:
+            session = item.data(0, Qt.ItemDataRole.UserRole)
+            if isinstance(session, Session) and session.on == day:
+                self.weeks.setCurrentItem(item)
+            every += 1
+
+    def chosen(self) -> tuple[SavedLoop | None, Session | None]:
+        """Give the chosen session and its loop, or the loop in view where it holds none."""
+        session = self._current()
+        return (loop_for(self.desk, session) if session else self.desk.shown), session
 
     def open_mix(self) -> None:
         """Ask the finder for what the chosen session practises."""
@@ -265,4 +311,5 @@ class SeasonPlace(Column):
         """Take another look."""
         self.look = self.ladder.look = look
         self.weeks.setFixedHeight(look.px(300))
+        self.ground.dress(look)
         self.refresh()

@@ -5,6 +5,7 @@ Gets nothing; gives types. Promises: the pipeline has all of it.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Protocol
 
 from loopwright.jobs import Report
@@ -15,6 +16,7 @@ from loopwright.model.ids import Arc
 from loopwright.model.laps import LapSheet
 from loopwright.model.loops import SavedLoop, SearchResult
 from loopwright.model.rider import LapPlan
+from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride
 from loopwright.model.wishes import Question, Wishes
 
@@ -44,6 +46,11 @@ class Rooms(Protocol):
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """One lap of a ridden circuit."""
+
+    def ground_met(
+        self, document: Document, since: date, until: date, report: Report = ...
+    ) -> GroundMet:
+        """Ground ridden between two days."""
 
     def lap_sheet(self, document: Document, ride: Ride, loop: SavedLoop) -> LapSheet:
         """Laps of a ride."""

@@ -10,6 +10,7 @@ import statistics
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from loopwright.app.season_ridden import ridden_words
 from loopwright.app.words import capital, count, say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 from loopwright.season import COARSE, weekly_loads
@@ -89,6 +90,8 @@ def session_words(session: Session) -> str:
         load = session.rating_cr10 * session.minutes
         parts.append(say("rated {r} of 10: load about {load}", r=f"{session.rating_cr10:g}",
                          load=f"{round(load, -1):.0f}"))  # fmt: skip
+    if session.ridden is not None:
+        parts.append(ridden_words(session.ridden))
     if session.note:
         parts.append(session.note)
     return ". ".join(capital(part.rstrip(".")) for part in parts if part) + "."

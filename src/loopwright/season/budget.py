@@ -1,7 +1,8 @@
 """Minutes: how a week's hours are shared out.
 
-Gets hours a week and what is planned; gives minutes for each day. Promises: a week never holds
-more minutes than the rider has; the last two weeks before the main race hold less.
+Gets hours a week, what is planned and what was ridden; gives minutes for each day. Promises: a
+week never gets more minutes than the rider has left; the last two weeks before the main race hold
+less.
 """
 
 from __future__ import annotations
@@ -28,13 +29,17 @@ STEP_MIN = 5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Week:
-    """The days of one calendar week that the plan covers, and what each is."""
+    """The days of one calendar week that the plan covers, and what each is.
+
+    ``ridden_min`` are the minutes of days of this week that lie behind.
+    """
 
     monday: date
     hard: tuple[date, ...]
     easy: tuple[date, ...]
     races: tuple[date, ...]
     recovery: tuple[date, ...]
+    ridden_min: float = 0.0
 
     @property
     def long(self) -> tuple[date, ...]:
@@ -49,10 +54,12 @@ class Week:
 
 def minutes_of(week: Week, wishes: SeasonWishes, race_day: date) -> Mapping[date, float]:
     """Minutes for every day that gets any; days left out are days of rest."""
-    left = wishes.hours_a_week * 60 * _share(week, race_day) * week.covered
+    whole = wishes.hours_a_week * 60
+    spare = max(0.0, whole - week.ridden_min)
+    left = min(spare, whole * _share(week, race_day) * week.covered)
     out: dict[date, float] = {}
     for day in week.races:
-        out[day] = min(RACE_MIN, max(0.0, wishes.hours_a_week * 60 / len(week.races)))
+        out[day] = min(RACE_MIN, spare / len(week.races))
         left -= out[day]
     days = list(week.hard) + list(week.easy)
     while days and left / len(days) < LEAST_MIN:

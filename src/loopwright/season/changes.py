@@ -1,4 +1,4 @@
-"""What a person changes in a plan: labels, loops, ratings, notes.
+"""What a person changes in a plan: labels, loops, ratings, ridden laps, notes.
 
 Gets a plan and a day; gives the plan with that day changed. Promises: everything else is the
 same object; a day outside the plan is told in one sentence.
@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 
 from loopwright.errors import NoAnswerError
-from loopwright.model.season import DayLabel, SeasonPlan, Session
+from loopwright.model.season import DayLabel, RiddenLaps, SeasonPlan, Session
 
 LEAST_RATING, MOST_RATING = 0.0, 10.0
 
@@ -42,6 +42,18 @@ def rate(plan: SeasonPlan, day: date, rating_cr10: float, *, minutes: float) -> 
     if not 0 <= minutes < 24 * 60:
         raise NoAnswerError("season", f"{minutes:g} minutes", "give the minutes ridden that day")
     return _put(plan, replace(session_on(plan, day), rating_cr10=rating_cr10, minutes=minutes))
+
+
+def note_laps(
+    plan: SeasonPlan, day: date, ridden: RiddenLaps | None, *, minutes: float | None = None
+) -> SeasonPlan:
+    """Keep which ride a session was and what its laps came to; None takes them away.
+
+    ``minutes`` is how long the ride was, None to leave what stands there.
+    """
+    session = session_on(plan, day)
+    kept = session.minutes if minutes is None else minutes
+    return _put(plan, replace(session, ridden=ridden, minutes=kept))
 
 
 def write_note(plan: SeasonPlan, day: date, note: str) -> SeasonPlan:

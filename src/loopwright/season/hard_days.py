@@ -1,7 +1,8 @@
 """Which training days are hard.
 
-Gets the training days of a season and the rider's limit; gives the hard ones. Promises: never
-more in a row than the rider allows, none on the day before or after a race.
+Gets the training days of a season, the hard days already ridden and the rider's limit; gives the
+hard ones to come. Promises: never more in a row than the rider allows, what was ridden counted;
+none on the day before or after a race.
 """
 
 from __future__ import annotations
@@ -19,18 +20,26 @@ EVEN_HARD = 2
 
 
 def hard_days(
-    wishes: SeasonWishes, training: Sequence[date], races: Iterable[date]
+    wishes: SeasonWishes,
+    training: Sequence[date],
+    races: Iterable[date],
+    *,
+    ridden: Iterable[date] = (),
 ) -> frozenset[date]:
-    """Choose the hard days among ``training`` (rising), race days left out of it."""
-    race_days = frozenset(races)
-    chosen: set[date] = set()
+    """Choose the hard days among ``training`` (rising), race days left out of it.
+
+    ``ridden`` are the hard days that lie behind; they are not given again.
+    """
+    race_days, behind = frozenset(races), frozenset(ridden)
+    chosen: set[date] = set(behind)
     for monday, days in _weeks(training):
-        left = _wanted(wishes, monday, len(days), training[-1])
-        for day in _spread(days, left):
-            if left and _allowed(day, chosen, race_days, wishes.hard_days_in_a_row):
+        wanted = _wanted(wishes, monday, len(days), training[-1])
+        left = wanted - sum(monday_of(day) == monday for day in behind)
+        for day in _spread(days, wanted):
+            if left > 0 and _allowed(day, chosen, race_days, wishes.hard_days_in_a_row):
                 chosen.add(day)
                 left -= 1
-    return frozenset(chosen)
+    return frozenset(chosen) - behind
 
 
 def _weeks(days: Sequence[date]) -> list[tuple[date, list[date]]]:

@@ -26,8 +26,9 @@ LEAST_WARM_UP_MIN = 10.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
-    """What each day is, before any session is chosen."""
+    """What each day is, before any session is chosen; ``done`` are days that stay as they are."""
 
+    done: Mapping[date, Session]
     days: tuple[date, ...]
     races: Mapping[date, str]
     training: frozenset[date]
@@ -41,8 +42,9 @@ def plan_season(
 ) -> SeasonPlan:
     """Plan from today, or ``wishes.weeks`` before the last race if that is later.
 
-    ``previous`` is the plan so far: its days before today stay as they are, and loops, ratings and
-    notes of later days are kept where the kind stays the same.
+    ``previous`` is the plan so far: its days before today and days rated or ridden stay as they
+    are, and loops and notes of later days are kept where the kind stays the same. What lies behind
+    counts for the limits.
 
     Raises
     ------
@@ -50,8 +52,8 @@ def plan_season(
         If no race is left, or a wish is out of range.
     """
     first = checked(wishes, today)
-    past = [s for s in previous.sessions if s.on < first] if previous else []
-    frame = _frame(wishes, first)
+    past = _past(previous, today, first)
+    frame = _frame(wishes, first, past, previous.sessions if previous else ())
     turns = Turns(wanted={**USUAL_COUNTS, **wishes.wanted_counts}, first=first)
     for session in past:
         _recall(turns, session)
@@ -60,19 +62,34 @@ def plan_season(
     return SeasonPlan(wishes=wishes, sessions=(*past, *kept))
 
 
-def _frame(wishes: SeasonWishes, first: date) -> Frame:
-    races = {race.on: race.name for race in wishes.races if race.on >= first}
-    last = max(races)
+def _past(previous: SeasonPlan | None, today: date, first: date) -> list[Session]:
+    """Give what lies behind: days before today, and what was ridden before the first day."""
+    sessions = previous.sessions if previous else ()
+    return [s for s in sessions if s.on < first and (s.on < today or s.done)]
+
+
+def _frame(
+    wishes: SeasonWishes, first: date, past: Sequence[Session], before: Sequence[Session]
+) -> Frame:
+    last = max(race.on for race in wishes.races)
     days = tuple(first + k * DAY for k in range((last - first).days + 1))
-    training = [d for d in days if d.weekday() in wishes.training_days and d not in races]
-    hard = hard_days(wishes, training, races) if training else frozenset()
+    done = {s.on: s for s in before if s.done and first <= s.on <= last}
+    behind = [*past, *done.values()]
+    races = {r.on: r.name for r in wishes.races if r.on >= first and r.on not in done}
+    free = [day for day in days if day not in done]
+    training = [d for d in free if d.weekday() in wishes.training_days and d not in races]
+    race_days = [race.on for race in wishes.races]
+    ridden = [s.on for s in behind if s.hard]
+    hard = hard_days(wishes, training, race_days, ridden=ridden) if training else frozenset()
     minutes: dict[date, float] = {}
     long: set[date] = set()
-    for monday in sorted({monday_of(day) for day in days}):
-        week = _week(monday, days, (races, training, hard))
+    for monday in sorted({monday_of(day) for day in free}):
+        spent = sum(s.minutes for s in behind if monday_of(s.on) == monday)
+        week = replace(_week(monday, free, (races, training, hard)), ridden_min=spent)
         minutes.update(minutes_of(week, wishes, last))
         long.update(week.long)
     return Frame(
+        done=done,
         days=days,
         races=races,
         training=frozenset(training),
@@ -100,6 +117,9 @@ def _week(
 
 def _session(day: date, frame: Frame, turns: Turns) -> Session:
     minutes = frame.minutes.get(day, 0.0)
+    if day in frame.done:
+        _recall(turns, frame.done[day])
+        return frame.done[day]
     if day in frame.races:
         return _race(day, frame.races[day], minutes)
     if minutes == 0.0:
@@ -166,7 +186,7 @@ def _kept(sessions: Sequence[Session], previous: SeasonPlan | None) -> list[Sess
 
 
 def _with_choices(new: Session, old: Session) -> Session:
-    if old.rating_cr10 is not None:
+    if old.done:
         return old
     if (new.kind, new.purpose) != (old.kind, old.purpose):
         return new

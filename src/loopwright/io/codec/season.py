@@ -1,10 +1,21 @@
-"""The season as JSON: races, wishes, dated sessions."""
+"""The season as JSON: races, wishes, dated sessions.
+
+Areas saved before there were counts, ridden laps or a first day to count from have none.
+"""
 
 from __future__ import annotations
 
 from loopwright.io.codec import fields
 from loopwright.io.codec.fields import Json
-from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes, Session
+from loopwright.model.ids import RideId
+from loopwright.model.season import (
+    DayLabel,
+    Race,
+    RiddenLaps,
+    SeasonPlan,
+    SeasonWishes,
+    Session,
+)
 
 
 def put_season(plan: SeasonPlan) -> Json:
@@ -30,6 +41,7 @@ def put_season_wishes(wishes: SeasonWishes) -> Json:
         "training_days": list(wishes.training_days), "hours_a_week": wishes.hours_a_week,
         "hard_days_in_a_row": wishes.hard_days_in_a_row, "weeks_style": wishes.weeks_style,
         "wanted_counts": fields.put_numbers(wishes.wanted_counts),
+        "counts_from": fields.put_day(wishes.counts_from),
     }  # fmt: skip
 
 
@@ -43,11 +55,11 @@ def get_season_wishes(source: Json) -> SeasonWishes:
         hard_days_in_a_row=fields.whole(source, "hard_days_in_a_row"),
         weeks_style=fields.text(source, "weeks_style"),
         wanted_counts=_wanted_counts(source),
+        counts_from=fields.maybe(fields.day, source, "counts_from"),
     )
 
 
 def _wanted_counts(source: Json) -> dict[str, int]:
-    """Areas saved before there were counts have none."""
     counts = fields.numbers(source, "wanted_counts") if "wanted_counts" in source else {}
     return {kind: int(count) for kind, count in counts.items()}
 
@@ -75,6 +87,7 @@ def put_session(session: Session) -> Json:
         "effort_minutes": session.effort_minutes, "laps": session.laps,
         "rest_minutes": session.rest_minutes, "hard": session.hard, "loop": session.loop,
         "rating_cr10": session.rating_cr10, "note": session.note,
+        "ridden": None if session.ridden is None else _put_ridden(session.ridden),
     }  # fmt: skip
 
 
@@ -93,4 +106,27 @@ def get_session(source: Json) -> Session:
         loop=fields.text(source, "loop"),
         rating_cr10=fields.maybe(fields.number, source, "rating_cr10"),
         note=fields.text(source, "note"),
+        ridden=fields.maybe(
+            lambda inner, key: _get_ridden(fields.table(inner[key])), source, "ridden"
+        ),
+    )
+
+
+def _put_ridden(ridden: RiddenLaps) -> Json:
+    return {
+        "ride": str(ridden.ride), "loop": ridden.loop, "laps": ridden.laps,
+        "best_s": ridden.best_s, "median_s": ridden.median_s,
+        "fade_per_lap_s": ridden.fade_per_lap_s, "spread_s": ridden.spread_s,
+    }  # fmt: skip
+
+
+def _get_ridden(source: Json) -> RiddenLaps:
+    return RiddenLaps(
+        ride=RideId(fields.text(source, "ride")),
+        loop=fields.text(source, "loop"),
+        laps=fields.whole(source, "laps"),
+        best_s=fields.maybe(fields.number, source, "best_s"),
+        median_s=fields.maybe(fields.number, source, "median_s"),
+        fade_per_lap_s=fields.maybe(fields.number, source, "fade_per_lap_s"),
+        spread_s=fields.maybe(fields.number, source, "spread_s"),
     )
