@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QStyleOptionViewItem,
 )
 
+from loopwright.app.lines import apart, polygon
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.model.arrays import Floats
 from loopwright.model.loops import SavedLoop
@@ -86,8 +87,7 @@ class _Painter(QStyledItemDelegate):
     def _paint_loop(self, painter: QPainter, box: QRectF, offer: Offer, *, chosen: bool) -> None:
         side = self.look.px(MAP_PX) - 2 * PAD_PX
         corner = box.topLeft() + QPointF(PAD_PX + 6, PAD_PX + (box.height() - side) / 2 - PAD_PX)
-        points = small_map(offer.loop.line, side)
-        line = QPolygonF([QPointF(x, y) + corner for x, y in points.tolist()])
+        line = polygon(apart(small_map(offer.loop.line, side)) + np.array([corner.x(), corner.y()]))
         theme = self.look.theme
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(QColor(theme.accent if chosen else theme.soft_ink), 2.2))

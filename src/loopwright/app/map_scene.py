@@ -14,6 +14,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsPathItem, QGraphicsScene
 
+from loopwright.app.lines import path_of
 from loopwright.app.look import Look
 from loopwright.app.map_colours import Pen, Question, key_pens, runs
 from loopwright.app.map_levels import TOLERANCES_M, level_for, thinned
@@ -26,18 +27,6 @@ BAND_Z, BAND_PX, BAND_ALPHA = 0.5, 13.0, 80
 CHOSEN_PX, HOVER_PX, CASING_PX, LOOP_PX = 11.0, 6.0, 8.0, 4.5
 MARGIN_SHARE = 2.0
 """Room around the trails, in their own sizes, so that any place can be dragged to the middle."""
-
-
-def path_of(lines: Sequence[Floats]) -> QPainterPath:
-    """Give one Qt path through lines ``(n, 2)`` in local metres."""
-    path = QPainterPath()
-    for line in lines:
-        if len(line) == 0:
-            continue
-        path.moveTo(line[0, 0], -line[0, 1])
-        for x, y in line[1:].tolist():
-            path.lineTo(x, -y)
-    return path
 
 
 def qt_pen(colour: QColor | str, width: float, dash: Sequence[float] = ()) -> QPen:

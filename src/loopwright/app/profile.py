@@ -12,11 +12,21 @@ from itertools import pairwise
 
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import (
+    QColor,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QPolygonF,
+)
 from PySide6.QtWidgets import QWidget
 
 from loopwright import units
 from loopwright.app.desk import Desk
+from loopwright.app.lines import polygon
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.map_colours import GRADE_STEPS, grade_pen
 from loopwright.app.map_marks import paint_number, paint_sign
@@ -46,6 +56,8 @@ class Profile(QWidget):
         super().__init__(parent)
         self.desk, self.look = desk, look
         self._pointed: float | None = None
+        self._shows: tuple[object, ...] | None = None
+        self._picture = QPixmap()
         self.setAccessibleName(say("Profile of the lap"))
         self.setAccessibleDescription(say("Left and right move the mark along the lap"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -109,13 +121,35 @@ class Profile(QWidget):
         """Paint everything."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), QColor(self.look.theme.paper))
-        course = self.desk.course
-        if course is None:
+        painter.drawPixmap(0, 0, self._still())
+        if self.desk.course is not None:
+            self._paint_mark(painter, self.plot(), self.desk.course)
+        painter.end()
+
+    def _still(self) -> QPixmap:
+        """Give all but the mark, painted anew only when something of it changed."""
+        desk = self.desk
+        shows = (desk.course, desk.plan, desk.ridden.lap, self.look, self.size(),
+                 self.devicePixelRatioF())  # fmt: skip
+        if self._shows is None or any(
+            a is not b and a != b for a, b in zip(shows, self._shows, strict=True)
+        ):
+            self._shows, self._picture = shows, self._painted()
+        return self._picture
+
+    def _painted(self) -> QPixmap:
+        ratio = self.devicePixelRatioF()
+        picture = QPixmap(self.size() * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(QColor(self.look.theme.paper))
+        painter = QPainter(picture)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if self.desk.course is None:
             self._paint_empty(painter)
         else:
-            self._paint_course(painter, course)
+            self._paint_course(painter, self.desk.course)
         painter.end()
+        return picture
 
     def _paint_empty(self, painter: QPainter) -> None:
         painter.setPen(QColor(self.look.theme.faint_ink))
@@ -139,7 +173,6 @@ class Profile(QWidget):
                 line = _polyline(box, at_m, speed, (0.0, speed_top(plan)), length_m=course.length_m)
                 _paint_line(painter, line, pen=QPen(QColor(self.look.theme.accent), 2.0))
         self._paint_signs(painter, box, course)
-        self._paint_mark(painter, box, course, heights)
 
     def _paint_axes(
         self, painter: QPainter, box: QRectF, course: Course, heights: tuple[float, float]
@@ -206,9 +239,7 @@ class Profile(QWidget):
             paint_sign(painter, feature.kind, at=place, size=size, look=self.look)
             paint_number(painter, feature.number, at=place, size=size, look=self.look)
 
-    def _paint_mark(
-        self, painter: QPainter, box: QRectF, course: Course, heights: tuple[float, float]
-    ) -> None:
+    def _paint_mark(self, painter: QPainter, box: QRectF, course: Course) -> None:
         words = self.words_at(self._pointed)
         if self._pointed is None:
             words = self._legend_words(course)
@@ -218,7 +249,7 @@ class Profile(QWidget):
             painter.drawLine(QPointF(x, box.top()), QPointF(x, box.bottom()))
             if course.has_heights:
                 ele = float(np.interp(self._pointed, course.dist_m, course.ele_m))
-                low, high = heights
+                low, high = height_span(course)
                 y = box.bottom() - box.height() * (ele - low) / (high - low)
                 painter.setBrush(QColor(self.look.theme.paper))
                 painter.setPen(QPen(QColor(self.look.theme.ink), 2.5))
@@ -326,7 +357,7 @@ def _polyline(
     x = box.left() + box.width() * at_m / max(length_m or float(at_m[-1]), 1e-9)
     y = box.bottom() - box.height() * (values - low) / (high - low)
     known = np.isfinite(y)
-    return QPolygonF([QPointF(a, b) for a, b in zip(x[known], y[known], strict=True)])
+    return polygon(np.column_stack((x[known], y[known])))
 
 
 def _paint_line(painter: QPainter, line: QPolygonF, *, pen: QPen) -> None:

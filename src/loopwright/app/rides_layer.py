@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QImage, QPainter, QPen
 
+from loopwright.app.lines import apart, polygon
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.track import CleanTrack
@@ -106,7 +107,7 @@ def painted(
         for line in lines:
             report.check()
             pixels = in_pixels(line, box, scale)
-            painter.drawPolyline(QPolygonF([QPointF(x, y) for x, y in pixels.tolist()]))
+            painter.drawPolyline(polygon(pixels))
     finally:
         painter.end()
     return Layer(image=image, box=box)
@@ -115,9 +116,4 @@ def painted(
 def in_pixels(line: Floats, box: QRectF, scale: float) -> Floats:
     """Pixels ``(k, 2)`` of a line, points closer than a pixel to the last kept one left out."""
     pixels = np.column_stack((line[:, 0] - box.left(), -line[:, 1] - box.top())) * scale
-    if len(pixels) < 3:
-        return pixels
-    cell = np.round(pixels)
-    moved = np.concatenate(([True], (np.diff(cell, axis=0) != 0).any(axis=1)))
-    moved[-1] = True
-    return np.asarray(pixels[moved])
+    return apart(pixels)

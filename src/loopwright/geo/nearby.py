@@ -15,6 +15,9 @@ import shapely
 from loopwright.geo import polyline
 from loopwright.model.arrays import Floats, Ints
 
+PART = 1000
+"""The geometry library keeps the interpreter for itself while it makes or asks this many."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Places:
@@ -42,11 +45,19 @@ class LineIndex:
         runs = [polyline.along(line)[:-1] for line in lines]
         self._run = np.concatenate(runs or [np.zeros(0)])
         pairs = np.stack((self._start, self._start + self._step), axis=1)
-        self._tree = shapely.STRtree(shapely.linestrings(pairs))
+        self._tree = shapely.STRtree(
+            np.concatenate([shapely.linestrings(part) for part in _parts(pairs)])
+        )
 
     def near(self, points: Floats, *, within_m: float) -> Places:
         """Places within ``within_m`` of ``points`` ``(k, 2)``: the local minima of the distance."""
-        found = self._tree.query(shapely.points(points), "dwithin", distance=within_m)
+        asked = [
+            self._tree.query(shapely.points(part), "dwithin", distance=within_m)
+            for part in _parts(points)
+        ]
+        found = np.concatenate(
+            [hits + np.array([[number * PART], [0]]) for number, hits in enumerate(asked)], axis=1
+        )
         order = np.lexsort((found[1], found[0]))
         point, segment = found[0][order], found[1][order]
         share, off = self._foot(points[point], segment)
@@ -77,3 +88,8 @@ class LineIndex:
         keep[1:] &= ~(next_to & (off[:-1] <= off[1:]))
         keep[:-1] &= ~(next_to & (off[1:] < off[:-1]))
         return keep
+
+
+def _parts(rows: Floats) -> list[Floats]:
+    """Rows in parts of ``PART``; none give one empty part."""
+    return [rows[first : first + PART] for first in range(0, max(len(rows), 1), PART)]

@@ -1,0 +1,36 @@
+"""Lines handed to Qt in one go are the lines that were meant, compared with Qt's own points."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QPolygonF
+
+from loopwright.app.lines import apart, path_of, polygon
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 500])
+def test_polygon_is_what_qt_makes_of_single_points(count: int) -> None:
+    points = np.random.default_rng(1).normal(0.0, 1e3, (count, 2))
+    assert polygon(points) == QPolygonF([QPointF(x, y) for x, y in points.tolist()])
+
+
+def test_a_view_of_other_columns_is_not_mistaken() -> None:
+    wide = np.arange(12.0).reshape(4, 3)
+    assert polygon(wide[:, :2]).at(3) == QPointF(9.0, 10.0)
+
+
+def test_paths_keep_lines_apart_and_turn_north_up() -> None:
+    path = path_of([np.array([[0.0, 1.0], [2.0, 3.0]]), np.zeros((0, 2)), np.array([[5.0, 5.0]])])
+    ends = [(path.elementAt(n).x, path.elementAt(n).y) for n in range(path.elementCount())]
+    assert ends == [(0.0, -1.0), (2.0, -3.0), (5.0, -5.0)]
+    assert path.elementAt(2).isMoveTo()
+
+
+def test_points_within_a_pixel_are_left_out_but_never_the_ends() -> None:
+    line = np.column_stack((np.linspace(0.0, 3.0, 31), np.zeros(31)))
+    kept = apart(line)
+    assert len(kept) == 5
+    assert kept[0].tolist() == [0.0, 0.0]
+    assert kept[-1].tolist() == [3.0, 0.0]
