@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from loopwright.loops.compiled import compiled
+from loopwright.loops.compiled import inlined, lean
 from loopwright.loops.loop_value import HAIR, fits, keep, points
 from loopwright.loops.shapes import Counts, Found, Local, Path, Reals, Rule, Tables
 from loopwright.loops.tune import MARGIN
 
 
-@compiled
+@inlined
 def may_ride(times: Counts, arc: int, twin: int, rule: Rule, repeats: int) -> bool:
     """Tell whether the arc may follow: once, or again while repeats last."""
     ridden = times[arc]
@@ -27,7 +27,7 @@ def may_ride(times: Counts, arc: int, twin: int, rule: Rule, repeats: int) -> bo
     return ridden == 0 or (ridden == 1 and repeats < rule.repeats)
 
 
-@compiled
+@inlined
 def must_in_time(must: Counts, via: Reals, seen: Counts, arc: int, left: float) -> bool:
     """Tell whether every must stretch can still be reached, each before the root."""
     for m in range(via.shape[0]):
@@ -36,7 +36,7 @@ def must_in_time(must: Counts, via: Reals, seen: Counts, arc: int, left: float) 
     return True
 
 
-@compiled
+@inlined
 def ceiling(
     local: Local, rule: Rule, tables: Tables, path: Path, arc: int, link: int, floor: float
 ) -> float:
@@ -73,14 +73,14 @@ def ceiling(
     return bound - rule.price * again + MARGIN if bound > floor else -np.inf
 
 
-@compiled
+@inlined
 def bar(foe_first: Counts, foe: Counts, barred: Counts, arc: int, change: int) -> None:
     """Bar the foes of an arc, or let them be again."""
     for e in range(foe_first[arc], foe_first[arc + 1]):
         barred[foe[e]] += change
 
 
-@compiled
+@inlined
 def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: int) -> None:
     """Put ``arc`` at ``depth`` (from 1) and carry all sums along."""
     kinds = local.worth.shape[1]
@@ -107,7 +107,7 @@ def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: i
         path.seen[must] += 1
 
 
-@compiled
+@inlined
 def unwind(local: Local, path: Path, depth: int) -> None:
     """Take arcs off until the path is shorter than ``depth``."""
     while path.cursor[0] >= depth:
@@ -119,7 +119,7 @@ def unwind(local: Local, path: Path, depth: int) -> None:
         path.cursor[0] -= 1
 
 
-@compiled
+@inlined
 def try_close(local: Local, rule: Rule, path: Path, found: Found) -> None:
     """Keep the path as a loop if it closes, is legal and is better than the best."""
     depth = path.cursor[0]
@@ -134,7 +134,7 @@ def try_close(local: Local, rule: Rule, path: Path, found: Found) -> None:
                 keep(local, path.arc[1 : depth + 1], score, found)
 
 
-@compiled
+@inlined
 def push(path: Path, first: int, arc: int, link: int, bound: float) -> None:
     """Open a branch one deeper than the path, in order of rising bound from ``first`` on."""
     i = path.cursor[1]
@@ -151,7 +151,7 @@ def push(path: Path, first: int, arc: int, link: int, bound: float) -> None:
     path.open_bound[i] = bound
 
 
-@compiled
+@inlined
 def branch(local: Local, rule: Rule, tables: Tables, path: Path, found: Found, gap: float) -> None:
     """Open every branch from the end of the path that may still lead to something better.
 
@@ -173,7 +173,7 @@ def branch(local: Local, rule: Rule, tables: Tables, path: Path, found: Found, g
                 push(path, opened, arc, link, bound)
 
 
-@compiled
+@lean
 def dive(
     local: Local, rule: Rule, tables: Tables, path: Path, found: Found, gap: float, nodes: int
 ) -> int:

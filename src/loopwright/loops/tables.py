@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from loopwright.loops.compiled import compiled
+from loopwright.loops.compiled import compiled, inlined, lean
 from loopwright.loops.shapes import Buckets, Desk, Local, Prices, Reals, Rule, Singles, Tables
 
 ONCE_SCALE = 5.0
@@ -58,7 +58,7 @@ def split(flat: Reals, rule: Rule) -> Prices:
     return Prices(flat[:kinds], flat[kinds : kinds + rooms], once)
 
 
-@compiled
+@inlined
 def weighted(table: Reals, weights: Reals, out: Reals, column: int) -> None:
     """Add each row's weighted sum to a column of ``out``."""
     for i in range(table.shape[0]):
@@ -66,7 +66,7 @@ def weighted(table: Reals, weights: Reals, out: Reals, column: int) -> None:
             out[i, column] += table[i, k] * weights[k]
 
 
-@compiled
+@lean
 def priced(
     local: Local, prices: Prices, price: float, arc: Reals, link: Reals, close: Reals, column: int
 ) -> None:
@@ -101,13 +101,21 @@ def fixed_part(prices: Prices, rule: Rule) -> float:
     return total
 
 
-@compiled
+@lean
 def fill(
-    local: Local, lengths: Buckets, value: Reals, link: Reals, close: Reals, table: Singles
+    local: Local,
+    lengths: Buckets,
+    value: Reals,
+    link: Reals,
+    close: Reals,
+    best: Reals,
+    table: Singles,
 ) -> None:
-    """Fill ``table`` (B, n, columns), budgets rising, where the budget can be left at all."""
+    """Fill ``table`` (B, n, columns), budgets rising, where the budget can be left at all.
+
+    ``best`` (columns,) is for working in.
+    """
     columns = table.shape[2]
-    best = np.empty(columns)
     for b in range(table.shape[0]):
         for a in range(table.shape[1]):
             if lengths.low[a] <= b <= lengths.high[a]:
@@ -123,7 +131,7 @@ def fill(
                     table[b, a, j] = best[j]
 
 
-@compiled
+@lean
 def fill_one(local: Local, lengths: Buckets, desk: Desk) -> None:
     """Fill a table of one column, as ``fill`` does."""
     for b in range(desk.table.shape[0]):
@@ -169,5 +177,5 @@ def build_tables(local: Local, rule: Rule, sets: Reals, bucket: float) -> Tables
             loose[j] += free[j, k] * rule.most[k]
     size = budgets(rule, bucket, lengths.spare)
     table = np.empty((size, local.length.size, columns), np.float32)
-    fill(local, lengths, value, link, close, table)
+    fill(local, lengths, value, link, close, np.empty(columns), table)
     return Tables(bucket, lengths.spare, table, value, link, fixed, free, loose)

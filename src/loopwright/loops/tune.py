@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from loopwright.loops.compiled import compiled
+from loopwright.loops.compiled import compiled, lean
 from loopwright.loops.loop_value import judge, link_between
 from loopwright.loops.shapes import Buckets, Counts, Desk, Found, Local, Reals, Rule
 from loopwright.loops.tables import (
@@ -26,7 +26,7 @@ MARGIN = 1e-3
 """Tables are in single precision; bounds read from them get this much added."""
 
 
-@compiled
+@lean
 def best_start(local: Local, lengths: Buckets, desk: Desk) -> tuple[float, int]:
     """Best value of a closed walk, and its first arc (-1 if there is none)."""
     best, start = -np.inf, -1
@@ -102,7 +102,7 @@ def ranges(local: Local, rule: Rule) -> tuple[Reals, Reals]:
     return low, high
 
 
-@compiled
+@lean
 def move(flat: Reals, pull: Reals, low: Reals, high: Reals, over: float) -> None:
     """Step the prices down by ``over`` over the length of the pull that can be followed."""
     size = 0.0
