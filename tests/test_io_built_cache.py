@@ -111,6 +111,7 @@ def test_a_fit_comes_back_and_a_damaged_one_counts_as_absent(tmp_path: Path) -> 
         words="fitted",
         spread_keys=("crr:dirt",),
         spread_rows=((0.1,),),
+        trails={"s1 forward": (value, value)},
     )
     key = cache.fit_key("k", [], Rider(), None)
     assert cache.get_fit(key) is None

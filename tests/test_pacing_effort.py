@@ -117,6 +117,12 @@ def _rides() -> Callable[[float], tuple[Run, Run]]:
     shape = effort_shape(lane.grade, setting.uphill_gain)
 
     def at(level: float) -> tuple[Run, Run]:
-        return ride(lane, limits, power_w=level * shape, efficiency=setting.efficiency)
+        return ride(
+            lane,
+            limits,
+            power_w=level * shape,
+            efficiency=setting.efficiency,
+            pace=np.ones(len(lane.dist_m)),
+        )
 
     return at

@@ -180,10 +180,10 @@ def test_the_same_question_gives_the_same_plan() -> None:
 
 
 def test_a_fit_narrows_the_interval() -> None:
-    keys = tuple(k for k in belief_of(STRONG) if k not in {"pace", "day", "split"})
+    keys = tuple(k for k in belief_of(STRONG) if k not in {"pace", "day", "split", "trail"})
     value = FitValue(value=1.0, low=0.99, high=1.01, observations=40)
     fit = RiderFit(
-        values={"pace": value, "day": value, "split": value}, error_share=0.02, words="",
+        values=dict.fromkeys(("pace", "day", "split", "trail"), value), error_share=0.02, words="",
         spread_keys=keys,
         spread_rows=tuple(tuple(row) for row in (1e-4 * np.eye(len(keys))).tolist()),
     )  # fmt: skip

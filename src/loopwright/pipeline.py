@@ -242,6 +242,16 @@ class Pipeline:
 
         return self._plans.get((course, document.rider, fit, laps), make)
 
+    def what_if(
+        self, document: Document, course: Course, *, bike_kg: float = 0.0, wheel_kg: float = 0.0
+    ) -> float:
+        """Seconds a lap that more mass costs the rider of this area."""
+        from loopwright.pacing import what_if
+
+        return what_if(
+            course, document.rider, bike_kg=bike_kg, wheel_kg=wheel_kg, fit=self.fit(document)
+        )
+
     def lap_sheet(self, document: Document, ride: Ride, loop: SavedLoop) -> LapSheet:
         """Laps of one ride on one loop, against the plan."""
         from loopwright.laps import sheet_of

@@ -43,7 +43,7 @@ def ring_network(line: Floats, origin: Origin) -> Network | None:
     )
     gate = JunctionId("j1")
     stretch = Stretch(
-        id=StretchId("s1"),
+        id=StretchId("ring"),
         start=gate,
         end=gate,
         xy=xy,

@@ -44,6 +44,11 @@ class Rooms(Protocol):
     def plan(self, document: Document, course: Course, laps: int = ...) -> LapPlan:
         """Predicted lap."""
 
+    def what_if(
+        self, document: Document, course: Course, *, bike_kg: float = ..., wheel_kg: float = ...
+    ) -> float:
+        """Seconds a lap that more mass costs."""
+
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """One lap of a ridden circuit."""
 

@@ -62,16 +62,15 @@ class HeavyFold(Fold):
 
     def work_out(self) -> None:
         """Work the seconds out for the loop in view and the rider as they are."""
-        course, rider = self._desk.course, self._desk.document.rider
+        course, document, rooms = self._desk.course, self._desk.document, self._desk.rooms
         if course is None:
             self._desk.warn(say("Choose a loop in Loops first"))
             return
 
         def work(_report: object) -> Costs:
-            from loopwright.pacing import what_if
-
-            return what_if(course, rider, bike_kg=EXTRA_KG), what_if(
-                course, rider, wheel_kg=EXTRA_KG
+            return (
+                rooms.what_if(document, course, bike_kg=EXTRA_KG),
+                rooms.what_if(document, course, wheel_kg=EXTRA_KG),
             )
 
         self._desk.jobs.start("what if", work, on_done=self._show, on_failed=self._desk.failed)

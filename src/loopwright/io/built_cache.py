@@ -83,7 +83,13 @@ class BuiltCache:
             values = {name: FitValue(**value) for name, value in said.pop("values").items()}
             rows = tuple(tuple(row) for row in said.pop("spread_rows"))
             keys = tuple(said.pop("spread_keys"))
-            return RiderFit(values=values, spread_keys=keys, spread_rows=rows, **said)
+            trails = {
+                arc: tuple(FitValue(**value) for value in parts)
+                for arc, parts in said.pop("trails").items()
+            }
+            return RiderFit(
+                values=values, spread_keys=keys, spread_rows=rows, trails=trails, **said
+            )
         except _DAMAGE:
             return None
 

@@ -44,7 +44,8 @@ class RiderFit:
 
     ``error_share`` is the leave-one-ride-out mean absolute lap or ride time error as a ratio, None
     when too few rides. ``spread_keys`` and ``spread_rows`` are the covariance of the logarithms of
-    those values (how they move together); empty when nothing was fitted.
+    those values (how they move together); empty when nothing was fitted. ``trails`` gives for each
+    arc ridden, named by stretch and way, the ratio of time of each of its even parts as ridden.
     """
 
     values: Mapping[str, FitValue]
@@ -52,6 +53,7 @@ class RiderFit:
     words: str
     spread_keys: tuple[str, ...] = ()
     spread_rows: tuple[tuple[float, ...], ...] = ()
+    trails: Mapping[str, tuple[FitValue, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,27 +31,32 @@ class ArcLane:
     bank: Floats
     surface: Ints
     roughness: Ints
+    part: Ints
 
-    def part(self, from_m: int, to_m: int) -> ArcLane:
+    def cut(self, from_m: int, to_m: int) -> ArcLane:
         """Cut the columns from one whole metre to another, both in."""
-        cut = slice(from_m, to_m + 1)
+        rows = slice(from_m, to_m + 1)
         return ArcLane(
-            grade=self.grade[cut],
-            curvature_per_m=self.curvature_per_m[cut],
-            bank=self.bank[cut],
-            surface=self.surface[cut],
-            roughness=self.roughness[cut],
+            grade=self.grade[rows],
+            curvature_per_m=self.curvature_per_m[rows],
+            bank=self.bank[rows],
+            surface=self.surface[rows],
+            roughness=self.roughness[rows],
+            part=self.part[rows],
         )
 
 
-def arc_lane(terrain: Terrain, arc: Arc) -> ArcLane:
-    """Put one arc on the grid; raises KeyError for a stretch the terrain does not know."""
+def arc_lane(terrain: Terrain, arc: Arc, first_part: int = 0) -> ArcLane:
+    """Put one arc on the grid, its parts numbered from ``first_part`` as they are ridden.
+
+    Raises KeyError for a stretch the terrain does not know.
+    """
     profile = terrain.profiles[arc[0]]
     at = np.arange(0.0, float(profile.dist_m[-1]) + 1e-9, STEP_M)
     grade = np.interp(at, profile.dist_m, np.nan_to_num(profile.grade))
     bend = np.interp(at, profile.dist_m, np.nan_to_num(profile.curvature_per_m))
     surface, roughness, bank = _ground(terrain, arc[0], at)
-    back = arc[1] is Way.BACKWARD
+    length, back = float(profile.dist_m[-1]), arc[1] is Way.BACKWARD
     sign, turn = (-1.0, slice(None, None, -1)) if back else (1.0, slice(None))
     return ArcLane(
         grade=sign * grade[turn],
@@ -59,7 +64,22 @@ def arc_lane(terrain: Terrain, arc: Arc) -> ArcLane:
         bank=bank[turn],
         surface=surface[turn],
         roughness=roughness[turn],
+        part=first_part + part_at(at, length, parts_in(length)),
     )
+
+
+PART_M = 120.0
+"""Arcs are parted evenly into pieces of about this length, that of the sections timed."""
+
+
+def parts_in(length_m: float) -> int:
+    """Count the parts of an arc."""
+    return max(1, round(length_m / PART_M))
+
+
+def part_at(at_m: Floats, length_m: float, count: int) -> Ints:
+    """Give the number of the part, of ``count``, at metres ``(n,)`` ridden along an arc."""
+    return np.clip(at_m / max(length_m, 1e-9) * count, 0, count - 1).astype(np.int32)
 
 
 def _ground(terrain: Terrain, stretch: StretchId, at: Floats) -> tuple[Ints, Ints, Floats]:
@@ -98,6 +118,7 @@ def joined(lanes: Sequence[ArcLane], turns: Sequence[float]) -> ArcLane:
         bank=np.concatenate([one.bank for one in lanes]),
         surface=np.concatenate([one.surface for one in lanes]),
         roughness=np.concatenate([one.roughness for one in lanes]),
+        part=np.concatenate([one.part for one in lanes]),
     )
 
 

@@ -20,7 +20,10 @@ from loopwright.pacing.constants import COMFORT, GRIP, ROLLING, SINGLE, Prior
 Z90 = 1.6448536
 """Standard normal quantile of 95 %: a 90 % interval is the middle times exp(+-Z90 s)."""
 WORDY = ("grip", "rolling", "comfort")
-FAMILIES = ("power_w", *WORDY, "cda_m2", "efficiency", "uphill_gain", "thrust", "walk_mps", "pace")
+FAMILIES = (
+    "power_w", *WORDY, "cda_m2", "efficiency", "uphill_gain", "thrust", "walk_mps", "steep_slows",
+    "brake_share", "pace",
+)  # fmt: skip
 """Parameters of one family move together in a draw: a bold rider is bold on every ground."""
 DRAWS = 48
 
@@ -38,6 +41,8 @@ class Setting:
     uphill_gain: float
     thrust: float
     walk_mps: float
+    steep_slows: float
+    brake_share: float
     pace: float
 
 
@@ -63,6 +68,12 @@ def _value(prior: Prior, *, times: float = 1.0) -> FitValue:
 def spread(value: FitValue) -> float:
     """Log-normal standard deviation of a value: ln(high / low) / (2 Z90)."""
     return float(np.log(value.high / value.low) / (2 * Z90))
+
+
+def ratio(middle: float, sd: float, count: int) -> FitValue:
+    """Give a ratio from the mean and standard deviation of its logarithm."""
+    at, factor = float(np.exp(middle)), float(np.exp(Z90 * sd))
+    return FitValue(value=at, low=at / factor, high=at * factor, observations=count)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +110,8 @@ def setting_of(belief: Belief, moved: Mapping[str, float]) -> Setting:
         uphill_gain=at("uphill_gain"),
         thrust=at("thrust"),
         walk_mps=at("walk_mps"),
+        steep_slows=at("steep_slows"),
+        brake_share=at("brake_share"),
         pace=at("pace"),
     )
 

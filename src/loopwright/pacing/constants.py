@@ -19,8 +19,6 @@ REAR_LOAD = 0.6
 """Share of the weight on the driven wheel while climbing (P)."""
 TOP_MPS = 16.0
 """No stretch of trail is planned faster than this, 58 km/h (P)."""
-BRAKE_SHARE = 0.6
-"""Share of the tyres' grip a rider uses when braking for a corner every lap (P)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,8 +95,7 @@ COMFORT = MappingProxyType(
 """Speed in m/s a rider lets the bicycle run to on gentle ground, by OpenStreetMap smoothness."""
 
 STEEP_FROM = 0.05
-STEEP_SLOWS = 3.0
-"""Comfort speed is divided by 1 + 3 x (fall - 0.05) where the trail falls more than 5 % (P)."""
+"""Comfort speed is divided by 1 + steep_slows x (fall - 0.05) beyond a fall of 5 % (P)."""
 
 SINGLE = MappingProxyType(
     {
@@ -108,6 +105,9 @@ SINGLE = MappingProxyType(
         "uphill_gain": _prior(1.5, 0.3, 5.0, _P),
         "thrust": _prior(0.28, 0.17, 0.45, _P),
         "walk_mps": _prior(1.0, 0.7, 1.4, _P),
+        "steep_slows": _prior(3.0, 0.6, 15.0, _P),
+        "brake_share": _prior(0.6, 0.42, 0.85, _P),
+        "trail": _prior(1.0, 0.93, 1.075, "P: one trail to the next, beyond what is known of it"),
         "pace": _prior(1.0, 0.93, 1.075, _P),
         "day": _prior(1.0, 0.965, 1.036, "P: good and bad days"),
         "split": _prior(1.0, 0.90, 1.11, "P: one ride of a section to the next"),
@@ -117,8 +117,9 @@ SINGLE = MappingProxyType(
 
 Drag area, drive efficiency, power a kg of rider when nothing is known, how much harder the rider
 works uphill, the largest driving force as a ratio to the weight (legs, lowest gear and balance on
-a steep climb), the speed of pushing the bicycle, and three ratios of time: ``pace`` all laps,
-``day`` one ride, ``split`` one section of one lap.
+a steep climb), the speed of pushing the bicycle, how much a steep fall slows the rider down, the
+share of the grip used in braking for a corner, and four ratios of time: ``trail`` one piece of
+trail, ``pace`` all laps, ``day`` one ride, ``split`` one section of one lap.
 """
 
 W_PRIME = _prior(18_000.0, 11_000.0, 26_000.0, "M range in J for trained riders")

@@ -11,8 +11,7 @@ priors, whose section times agree best with those ridden; rides that disagree co
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import TypeAlias
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,9 +23,11 @@ from loopwright.model.track import CleanTrack
 from loopwright.pacing.belief import WORDY, Z90, Belief, belief_of, setting_of, spread
 from loopwright.pacing.fit_words import fitted_words, too_little
 from loopwright.pacing.lane import limits_of
-from loopwright.pacing.observed import Observed, observe
+from loopwright.pacing.learned import Learned, learn, rides_that_count, spreads
+from loopwright.pacing.observed import Observed, observe, pieces_of
 from loopwright.pacing.ride import effort_shape
 from loopwright.pacing.robust import Solved, clustered, solve, without
+from loopwright.pacing.trails import trail_table
 
 LEAST_M = 2000.0
 """With less ridden trail than this the priors stand."""
@@ -36,8 +37,7 @@ WORD_SPREAD = 0.15
 """How far one ground may differ from its family (log-normal s.d., P)."""
 MODEL_SPREAD = 0.08
 """Section times differ by about this from any model (log-normal s.d., P); refined once fitted."""
-Mask: TypeAlias = "np.ndarray[tuple[int], np.dtype[np.bool_]]"
-RIDER_KEYS = ("power_w", "uphill_gain", "thrust", "walk_mps")
+RIDER_KEYS = ("power_w", "uphill_gain", "thrust", "walk_mps", "steep_slows", "brake_share")
 STARTS = ((0.0, 0.0), (-1.6, 0.0), (-1.6, -1.5))
 """Driving force and effort uphill: the force matters only where it binds, and either can pass for
 the other, so the search starts from several sides."""
@@ -47,10 +47,9 @@ of several people must not end in ground that rolls by itself."""
 FINE_ROUNDS = 4
 COARSE_M = 15_000.0
 RIDES_FOR_ERROR = 3
-SECTIONS_OF_RIDE = 10
-PACE_SPREAD = 0.012
-LEAST_DAY = 0.01
-LEAST_SPLIT = 0.03
+MOST_LEFT_OUT = 30
+LEARNED_M = 400_000.0
+"""What each trail takes is learned from this much riding at most, thinned evenly."""
 
 
 def bounded(theta: Floats) -> Floats:
@@ -99,20 +98,30 @@ def fit_rider(
 ) -> RiderFit:
     """Fit ``rider`` to the passes of ``tracks`` over ``terrain``."""
     report = report or Silent()
-    seen = observe(tracks, terrain)
+    pieces = list(pieces_of(tracks, terrain))
+    seen = observe(pieces, terrain)
     if seen is None or seen.metres < LEAST_M:
         metres = 0.0 if seen is None else seen.metres
         return RiderFit(values={}, error_share=None, words=too_little(metres))
     report.step(0.3, "comparing rides with the model")
-    few = observe(tracks, terrain, most_m=COARSE_M) or seen
+    few = observe(pieces, terrain, most_m=COARSE_M) or seen
     task, solved = _solved(seen, few, rider, report)
+    report.step(0.7, "what each trail takes")
+    learned = _learned(task, solved, observe(pieces, terrain, most_m=LEARNED_M) or seen)
     report.step(0.8, "leaving one ride out at a time")
     error = _left_out(task, solved)
-    values, keys, rows = _values(task, solved, _trust(seen))
-    words = fitted_words(seen, values, error)
+    values, keys, rows = _values(task, solved)
+    values |= spreads(learned)
     return RiderFit(
-        values=values, error_share=error, words=words, spread_keys=keys, spread_rows=rows
-    )
+        values=values, error_share=error, words=fitted_words(seen, values, error),
+        spread_keys=keys, spread_rows=rows, trails=trail_table(learned.trails, terrain),
+    )  # fmt: skip
+
+
+def _learned(task: _Task, solved: Solved, seen: Observed) -> Learned:
+    """Learn what the fitted model leaves unexplained, over more riding than the fit itself took."""
+    times = replace(task, seen=seen).times(solved.theta)
+    return learn(seen, np.log(seen.time_s / times), _trust(seen))
 
 
 def _solved(seen: Observed, few: Observed, rider: Rider, report: Report) -> tuple[_Task, Solved]:
@@ -157,26 +166,21 @@ def _task(seen: Observed, rider: Rider, *, words: bool) -> _Task:
 
 def _left_out(task: _Task, solved: Solved) -> float | None:
     """Mean absolute error of a ride's time, as a ratio, each predicted without that ride."""
+    learned = learn(task.seen, -solved.residual * _trust(task.seen), _trust(task.seen))
+    masks = rides_that_count(task.seen)
+    every = max(1, len(masks) // MOST_LEFT_OUT)
     misses = []
-    for mask in _counted(task.seen):
-        miss = np.log(task.times(without(solved, mask)) / task.seen.time_s)
-        misses.append(abs(float(np.expm1(_mean(miss, solved, task.seen, mask)))))
+    for mask in masks[::every]:
+        miss = np.log(task.times(without(solved, mask)) / task.seen.time_s)[mask]
+        weight = (task.seen.time_s * solved.weight**2)[mask]
+        misses.append(
+            abs(float(np.expm1(np.average(miss + learned.without(mask), weights=weight))))
+        )
     return float(np.mean(misses)) if len(misses) >= RIDES_FOR_ERROR else None
 
 
-def _counted(seen: Observed) -> list[Mask]:
-    """Sections of each ride that is long enough to be judged as a ride."""
-    masks = [seen.ride == ride for ride in range(seen.rides)]
-    return [mask for mask in masks if mask.sum() >= SECTIONS_OF_RIDE]
-
-
-def _mean(miss: Floats, solved: Solved, seen: Observed, mask: Mask) -> float:
-    """Mean miss of some sections, by time taken; sections that fit no rider count less."""
-    return float(np.average(miss[mask], weights=(seen.time_s * solved.weight**2)[mask]))
-
-
 def _values(
-    task: _Task, solved: Solved, trust: Floats
+    task: _Task, solved: Solved
 ) -> tuple[dict[str, FitValue], tuple[str, ...], tuple[tuple[float, ...], ...]]:
     """Fitted values by key, and the covariance of their logarithms."""
     wider = clustered(solved, task.seen.ride)
@@ -190,7 +194,6 @@ def _values(
         at = task.belief[key].value * float(np.exp(middle[k]))
         factor = float(np.exp(Z90 * np.sqrt(cov[k, k])))
         values[key] = FitValue(value=at, low=at / factor, high=at * factor, observations=seen[k])
-    values |= _leftover(task, solved, trust)
     return values, keys, tuple(tuple(row) for row in cov.tolist())
 
 
@@ -217,27 +220,3 @@ def _counts(task: _Task, keys: Sequence[str]) -> list[int]:
         column, words = (roughness, ROUGHNESSES) if family == "comfort" else (surface, SURFACES)
         out.append(int((column == words.index(word)).sum()) if word else len(seen.time_s))
     return out
-
-
-def _leftover(task: _Task, solved: Solved, trust: Floats) -> dict[str, FitValue]:
-    """Spread from day to day and from section to section that the model leaves unexplained."""
-    seen = task.seen
-    miss = solved.residual * trust
-    masks = _counted(seen)
-    day = [_mean(miss, solved, seen, mask) for mask in masks]
-    own = np.concatenate([miss[mask] - d for mask, d in zip(masks, day, strict=True)] or [miss])
-    noise = float(np.median((seen.error_s / seen.time_s) ** 2))
-    section = 1.4826 * float(np.median(np.abs(own)))
-    split = float(np.sqrt(max(section**2 - noise, LEAST_SPLIT**2)))
-    table = {"split": _ratio(split, len(miss)), "pace": _ratio(PACE_SPREAD, seen.rides)}
-    if len(day) < RIDES_FOR_ERROR:
-        return table
-    by_chance = float(np.mean([section**2 / mask.sum() for mask in masks]))
-    spread_2 = float(np.mean(np.square(day))) - by_chance
-    unsure = 1.0 + 2.0 / len(day)
-    return table | {"day": _ratio(float(np.sqrt(max(spread_2, LEAST_DAY**2) * unsure)), len(day))}
-
-
-def _ratio(sd: float, count: int) -> FitValue:
-    factor = float(np.exp(Z90 * sd))
-    return FitValue(value=1.0, low=1 / factor, high=factor, observations=count)

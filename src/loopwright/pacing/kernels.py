@@ -140,3 +140,29 @@ def ride_pieces(  # noqa: PLR0917 - positional for numba
         )  # fmt: skip
         out[a:b] = time
     return out
+
+
+@njit(cache=True)
+def rising_places(points: Floats, line: Floats) -> Ints:
+    """Places ``(k,)`` on ``line`` ``(n, 2)`` that follow ``points`` ``(k, 2)`` and never fall.
+
+    The least sum of squared distances over all rising ways: where a trail passes close to itself,
+    no fix can lie on a leg that the ones after it deny.
+    """
+    k, n = len(points), len(line)
+    best = np.zeros(n)
+    back = np.zeros((k, n), dtype=np.int32)
+    for i in range(k):
+        low, at = best[0], 0
+        for j in range(n):
+            if best[j] < low:
+                low, at = best[j], j
+            off = points[i] - line[j]
+            back[i, j] = at
+            best[j] = low + off[0] * off[0] + off[1] * off[1]
+    out = np.zeros(k, dtype=np.int32)
+    here = int(np.argmin(best))
+    for i in range(k - 1, -1, -1):
+        out[i] = here
+        here = back[i, here]
+    return out

@@ -17,12 +17,10 @@ from loopwright.model.course import Course
 from loopwright.model.rider import Rider
 from loopwright.pacing.belief import Setting
 from loopwright.pacing.constants import (
-    BRAKE_SHARE,
     GRAVITY,
     PITCH_OVER,
     REAR_LOAD,
     STEEP_FROM,
-    STEEP_SLOWS,
     TOP_MPS,
     WHEEL_FACTOR,
 )
@@ -106,7 +104,7 @@ def limits_of(lane: Lane, rider: Rider, setting: Setting, *, rim_kg: float = 0.0
     return Limits(
         corner=corner,
         cap=_caps(lane, corner, setting),
-        hold=braking(BRAKE_SHARE * grip, lane.grade, PITCH_OVER),
+        hold=braking(setting.brake_share * grip, lane.grade, PITCH_OVER),
         pull=mass * GRAVITY * slope * (lane.grade + setting.rolling[lane.surface]),
         most=mass * GRAVITY * slope * np.minimum(REAR_LOAD * grip, setting.thrust),
         walk_mps=setting.walk_mps,
@@ -118,7 +116,7 @@ def limits_of(lane: Lane, rider: Rider, setting: Setting, *, rim_kg: float = 0.0
 def _caps(lane: Lane, corner: Floats, setting: Setting) -> Floats:
     """Corner and comfort caps; each reaches back a little, so braking ends before the place."""
     fall = np.maximum(-lane.grade - STEEP_FROM, 0.0)
-    comfort = setting.comfort[lane.roughness] / (1.0 + STEEP_SLOWS * fall)
+    comfort = setting.comfort[lane.roughness] / (1.0 + setting.steep_slows * fall)
     cap = np.minimum(np.minimum(corner, comfort), TOP_MPS)
     back = round(TIGHTEST_M / lane.step_m)
     mode: Literal["wrap", "nearest"] = "wrap" if lane.closed else "nearest"

@@ -43,11 +43,13 @@ RECEIVER_TAU_S = 60.0
 class Observed:
     """Passes end to end on a 1 m grid, and sections of them with the times taken.
 
-    ``firsts`` ``(m + 1,)`` and ``entry_mps`` ``(m,)`` per piece; ``begin`` and ``end`` (places on
-    the lane), ``time_s``, ``error_s`` and ``ride`` (numbers) ``(k,)`` per section.
+    ``part`` ``(n,)`` numbers the parts of trail. ``firsts`` ``(m + 1,)`` and ``entry_mps``
+    ``(m,)`` per piece; ``begin`` and ``end`` (places on the lane), ``time_s``, ``error_s`` and
+    ``ride`` (numbers) ``(k,)`` per section.
     """
 
     lane: Lane
+    part: Ints
     firsts: Ints
     entry_mps: Floats
     begin: Ints
@@ -64,7 +66,9 @@ class Observed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Piece:
+class Piece:
+    """Sections between ``marks`` (places on ``lane``) with the ``times`` at them."""
+
     ride: int
     lane: ArcLane
     entry_mps: float
@@ -74,10 +78,10 @@ class _Piece:
 
 
 def observe(
-    tracks: Sequence[CleanTrack], terrain: Terrain, *, most_m: float = MOST_M
+    pieces: Sequence[Piece], terrain: Terrain, *, most_m: float = MOST_M
 ) -> Observed | None:
-    """Collect what the tracks say, thinned to ``most_m``; None when nothing is usable."""
-    pieces = _thinned(list(_pieces(tracks, terrain)), most_m)
+    """Collect what pieces of rides say, thinned to ``most_m``; None when nothing is usable."""
+    pieces = _thinned(pieces, most_m)
     if not pieces:
         return None
     lane, firsts = end_to_end([piece.lane for piece in pieces], air_of(terrain))
@@ -92,6 +96,7 @@ def observe(
         return None
     return Observed(
         lane=lane,
+        part=np.concatenate([piece.lane.part for piece in pieces]),
         firsts=firsts,
         entry_mps=np.array([piece.entry_mps for piece in pieces]),
         begin=begin[good].astype(np.int32),
@@ -108,14 +113,14 @@ def _error_s(time: Floats, metres: Ints) -> Floats:
     return np.asarray(RECEIVER_M * np.sqrt(2 * (1 - shared)) * time / metres)
 
 
-def _thinned(pieces: list[_Piece], most_m: float) -> list[_Piece]:
+def _thinned(pieces: Sequence[Piece], most_m: float) -> list[Piece]:
     total = sum(float(piece.marks[-1]) for piece in pieces)
     every = max(total / most_m, 1.0)
     picked = {int(k * every) for k in range(int(len(pieces) / every) + 1)}
     return [piece for k, piece in enumerate(pieces) if k in picked]
 
 
-def _pieces(tracks: Sequence[CleanTrack], terrain: Terrain) -> Iterator[_Piece]:
+def pieces_of(tracks: Sequence[CleanTrack], terrain: Terrain) -> Iterator[Piece]:
     """Usable parts of walks in a fixed order: by ride and time."""
     for walk in walks_of(tracks, terrain):
         begin = int(np.ceil(walk.place[0])) + LEAVE_M
@@ -127,14 +132,14 @@ def _pieces(tracks: Sequence[CleanTrack], terrain: Terrain) -> Iterator[_Piece]:
             yield _piece(walk, marks[first : first + SECTIONS + 1])
 
 
-def _piece(walk: Walk, marks: Ints) -> _Piece:
+def _piece(walk: Walk, marks: Ints) -> Piece:
     """Sections between ``marks`` of a walk; the lane runs on a little, for braking in time."""
     begin, end = int(marks[0]), int(marks[-1])
     times = np.interp(marks, walk.place, walk.time_s)
     around = np.interp(begin + np.array([-ENTRY_M, ENTRY_M]), walk.place, walk.time_s)
-    return _Piece(
+    return Piece(
         ride=walk.ride,
-        lane=walk.lane.part(begin, end + COMING_M),
+        lane=walk.lane.cut(begin, end + COMING_M),
         entry_mps=float(np.clip(2 * ENTRY_M / max(around[1] - around[0], 0.5), 0.5, 16.0)),
         marks=marks - begin,
         times=times,

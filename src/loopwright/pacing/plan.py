@@ -15,6 +15,7 @@ from loopwright.geo.sections import sections
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
 from loopwright.model.rider import LapPlan, Rider, RiderFit
+from loopwright.pacing.along_course import Along, along_course
 from loopwright.pacing.belief import (
     Belief,
     Joint,
@@ -48,6 +49,7 @@ class _Scene:
     rider: Rider
     belief: Belief
     joint: Joint
+    along: Along
     laps: int
 
 
@@ -60,11 +62,13 @@ def plan_lap(
     """
     if laps < 1 or course.length_m <= 0:
         raise ValueError("a plan needs at least one lap of some length")
+    lane, belief = lane_of(course), belief_of(rider, fit)
     scene = _Scene(
-        lane=lane_of(course),
+        lane=lane,
         rider=rider,
-        belief=belief_of(rider, fit),
+        belief=belief,
         joint=joint_of(fit),
+        along=along_course(course, lane.dist_m, belief, fit),
         laps=laps,
     )
     capacity = capacity_of(rider)
@@ -121,21 +125,38 @@ def _rides(scene: _Scene, setting: Setting, level: float) -> tuple[Run, Run]:
         limits_of(scene.lane, scene.rider, setting),
         power_w=level * effort_shape(scene.lane.grade, setting.uphill_gain),
         efficiency=setting.efficiency,
-        pace=setting.pace,
+        pace=setting.pace * scene.along.pace,
     )
 
 
 def _spreads(scene: _Scene, edges: Floats, level: float, *, known: bool) -> tuple[Floats, float]:
-    """Log-normal spread of each section's time ``(n,)`` and of the lap time."""
+    """Log-normal spread of each section's time ``(n,)`` and of the lap time.
+
+    Four causes, independent of each other: what is believed of the rider, the day, each trail,
+    and one ride of a section to the next.
+    """
+    table = _section_times(scene, edges, level, known=known)
+    usual, total = table.mean(axis=0), table.sum(axis=1)
+    day, one = spread(scene.belief["day"]), spread(scene.belief["split"])
+    own = one / np.sqrt(np.maximum(usual / SPLIT_S, 1.0))
+    lap_own = float(np.sqrt(((own * usual / total.mean()) ** 2).sum()))
+    trail, lap_trail = _trail_spreads(scene, edges, level)
+    parts = np.sqrt(np.log(table).std(axis=0) ** 2 + day**2 + own**2 + trail**2)
+    whole = np.sqrt(np.log(total).std() ** 2 + day**2 + lap_own**2 + lap_trail**2)
+    return np.asarray(parts), float(whole)
+
+
+def _section_times(scene: _Scene, edges: Floats, level: float, *, known: bool) -> Floats:
+    """Seconds of every section ``(draws, n)`` for settings drawn from the belief."""
     settings = draws(scene.belief, scene.joint, power_spread=LEVEL_SPREAD if known else None)
     usual = scene.belief["power_w"].value
     runs = [_rides(scene, one, level * one.power_w / usual)[1] for one in settings]
     table = np.array([np.diff(np.interp(edges, scene.lane.dist_m, run.time_s)) for run in runs])
-    table = np.maximum(table, SHORTEST_S)  # a section may be shorter than the grid
-    model = np.log(table).std(axis=0)
-    day, one = spread(scene.belief["day"]), spread(scene.belief["split"])
-    own = one / np.sqrt(np.maximum(table.mean(axis=0) / SPLIT_S, 1.0))
-    lap_model = float(np.log(table.sum(axis=1)).std())
-    share = table.mean(axis=0) / table.sum(axis=1).mean()
-    lap_own = float(np.sqrt(((own * share) ** 2).sum()))
-    return np.sqrt(model**2 + day**2 + own**2), float(np.sqrt(lap_model**2 + day**2 + lap_own**2))
+    return np.asarray(np.maximum(table, SHORTEST_S))  # a section may be shorter than the grid
+
+
+def _trail_spreads(scene: _Scene, edges: Floats, level: float) -> tuple[Floats, float]:
+    time_s = _rides(scene, middle(scene.belief), level)[1].time_s
+    places = np.searchsorted(scene.lane.dist_m, edges).astype(np.int32)
+    along = scene.along
+    return along.spread(time_s, places), float(along.spread(time_s, places[[0, -1]])[0])

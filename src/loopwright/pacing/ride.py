@@ -39,11 +39,11 @@ def effort_shape(grade: Floats, gain: float) -> Floats:
 
 
 def ride(
-    lane: Lane, limits: Limits, *, power_w: Floats, efficiency: float, pace: float = 1.0
+    lane: Lane, limits: Limits, *, power_w: Floats, efficiency: float, pace: Floats
 ) -> tuple[Run, Run]:
     """First lap from standing, then the flying lap.
 
-    ``power_w`` ``(n,)`` is the most given at the pedals; ``pace`` stretches all times.
+    ``power_w`` ``(n,)`` is the most given at the pedals; ``pace`` ``(n,)`` stretches times there.
     """
     from loopwright.pacing.kernels import brake_pass, power_pass  # compiles: only when needed
 
@@ -55,10 +55,12 @@ def ride(
             start, envelope, limits.corner, power_w * efficiency, limits.pull, limits.most,
             limits.drag, limits.per, lane.step_m, push,
         )  # fmt: skip
-        return Run(speed_mps=speed / pace, time_s=time * pace, power_w=used / efficiency)
+        spent = np.diff(time) * (pace[1:] + pace[:-1]) / 2
+        clock = np.concatenate(([0.0], np.cumsum(spent)))
+        return Run(speed_mps=speed / pace, time_s=clock, power_w=used / efficiency)
 
     first = once(0.0)
-    return first, _flying(first, once, pace) if lane.closed else first
+    return first, _flying(first, once, float(pace[-1])) if lane.closed else first
 
 
 def _flying(first: Run, once: Callable[[float], Run], pace: float) -> Run:

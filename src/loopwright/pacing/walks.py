@@ -13,13 +13,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from loopwright.geo.polyline import along, project
+from loopwright.geo.polyline import along, resample
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, JunctionId, RideId, Way
 from loopwright.model.network import Pass, Stretch
 from loopwright.model.track import CleanTrack
 from loopwright.pacing.arc_lane import ArcLane, arc_lane, joined
+from loopwright.pacing.trails import numbering
 
 SILENCE_S = 15.0
 """A longer silence ends a walk."""
@@ -27,6 +28,7 @@ LOOSE_M = 25.0
 """Passes of neighbouring arcs belong together if they reach this near to the junction."""
 LEAST_FIXES = 3
 HEADING_M = 6.0
+MATCH_M = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,11 +85,12 @@ class _Arcs:
     def __init__(self, terrain: Terrain) -> None:
         self._terrain = terrain
         self._lanes: dict[Arc, ArcLane] = {}
+        self._parts = numbering(terrain)
         self._ends = {s.id: (s.start, s.end) for s in terrain.network.stretches}
 
     def lane(self, arc: Arc) -> ArcLane:
         if arc not in self._lanes:
-            self._lanes[arc] = arc_lane(self._terrain, arc)
+            self._lanes[arc] = arc_lane(self._terrain, arc, self._parts[arc])
         return self._lanes[arc]
 
     def ends(self, arc: Arc) -> tuple[JunctionId, JunctionId]:
@@ -108,6 +111,8 @@ class _Arcs:
         if not chain:
             return
         lanes = [self.lane(step.arc) for step in chain]
+        # Where arcs meet, the last place of one is the first of the next.
+        lanes[:-1] = [lane.cut(0, max(len(lane.grade) - 2, 0)) for lane in lanes[:-1]]
         turns = [_turn(self._terrain, a.arc, b.arc) for a, b in pairwise(chain)]
         places, times, first = [], [], 0
         for step, lane in zip(chain, lanes, strict=True):
@@ -153,9 +158,20 @@ def _step(terrain: Terrain, stretch: Stretch, track: CleanTrack, one: Pass) -> _
         if np.diff(time).max() > SILENCE_S or np.diff(time).min() <= 0:
             continue
         profile = terrain.profiles[stretch.id]
-        at, _ = project(profile.xy, piece.xy[a:b])
-        length = float(profile.dist_m[-1])
-        at *= length / max(float(along(profile.xy)[-1]), 1e-9)
-        progress = at if one.way is Way.FORWARD else length - at
+        turn = slice(None) if one.way is Way.FORWARD else slice(None, None, -1)
+        share = _rising_shares(profile.xy[turn], piece.xy[a:b])
+        progress = share * float(profile.dist_m[-1])
         return _Step(arc=(stretch.id, one.way), progress=progress, time_s=time)
     return None
+
+
+def _rising_shares(line: Floats, points: Floats) -> Floats:
+    """Share of a line passed at each point ``(k,)``, following the line one way only."""
+    from loopwright.pacing.kernels import rising_places
+
+    fine = resample(line, MATCH_M)
+    place = rising_places(points, fine)
+    ahead = np.gradient(fine, axis=0)[place]
+    pull = ((points - fine[place]) * ahead).sum(axis=1) / np.maximum((ahead**2).sum(axis=1), 1e-9)
+    last = len(fine) - 1
+    return np.asarray(np.clip(place + np.clip(pull, -0.5, 0.5), 0.0, last) / last)

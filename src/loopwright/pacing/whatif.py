@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from loopwright.model.course import Course
 from loopwright.model.rider import Rider, RiderFit
+from loopwright.pacing.along_course import along_course
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.effort import best_level, capacity_of
 from loopwright.pacing.lane import lane_of, limits_of
@@ -24,13 +25,15 @@ def what_if(
     Negative kilograms save time. The effort is that of the plan for ``laps`` laps as things are.
     Wheel mass counts fully on climbs and twice when speeding up.
     """
-    lane, setting = lane_of(course), middle(belief_of(rider, fit))
+    lane, belief = lane_of(course), belief_of(rider, fit)
+    setting = middle(belief)
+    pace = setting.pace * along_course(course, lane.dist_m, belief, fit).pace
     shape = effort_shape(lane.grade, setting.uphill_gain)
 
     def laps_at(level: float, who: Rider, rim_kg: float) -> tuple[Run, Run]:
         limits = limits_of(lane, who, setting, rim_kg=rim_kg)
         watts = level * shape
-        return ride(lane, limits, power_w=watts, efficiency=setting.efficiency, pace=setting.pace)
+        return ride(lane, limits, power_w=watts, efficiency=setting.efficiency, pace=pace)
 
     capacity, level = capacity_of(rider), setting.power_w
     if capacity is not None:
