@@ -71,7 +71,8 @@ UNTIL_MAP = """while start.opened is None or start.opened.desk.terrain is None:
         app.processEvents()
         time.sleep(0.002)
     start.window.map_pane.map.viewport().repaint()
-    start.opened.worker.close()"""
+    for worker in start.opened.workers:
+        worker.close()"""
 
 
 def tell(words: str) -> None:

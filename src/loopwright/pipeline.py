@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from loopwright.errors import NoAnswerError
 from loopwright.geo.frame import origin_for
 from loopwright.io.built_cache import BuiltCache
-from loopwright.jobs import Report, Silent
+from loopwright.jobs import Report, Runner, Silent, run_here
 from loopwright.memo import Memo
 from loopwright.model.course import Course
 from loopwright.model.document import Document, PrivateCircle
@@ -24,7 +24,7 @@ from loopwright.model.ids import Arc, Way
 from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Network
-from loopwright.model.rider import LapPlan, RiderFit
+from loopwright.model.rider import LapPlan, Rider, RiderFit
 from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride, RideRole
 from loopwright.model.wishes import Question, Wishes
@@ -42,8 +42,9 @@ QUIET: Report = Silent()
 class Pipeline:
     """All stages, each remembering its last few results. Safe from several threads."""
 
-    def __init__(self, built: BuiltCache | None = None) -> None:
-        self._built = built
+    def __init__(self, built: BuiltCache | None = None, *, run: Runner = run_here) -> None:
+        """``run`` does what is compiled (fit and plan); it may do so in another process."""
+        self._built, self._run = built, run
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
         self._memories: Memo[Memory] = Memo(keep=3)
@@ -226,19 +227,15 @@ class Pipeline:
         return kept
 
     def _fit(self, document: Document, terrain: Terrain, report: Report) -> RiderFit:
-        from loopwright.pacing import fit_rider
-
         tracks = self.clean(document, report)
-        return fit_rider(tracks, terrain, document.rider, report=report)
+        return self._run(_fit_rider, (tracks, terrain, document.rider), report)
 
     def plan(self, document: Document, course: Course, laps: int = 1) -> LapPlan:
         """Predicted lap with targets for the rider of this area."""
         fit = self.fit(document)
 
         def make() -> LapPlan:
-            from loopwright.pacing import plan_lap
-
-            return plan_lap(course, document.rider, fit=fit, laps=laps)
+            return self._run(_plan_lap, (course, document.rider, fit, laps), QUIET)
 
         return self._plans.get((course, document.rider, fit, laps), make)
 
@@ -344,3 +341,17 @@ def _cleaned(document: Document, ride: Ride, origin: Origin) -> CleanTrack:
         words = "; ".join(fault.words for fault in track.faults) or "nothing usable in it"
         raise NoAnswerError(ride.track.source, words, "give another recording")
     return track
+
+
+def _fit_rider(
+    tracks: tuple[CleanTrack, ...], terrain: Terrain, rider: Rider, report: Report
+) -> RiderFit:
+    from loopwright.pacing import fit_rider
+
+    return fit_rider(tracks, terrain, rider, report=report)
+
+
+def _plan_lap(course: Course, rider: Rider, fit: RiderFit, laps: int, _report: Report) -> LapPlan:
+    from loopwright.pacing import plan_lap
+
+    return plan_lap(course, rider, fit=fit, laps=laps)

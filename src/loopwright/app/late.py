@@ -10,6 +10,8 @@ from collections.abc import Callable
 from threading import Lock
 from typing import TYPE_CHECKING, Any, cast
 
+from loopwright.jobs import Runner
+
 if TYPE_CHECKING:
     from loopwright.pipeline import Pipeline
 
@@ -38,8 +40,8 @@ def plain() -> Pipeline:
     return Pipeline()
 
 
-def kept() -> Pipeline:
-    """Make a pipeline that keeps built networks between starts."""
+def kept(run: Runner) -> Pipeline:
+    """Make a pipeline that keeps built networks between starts; ``run`` as for the pipeline."""
     from loopwright.cached import cached_pipeline
 
-    return cached_pipeline()
+    return cached_pipeline(run=run)

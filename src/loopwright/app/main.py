@@ -96,13 +96,12 @@ class Start(QObject):
             self.opened_up.emit()
 
     def _furniture(self) -> Iterator[Opened | None]:
-        from loopwright.app.late import kept, late_pipeline
         from loopwright.app.opening import Furniture
         from loopwright.model.document import Document
 
         return Furniture(
             document=Document(name=say("New area")), elsewhere=True,
-            remembered=self._remembered, pipeline=late_pipeline(kept),
+            remembered=self._remembered,
             change_look=lambda look: dress(self._application, look),
         ).put_into(self.window)  # fmt: skip
 

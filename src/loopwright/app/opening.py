@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,7 @@ from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs
 from loopwright.app.doings import all_doings
 from loopwright.app.files import Files
-from loopwright.app.late import late_pipeline, plain
+from loopwright.app.late import kept, late_pipeline, plain
 from loopwright.app.look import Look
 from loopwright.app.remembered import Remembered
 from loopwright.app.rooms import Finder
@@ -56,20 +57,24 @@ class Opened:
     window: Window
     desk: Desk
     files: Files
-    worker: Worker | None
+    workers: tuple[Worker, ...]
 
     def close(self) -> bool:
         """End all jobs and the worker; True if everything came to rest in time."""
         rested = self.desk.close()
-        if self.worker is not None:
-            self.worker.close()
+        for worker in self.workers:
+            worker.close()
         self.files.close()
         return rested
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Furniture:
-    """What a window is to be furnished with. ``elsewhere`` searches in a process of its own."""
+    """What a window is to be furnished with.
+
+    ``elsewhere`` gives processes of their own to the search and to fit and plan; networks are then
+    kept between starts.
+    """
 
     document: Document
     path: Path | None = None
@@ -80,11 +85,14 @@ class Furniture:
 
     def put_into(self, window: Window) -> Iterator[Opened | None]:
         """Furnish a window piece by piece; the last step gives it opened."""
-        worker = Worker() if self.elsewhere else None
-        if worker is not None:
-            worker.prepare(get_ready)
-        finder: Finder = SearchElsewhere(worker=worker) if worker else search_here
+        finder: Finder = search_here
         rooms = self.pipeline or late_pipeline(plain)
+        workers: tuple[Worker, ...] = ()
+        if self.elsewhere:
+            searcher, planner = workers = (Worker("search"), Worker("plan"))
+            searcher.prepare(get_ready)
+            finder = SearchElsewhere(worker=searcher)
+            rooms = late_pipeline(partial(kept, planner.call))
         mixes = built_in_mixes()
         desk = Desk(Workspace(self.document, self.path), rooms, finder, first_mix=lambda: mixes[0])
         yield from window.furnish(desk, mixes)
@@ -94,7 +102,7 @@ class Furniture:
         all_doings(window, files, record, change_look=self.change_look)
         window.open_up()
         desk.begin()
-        yield Opened(window=window, desk=desk, files=files, worker=worker)
+        yield Opened(window=window, desk=desk, files=files, workers=workers)
 
 
 def open_window(

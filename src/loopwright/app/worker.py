@@ -1,4 +1,4 @@
-"""A process of its own for the search, so that it never shares the window's lock.
+"""A process of its own for compiled work, so that it never shares the window's lock.
 
 Gets a function of the module level and picklable inputs; gives its result, best-so-far, error or
 Cancelled, exactly as if it had run here. Promises: no Qt inside; cancelling is seen within one
@@ -13,11 +13,12 @@ from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.sharedctypes import Synchronized
 from threading import Lock, Thread
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from loopwright.errors import WorldError
 from loopwright.jobs import Cancelled, Report, Silent
 
+T = TypeVar("T")
 POLL_S = 0.02
 WAIT_FOR_END_S = 1.0
 
@@ -69,7 +70,8 @@ class Worker:
     ``call`` blocks: use it from a job. ``prepare`` does not.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, name: str = "work") -> None:
+        self._name = f"loopwright-{name}"
         self._lock = Lock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
@@ -89,7 +91,7 @@ class Worker:
 
         Thread(target=run, name="loopwright-prepare", daemon=True).start()
 
-    def call(self, function: Callable[..., Any], inputs: tuple[Any, ...], report: Report) -> Any:
+    def call(self, function: Callable[..., T], inputs: tuple[Any, ...], report: Report, /) -> T:
         """Run ``function(*inputs, report)`` in the worker and give what it gives."""
         with self._lock:
             report.check()
@@ -98,14 +100,12 @@ class Worker:
             self._start()
             self._number += 1
             try:
-                return self._converse(function, inputs, report)
+                return cast("T", self._converse(function, inputs, report))
             except (EOFError, BrokenPipeError, ConnectionError) as error:
                 self._discard()
                 if self._closed:
                     raise Cancelled from error
-                raise WorldError(
-                    "search", "its process stopped unexpectedly", "search again"
-                ) from error
+                raise WorldError("a helper process", "stopped unexpectedly", "try again") from error
 
     def _converse(
         self, function: Callable[..., Any], inputs: tuple[Any, ...], report: Report
@@ -137,7 +137,7 @@ class Worker:
         self._pipe, theirs = context.Pipe()
         self._stop = context.Value("q", 0)
         self._process = context.Process(
-            target=serve, args=(theirs, self._stop), daemon=True, name="loopwright-search"
+            target=serve, args=(theirs, self._stop), daemon=True, name=self._name
         )
         self._process.start()
         theirs.close()

@@ -6,7 +6,10 @@ A job calls ``report.step`` to tell how far it is, ``report.best`` to show what 
 
 from __future__ import annotations
 
-from typing import Protocol
+from collections.abc import Callable
+from typing import Any, Protocol, TypeVar
+
+T = TypeVar("T")
 
 
 class Cancelled(Exception):  # noqa: N818 - an outcome, not an error
@@ -44,3 +47,15 @@ class Silent:
     def cancelled(self) -> bool:
         """Never cancelled."""
         return False
+
+
+class Runner(Protocol):
+    """Does ``function(*inputs, report)``, here or elsewhere; function and inputs can be pickled."""
+
+    def __call__(self, function: Callable[..., T], inputs: tuple[Any, ...], report: Report, /) -> T:
+        """Give what the function gives."""
+
+
+def run_here(function: Callable[..., T], inputs: tuple[Any, ...], report: Report, /) -> T:
+    """Do it in this process."""
+    return function(*inputs, report)
