@@ -158,3 +158,8 @@ TOOL_BAR = ("import", "save", "undo", "redo", "card")
 def usable(command: Command, desk: Desk) -> bool:
     """Tell whether the action can be used now."""
     return CONDITIONS[command.when](desk)
+
+
+def holding(desk: Desk) -> frozenset[str]:
+    """Name the conditions that hold now, each asked once."""
+    return frozenset(name for name, holds in CONDITIONS.items() if holds(desk))

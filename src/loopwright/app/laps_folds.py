@@ -33,7 +33,7 @@ from loopwright.app.words import capital, say
 
 if TYPE_CHECKING:
     from loopwright.laps.climbs import ClimbLap
-    from loopwright.laps.sections import CornerLaps, SectionTimes
+    from loopwright.laps.sections import CornerLaps
 
 CHANGE = 4
 """The column of corner speeds that says how the lowest changes."""
@@ -66,7 +66,7 @@ class SectionsFold(Fold):
 
     def show_read(self, read: LapsRead | None) -> None:
         """Show the sections of a ride's complete laps."""
-        found = _sections_of(read) if read else ()
+        found = read.sections if read else ()
         self.setVisible(bool(found))
         self.table.show_rows([section_row(one) for one in found])
         grey_rows(self.table, [section_clear(one) for one in found], self.look)
@@ -93,7 +93,7 @@ class CornersFold(Fold):
 
     def show_read(self, read: LapsRead | None) -> None:
         """Show the corners of a ride's complete laps."""
-        self.found = _corners_of(read) if read else ()
+        self.found = read.corners if read else ()
         units = self.look.units
         self.setVisible(bool(self.found))
         self.hint.setText(
@@ -173,18 +173,3 @@ class ClimbsFold(Fold):
             say("Means over the climb; torque while pedalling.") if any(known)
             else say("This recording holds no power, cadence or heart rate for this climb.")
         )  # fmt: skip
-
-
-# The room is loaded with the first laps, not with the window: it brings a compiler along.
-
-
-def _sections_of(read: LapsRead) -> tuple[SectionTimes, ...]:
-    from loopwright.laps import section_times
-
-    return section_times(read.sheet)
-
-
-def _corners_of(read: LapsRead) -> tuple[CornerLaps, ...]:
-    from loopwright.laps import corner_laps
-
-    return corner_laps(read.sheet)

@@ -27,6 +27,7 @@ from loopwright.model.track import Ride
 
 if TYPE_CHECKING:
     from loopwright.laps.climbs import ClimbLap
+    from loopwright.laps.sections import CornerLaps, SectionTimes
 
 PROBES = 16
 """Places along a loop that a ride is asked for before its laps are looked for."""
@@ -38,9 +39,14 @@ ENOUGH = 0.75
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LapsRead:
-    """One ride on one loop: its sheet, its climbs, and what the plan asks of climbs by number."""
+    """One ride on one loop: its sheet, what it says by section, corner and climb.
+
+    ``targets`` is what the plan asks of climbs by number.
+    """
 
     sheet: LapSheet
+    sections: tuple[SectionTimes, ...] = ()
+    corners: tuple[CornerLaps, ...] = ()
     climbs: tuple[ClimbLap, ...] = ()
     targets: Mapping[int, SplitTarget] = field(default_factory=dict)
 
@@ -50,13 +56,16 @@ def read_ride(rooms: Rooms, document: Document, ride: Ride, loop: SavedLoop) -> 
 
     Raises NoAnswerError when the ride or the loop cannot be used.
     """
-    from loopwright.laps import climb_laps
+    from loopwright.laps import climb_laps, corner_laps, section_times
 
     sheet = rooms.lap_sheet(document, ride, loop)
     course = rooms.course(document, loop)
     climbs = climb_laps(sheet, course, recorded=ride.track)
     plan = rooms.plan(document, course)
-    return LapsRead(sheet=sheet, climbs=climbs, targets=climb_targets(plan.splits))
+    return LapsRead(
+        sheet=sheet, sections=section_times(sheet), corners=corner_laps(sheet),
+        climbs=climbs, targets=climb_targets(plan.splits),
+    )  # fmt: skip
 
 
 def climb_targets(splits: Sequence[SplitTarget]) -> dict[int, SplitTarget]:

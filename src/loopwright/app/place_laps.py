@@ -22,6 +22,7 @@ from loopwright.app.lap_rows import (
 from loopwright.app.laps_beside import BesideFold
 from loopwright.app.laps_folds import ClimbsFold, CornersFold, SectionsFold
 from loopwright.app.laps_ground import CoveredFold
+from loopwright.app.laps_reading import LapsRead
 from loopwright.app.look import Look
 from loopwright.app.parts import Column, Fold, button, label
 from loopwright.app.rides_list import ride_title
@@ -51,6 +52,7 @@ class LapsPlace(Column):
         self.beside = BesideFold(desk, look)
         self.covered = CoveredFold(desk, look, do)
         self._more = (self.sections, self.corners, self.climbs, self.beside, self.covered)
+        self._filled: tuple[LapsRead | None, Look | None] = (None, None)
         self._lay_out()
         self._connect()
         self.refresh()
@@ -154,8 +156,7 @@ class LapsPlace(Column):
     def _show_sheet(self) -> None:
         sheet = self.desk.ridden.sheet
         self.bars_fold.setVisible(sheet is not None and bool(sheet.laps))
-        for fold in self._more:
-            fold.show_read(self.desk.ridden.found)
+        self._show_more(self.desk.ridden.found)
         self.laps.setVisible(sheet is not None and bool(sheet.laps))
         self.circuit.setEnabled(self.ride() is not None)
         if sheet is None:
@@ -169,6 +170,15 @@ class LapsPlace(Column):
             whole = [lap.complete for lap in sheet.laps]
             self.laps.selectRow(whole.index(True) if any(whole) else 0)
         self._show_lap()
+
+    def _show_more(self, read: LapsRead | None) -> None:
+        """Fill the folds; those that follow from the ride alone only if it is another one."""
+        filled, self._filled = self._filled, (read, self.look)
+        if filled[0] is not read or filled[1] is not self.look:
+            for fold in (self.sections, self.corners, self.climbs):
+                fold.show_read(read)
+        for other in (self.beside, self.covered):
+            other.show_read(read)
 
     def _missing(self) -> str:
         desk = self.desk

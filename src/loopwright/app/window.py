@@ -34,7 +34,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from loopwright.app.actions import COMMANDS, MENUS, Command, usable
+from loopwright.app.actions import COMMANDS, MENUS, Command, holding, usable
 from loopwright.app.dialogs import Dialogs, RealDialogs
 from loopwright.app.icons import icon
 from loopwright.app.look import Look
@@ -268,12 +268,7 @@ class Window(QMainWindow):
     def can(self, name: str) -> bool:
         """Tell whether an action is known and can be used now."""
         command = next((c for c in COMMANDS if c.id == name), None)
-        return command is not None and name in self._doings and self._usable(command)
-
-    def _usable(self, command: Command) -> bool:
-        if not self.ready:
-            return command.id in PLACES or command.when == "always"
-        return command.id in PLACES or usable(command, self.desk)
+        return command is not None and name in self._doings and usable(command, self.desk)
 
     def do(self, name: str) -> None:
         """Do an action by id, if it can be done now."""
@@ -323,8 +318,9 @@ class Window(QMainWindow):
 
     def refresh(self) -> None:
         """Show which actions can be used, the area's name, what undo would do."""
+        now = holding(self.desk) if self.ready else {"always"}
         for command in COMMANDS:
-            self.actions_by_id[command.id].setEnabled(self._usable(command))
+            self.actions_by_id[command.id].setEnabled(command.when in now)
         self.bar.refresh()
         if self.ready:
             self._name_area()
