@@ -6,8 +6,8 @@ Gets flat arrays. Gives arrays. Promises: deterministic; ties go to the lower st
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from loopwright.geo.compiled import compiled
 from loopwright.model.arrays import Floats, Ints
 
 OFF_COST = 1.4
@@ -22,7 +22,7 @@ SLACK_M = 60.0
 """A break in the recording often begins or ends with a wild fix."""
 
 
-@njit(cache=True)
+@compiled
 def _step_cost(forward: float, ridden: float, gap_s: float) -> float:
     """Cost of getting ``forward`` metres on while ``ridden`` metres were seen.
 
@@ -35,7 +35,7 @@ def _step_cost(forward: float, ridden: float, gap_s: float) -> float:
     return min(0.5 * miss * miss, JUMP_COST)
 
 
-@njit(cache=True)
+@compiled
 def near_places(points: Floats, line: Floats, near_m: float, most: int) -> tuple[Ints, Floats]:
     """Local minima of the distance to a closed line, nearest first.
 
@@ -63,7 +63,7 @@ def near_places(points: Floats, line: Floats, near_m: float, most: int) -> tuple
     return at, gap
 
 
-@njit(cache=True)
+@compiled
 def best_way(places: Floats, cost: Floats, ridden: Floats, gap_s: Floats, length_m: float) -> Ints:
     """Most likely state of each sample, ``(n,)``; the last state is "off the loop".
 
@@ -111,7 +111,7 @@ def best_way(places: Floats, cost: Floats, ridden: Floats, gap_s: Floats, length
     return states
 
 
-@njit(cache=True)
+@compiled
 def drift(  # noqa: PLR0917 - positional for numba
     normal: Floats, offset: Floats, noise: Floats, time_s: Floats, sigma: float, tau_s: float
 ) -> tuple[Floats, Floats]:

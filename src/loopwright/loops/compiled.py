@@ -1,20 +1,18 @@
-"""The typed door to numba.
+"""The typed door to numba for the search.
 
-Gets a plain function; gives the same function compiled on first use, kept in numba's on-disk
-cache, and run without the interpreter lock. Promises: the type checker still sees the function's
-own signature. Only the kernel files of this room import this module, so that importing the room
-does not import numba.
-
-A cached kernel is looked up by the time stamp of its own file only: after changing a kernel that
-others call, touch the callers too, or empty the cache.
+Gets a plain function; gives the same function compiled on first use, kept on disk, and run without
+the interpreter lock. Only the kernel files of this room import this module, so that importing the
+room does not import numba.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, ParamSpec, TypeVar, cast
+from typing import Any, ParamSpec, TypeVar
 
 import numba
+
+from loopwright.geo.compiled import kept
 
 Gets = ParamSpec("Gets")
 Gives = TypeVar("Gives")
@@ -25,8 +23,7 @@ UNCOUNTED: dict[str, Any] = {"_nrt": False}
 
 def compiled(function: Callable[Gets, Gives]) -> Callable[Gets, Gives]:
     """Compile ``function`` lazily, cached on disk, without the interpreter lock."""
-    kernel = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
-    return cast("Callable[Gets, Gives]", kernel)
+    return kept(function, numba.njit(nogil=True, error_model="numpy")(function))
 
 
 def lean(function: Callable[Gets, Gives]) -> Callable[Gets, Gives]:
@@ -35,11 +32,9 @@ def lean(function: Callable[Gets, Gives]) -> Callable[Gets, Gives]:
     Counting costs ten times the work itself where tuples of many arrays go round and round. In
     turn ``function`` must not make arrays, only write into those it is given.
     """
-    kernel = numba.njit(cache=True, nogil=True, error_model="numpy", **UNCOUNTED)(function)
-    return cast("Callable[Gets, Gives]", kernel)
+    return kept(function, numba.njit(nogil=True, error_model="numpy", **UNCOUNTED)(function))
 
 
 def inlined(function: Callable[Gets, Gives]) -> Callable[Gets, Gives]:
     """As ``compiled``, but written out in each caller, so that it shares the caller's leanness."""
-    kernel = numba.njit(inline="always", cache=True, nogil=True, error_model="numpy")(function)
-    return cast("Callable[Gets, Gives]", kernel)
+    return kept(function, numba.njit(inline="always", nogil=True, error_model="numpy")(function))

@@ -7,12 +7,12 @@ allocation beyond the answer, finite answers for finite input; the first call co
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from loopwright.geo.compiled import compiled
 from loopwright.model.arrays import Floats, Ints
 
 
-@njit(cache=True)
+@compiled
 def brake_pass(cap: Floats, corner: Floats, hold: Floats, step_m: float, closed: bool) -> Floats:  # noqa: FBT001 - positional for numba
     """Highest speed from which every cap ahead can still be met, (n,) m/s.
 
@@ -34,7 +34,7 @@ def brake_pass(cap: Floats, corner: Floats, hold: Floats, step_m: float, closed:
     return speed
 
 
-@njit(cache=True)
+@compiled
 def _next_speed(  # noqa: PLR0917 - positional for numba
     speed: float, thrust_w: float, pull: float, drag: float, most: float, per: float
 ) -> float:
@@ -57,7 +57,7 @@ def _next_speed(  # noqa: PLR0917 - positional for numba
     return v
 
 
-@njit(cache=True)
+@compiled
 def power_pass(  # noqa: PLR0917 - positional for numba
     start: float, envelope: Floats, corner: Floats, power: Floats, pull: Floats, most: Floats,
     drag: float, per: float, step_m: float, floor: float,
@@ -84,7 +84,7 @@ def power_pass(  # noqa: PLR0917 - positional for numba
     return speed, time, used
 
 
-@njit(cache=True)
+@compiled
 def balance_low(
     power: Floats, time: Floats, cp: float, w_prime: float, start: float
 ) -> tuple[float, float]:
@@ -106,7 +106,7 @@ def balance_low(
     return low, w
 
 
-@njit(cache=True)
+@compiled
 def spent_high(
     power: Floats, time: Floats, cp: float, tau_s: float, start: float
 ) -> tuple[float, float]:
@@ -120,7 +120,7 @@ def spent_high(
     return high, spent
 
 
-@njit(cache=True)
+@compiled
 def ride_pieces(  # noqa: PLR0917 - positional for numba
     firsts: Ints, entry: Floats, cap: Floats, corner: Floats, hold: Floats, power: Floats,
     pull: Floats, most: Floats, drag: float, per: float, step_m: float, floor: float,
