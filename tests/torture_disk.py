@@ -159,7 +159,7 @@ def _content(place: Path) -> dict[str, bytes]:
 
 
 def _run(words: list[str], limit: int) -> tuple[int, list[str]]:
-    """Run a command in a child whose files may have ``limit`` bytes; gives code and stderr lines."""
+    """Run a command in a child whose files may have ``limit`` bytes; gives code and stderr."""
     read, write = os.pipe()
     child = os.fork()
     if child == 0:
