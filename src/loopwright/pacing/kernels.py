@@ -142,7 +142,7 @@ def ride_pieces(  # noqa: PLR0917 - positional for numba
     return out
 
 
-@njit(cache=True)
+@compiled
 def rising_places(points: Floats, line: Floats) -> Ints:
     """Places ``(k,)`` on ``line`` ``(n, 2)`` that follow ``points`` ``(k, 2)`` and never fall.
 
