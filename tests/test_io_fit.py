@@ -11,10 +11,14 @@ from fit_tool.profile.messages.event_message import EventMessage
 from fit_tool.profile.messages.file_id_message import FileIdMessage
 from fit_tool.profile.messages.record_message import RecordMessage
 from fit_tool.profile.profile_type import Event, EventType, FileType, Manufacturer
+from fitdecode.utils import compute_crc
+from hypothesis import given
+from hypothesis import strategies as st
 
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io import fit_read
 from loopwright.io.fit_read import SEMICIRCLE_DEG
+from loopwright.io.fit_sum import crc
 from loopwright.io.tracks import read_tracks
 
 START_MS = 1_700_000_000_000
@@ -131,3 +135,22 @@ def test_content_decides_not_the_name(tmp_path: Path) -> None:
     path = tmp_path / "ride.gpx"
     path.write_bytes(fit_bytes())
     assert len(read_tracks(path)[0]) == 20
+
+
+@given(st.binary(min_size=1, max_size=400))
+def test_the_checksum_against_the_librarys(data: bytes) -> None:
+    assert crc(data) == compute_crc(data)
+
+
+def test_the_checksum_against_its_published_check_value() -> None:
+    """CRC-16/ARC of the nine digits is BB3D (catalogue of parametrised CRC algorithms)."""
+    assert crc(b"123456789") == 0xBB3D
+
+
+@pytest.mark.parametrize("filler", [b"\x40\0\0\x14\0\0", b"\0"])
+def test_millions_of_empty_messages_are_refused_soon(path: Path, filler: bytes) -> None:
+    body = b"\x40\0\0\x14\0\0" + filler * 1_000_000
+    whole = b"\x0e" + fit_bytes(2)[1:4] + len(body).to_bytes(4, "little") + b".FIT\0\0" + body
+    path.write_bytes(whole + crc(whole).to_bytes(2, "little"))
+    with pytest.raises(WorldError, match="too many messages"):
+        read_tracks(path)

@@ -11,6 +11,7 @@ from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io import osm_source
 from loopwright.io.osm import ATTRIBUTION, read_osm
 from loopwright.io.osm_ground import ground_of, is_open
+from loopwright.io.xml_guard import CHUNK
 
 NODES = "".join(f'<node id="{i}" lat="{46.5 + i / 1e4}" lon="13.2"/>' for i in range(6))
 
@@ -100,9 +101,9 @@ BAD = {
     "globe": ('<osm><node id="1" lat="91" lon="1"/></osm>', "node off the globe at line 1"),
     "words": ('<osm><node id="1" lat="x" lon="1"/></osm>', "node off the globe"),
     "bomb": ('<!DOCTYPE osm [<!ENTITY a "b">]><osm/>', "declares entities"),
-    "junk": ("<osm>" + "<a/>" * 600_000, "MB without a node or way"),
+    "junk": ("<osm>" + "<a/>" * 600_000 + "</osm>", "MB without a node or way"),
     "osm inside": ("<a><osm/></a>", "no OpenStreetMap extract"),
-    "huge way": ("<osm><way>" + "<nd/>" * 500_000, "absurd size"),
+    "huge way": ("<osm><way>" + "<nd/>" * 500_000 + "</way></osm>", "absurd size"),
 }
 
 
@@ -144,4 +145,15 @@ def test_a_pbf(tmp_path: Path) -> None:
     assert (len(line.line), line.surface) == (3, "rock")
     path.write_bytes(path.read_bytes()[:60])
     with pytest.raises(WorldError, match="no readable OpenStreetMap extract"):
+        read_osm(path)
+
+
+def test_a_large_extract_cut_off_is_refused_before_it_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = extract(tmp_path, way("highway=path"))
+    with path.open("a") as sink:
+        sink.write(" " * CHUNK)
+    monkeypatch.setattr(osm_source, "chunks", None)
+    with pytest.raises(WorldError, match="breaks off"):
         read_osm(path)

@@ -18,14 +18,15 @@ import numpy as np
 from fitdecode.processors import FIT_UTC_REFERENCE
 
 from loopwright.errors import NoAnswerError, WorldError
-from loopwright.io.files import check_regular, worldly
+from loopwright.io.files import read_bytes
+from loopwright.io.fit_sum import Sums, check_sums
 from loopwright.io.plain import file_name, plain
 from loopwright.model.arrays import Floats
 from loopwright.model.track import RecordedTrack
 
 FILE_LIMIT = 32_000_000
 MESSAGE_LIMIT = 300_000
-"""Over three days at one record a second."""
+"""Definitions and data: over three days at one record a second."""
 SEMICIRCLE_DEG = 180.0 / 2**31
 _AGAIN = "copy it from the device again"
 _EXTRAS = {"power_w": "power", "heart_rate_bpm": "heart_rate", "cadence_rpm": "cadence"}
@@ -42,18 +43,17 @@ _PARSER_FAULTS = (
 
 def read_fit(path: Path) -> tuple[RecordedTrack, ...]:
     """Return the ride in a FIT file; raises WorldError saying what is wrong."""
-    check_regular(path, limit=FILE_LIMIT)
+    data = read_bytes(path, limit=FILE_LIMIT)
+    _check(path, data)
     gathered = _Gathered()
     try:
-        with worldly(path):
-            for frame in _frames(path):
+        for count, frame in enumerate(_frames(data), start=1):
+            if count > MESSAGE_LIMIT:
+                raise WorldError(str(path), "holds too many messages for one ride", "split it")
+            if isinstance(frame, fitdecode.FitDataMessage):
                 gathered.take(frame)
-                if gathered.count > MESSAGE_LIMIT:
-                    break
     except _PARSER_FAULTS as error:
         raise WorldError(str(path), _words(error), _AGAIN) from error
-    if gathered.count > MESSAGE_LIMIT:
-        raise WorldError(str(path), "holds too many messages for one ride", "split it")
     if not gathered.rows:
         raise NoAnswerError(
             str(path), "no usable track (no record has a position)", "choose another ride"
@@ -61,22 +61,26 @@ def read_fit(path: Path) -> tuple[RecordedTrack, ...]:
     return (_track(path, gathered),)
 
 
-def _frames(path: Path) -> Iterator[fitdecode.FitDataMessage]:
+def _check(path: Path, data: bytes) -> None:
+    sums = check_sums(data)
+    if sums is Sums.CUT:
+        raise WorldError(str(path), "breaks off before its end", _AGAIN)
+    if sums is Sums.WRONG:
+        raise WorldError(str(path), "is damaged (its checksum does not match)", _AGAIN)
+
+
+def _frames(data: bytes) -> Iterator[object]:
     reader = fitdecode.FitReader(
-        str(path),
+        data,
         processor=None,
-        check_crc=fitdecode.CrcCheck.RAISE,
+        check_crc=fitdecode.CrcCheck.DISABLED,  # checked before, in one pass
         error_handling=fitdecode.ErrorHandling.IGNORE,
     )
     with reader as frames:
-        for frame in frames:
-            if isinstance(frame, fitdecode.FitDataMessage):
-                yield frame
+        yield from frames
 
 
 def _words(error: Exception) -> str:
-    if isinstance(error, fitdecode.FitCRCError):
-        return "is damaged (its checksum does not match)"
     if isinstance(error, fitdecode.FitEOFError) or "truncated" in str(error):
         return "breaks off before its end"
     return "is a FIT file with damaged content"
@@ -88,13 +92,10 @@ class _Gathered:
 
     rows: list[dict[str, float]] = field(default_factory=list)
     pieces: list[int] = field(default_factory=list)
-    count: int = 0
-    """Messages of any kind so far."""
     _piece: int = 0
     _stopped: bool = False
 
     def take(self, frame: fitdecode.FitDataMessage) -> None:
-        self.count += 1
         if frame.name == "event":
             self._stopped = self._stopped or _is_stop(frame)
         elif frame.name == "record":

@@ -15,8 +15,8 @@ from typing import Any, TypeAlias, cast
 from lxml import etree
 
 from loopwright.errors import WorldError
-from loopwright.io.files import check_regular
-from loopwright.io.xml_guard import chunks, pull_parser, syntax_error
+from loopwright.io.files import check_regular, worldly
+from loopwright.io.xml_guard import CHUNK, chunks, pull_parser, syntax_error
 
 Element: TypeAlias = etree._Element  # noqa: SLF001 - the only name lxml has for it
 RawWay: TypeAlias = tuple[dict[str, str], list[tuple[float, float]]]
@@ -25,12 +25,13 @@ XML_LIMIT = 200_000_000
 BARREN_LIMIT = 8_000_000
 """So many bytes without a node or way, and the file is taken for junk."""
 CHILD_LIMIT = 100_000
+_TAIL = 4096
 _PICK = "choose an .osm or .osm.pbf extract"
 
 
 def xml_ways(path: Path) -> Iterator[RawWay]:
     """Yield the ways of an ``.osm`` file; nodes a way names but the file lacks are left out."""
-    check_regular(path, limit=XML_LIMIT)
+    _check_end(path, check_regular(path, limit=XML_LIMIT))
     reading = _Reading(path)
     try:
         for chunk in chunks(path, remedy=_PICK):
@@ -38,6 +39,15 @@ def xml_ways(path: Path) -> Iterator[RawWay]:
         yield from reading.close()
     except etree.XMLSyntaxError as error:
         raise syntax_error(path, error, remedy=_PICK) from error
+
+
+def _check_end(path: Path, size: int) -> None:
+    """Refuse a large file that was cut off without reading all of it first."""
+    with worldly(path), path.open("rb") as source:
+        source.seek(max(0, size - _TAIL))
+        tail = source.read().replace(b"\0", b"")  # UTF-16 keeps its ASCII between zeros
+    if size > CHUNK and b"osm" not in tail:
+        raise WorldError(str(path), "breaks off before its end", _PICK)
 
 
 class _Reading:

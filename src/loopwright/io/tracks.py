@@ -14,6 +14,7 @@ import numpy as np
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io.files import worldly
 from loopwright.io.fit_read import read_fit
+from loopwright.io.fit_sum import MARK, MARK_AT
 from loopwright.io.gpx_read import read_gpx
 from loopwright.model.ids import RideId
 from loopwright.model.track import RecordedTrack
@@ -21,7 +22,6 @@ from loopwright.model.track import RecordedTrack
 TRACK_SUFFIXES = (".gpx", ".fit")
 """Endings by which a folder is searched; matched without regard to case."""
 _HEAD = 4096
-_FIT_MARK, _FIT_MARK_AT = b".FIT", 8
 _ID_DIGITS = 16
 _PICK = "choose a recorded ride (.gpx or .fit)"
 _XML_STARTS = (b"<", b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"\0<", b"<\0")
@@ -47,7 +47,7 @@ def read_tracks(path: Path) -> tuple[RecordedTrack, ...]:
 def _read(path: Path, head: bytes) -> tuple[RecordedTrack, ...]:
     if head.lstrip(b" \t\r\n").startswith(_XML_STARTS):
         return read_gpx(path)
-    if head[_FIT_MARK_AT : _FIT_MARK_AT + len(_FIT_MARK)] == _FIT_MARK:
+    if head[MARK_AT : MARK_AT + len(MARK)] == MARK:
         return read_fit(path)
     raise _refuse(path, head)
 
