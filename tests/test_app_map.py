@@ -35,7 +35,8 @@ def test_thinned_lines_keep_their_ends_and_stay_near() -> None:
     turn = np.linspace(0, 6, 400)
     line = np.column_stack((turn * 50, np.sin(turn) * 40))
     for level, tolerance in enumerate(TOLERANCES_M):
-        thin = thinned(line, level)
+        short, thin, _again = thinned([line[:2], line, line], level)
+        assert (short == line[:2]).all()
         assert (thin[0] == line[0]).all()
         assert (thin[-1] == line[-1]).all()
         assert abs(length_m(thin) - length_m(line)) < 0.02 * length_m(line) + tolerance

@@ -79,7 +79,7 @@ def _whole_pen(stretch: Stretch, question: Question, theme: Theme) -> Pen:
     if question is Question.PASSES:
         return _passes_pen(len(stretch.passes), theme)
     if question is Question.CERTAINTY:
-        return _certainty_pen(float(np.nanmedian(stretch.std_error_m)), theme)
+        return _certainty_pen(_median(stretch.std_error_m), theme)
     return Pen(colour=theme.trail, words="trail", width=PLAIN_PX)
 
 
@@ -91,6 +91,14 @@ def _passes_pen(passes: int, theme: Theme) -> Pen:
         if passes <= limit:
             return Pen(colour=blend(theme.trail, theme.ink, share), words=words, width=width)
     raise AssertionError  # the last limit is above any count
+
+
+def _median(values: Floats) -> float:
+    """Median of what is known, NaN of nothing; asked for hundreds of lines at once."""
+    known = np.sort(values[np.isfinite(values)])
+    if len(known) == 0:
+        return float("nan")
+    return float(known[(len(known) - 1) // 2] + known[len(known) // 2]) / 2
 
 
 def _certainty_pen(error_m: float, theme: Theme) -> Pen:

@@ -8,6 +8,7 @@ swaps their paths for another level of detail.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
@@ -45,12 +46,19 @@ class _Levels:
 
     def __init__(self, item: QGraphicsPathItem, lines: tuple[Floats, ...]) -> None:
         self.item = item
-        self._lines = lines
+        self.lines = lines
         self._paths: dict[int, QPainterPath] = {}
 
+    def missing(self, level: int) -> tuple[Floats, ...]:
+        """Lines still to be thinned for a level."""
+        return () if level in self._paths else self.lines
+
+    def keep(self, level: int, lines: Sequence[Floats]) -> None:
+        """Keep the thinned lines of a level."""
+        self._paths[level] = path_of(lines)
+
     def show(self, level: int) -> None:
-        if level not in self._paths:
-            self._paths[level] = path_of([thinned(line, level) for line in self._lines])
+        """Show a level that is kept."""
         self.item.setPath(self._paths[level])
 
 
@@ -120,6 +128,10 @@ class MapScene(QGraphicsScene):
             self._show_level()
 
     def _show_level(self) -> None:
+        new = [levels for levels in self._trails if levels.missing(self._level)]
+        lines = iter(thinned([line for one in new for line in one.lines], self._level))
+        for levels in new:
+            levels.keep(self._level, list(islice(lines, len(levels.lines))))
         for levels in self._trails:
             levels.show(self._level)
 

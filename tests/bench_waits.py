@@ -1,0 +1,167 @@
+"""Measure how long the window does not answer, over a scripted use of the whole program.
+
+Run as a script; prints figures, judges nothing. A timer beats every two milliseconds; the longest
+pause between two beats is what a person may feel. Beside the clock stands the processor time the
+window's own thread spent in that pause: on a busy machine the clock tells of the machine.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from PySide6.QtCore import QTimer
+
+from loopwright.app.card_dialog import CardDialog
+from loopwright.app.main import SWITCH_S, Start
+from loopwright.app.map_colours import Question
+from loopwright.app.opening import Opened
+from loopwright.app.remembered import Remembered
+from loopwright.app.screen import ensure_widgets
+from loopwright.io.preferences import Preferences
+from loopwright.resources import folder
+
+LIMIT_S = 0.05
+CALM_S = 0.3
+SETTLE_S = 0.5
+WAIT_S = 300.0
+
+
+@dataclass
+class Beats:
+    """Pauses between beats, as (clock seconds, seconds the window's thread worked)."""
+
+    pauses: list[tuple[float, float]] = field(default_factory=list)
+    last: tuple[float, float] | None = None
+
+    def beat(self) -> None:
+        now = (time.perf_counter(), time.thread_time())
+        if self.last is not None:
+            self.pauses.append((now[0] - self.last[0], now[1] - self.last[1]))
+        self.last = now
+
+    def take(self) -> list[tuple[float, float]]:
+        taken, self.pauses = self.pauses, []
+        return taken
+
+
+def until(done: Callable[[], bool]) -> None:
+    """Let events run until something is so."""
+    application, begun = ensure_widgets(), time.monotonic()
+    while not done():
+        application.processEvents()
+        time.sleep(0.0005)
+        if time.monotonic() - begun > WAIT_S:
+            raise TimeoutError
+
+
+def calm(opened: Opened) -> None:
+    """Let events run until no job has been under way for a while."""
+    quiet = time.monotonic()
+
+    def rested() -> bool:
+        nonlocal quiet
+        if opened.desk.jobs.busy():
+            quiet = time.monotonic()
+        return time.monotonic() - quiet > CALM_S
+
+    until(rested)
+
+
+def steps(opened: Opened, home: Path) -> dict[str, Callable[[], object]]:
+    """What a person does in an hour, one after the other."""
+    window, desk, tracks = opened.window, opened.desk, folder("sample_tracks")
+
+    def change_mix() -> None:
+        slider = window.loops.rows.rows[0].slider
+        slider.setValue(slider.value() + 6)
+        settled = time.monotonic() + SETTLE_S
+        until(lambda: time.monotonic() > settled)
+
+    def read_laps() -> None:
+        window.go("laps")
+        window.laps.choose(next(r for r in desk.document.rides if "six" in r.track.name))
+
+    def season() -> None:
+        window.go("season")
+        window.season.form.race_name.setText("Invented Cup")
+        window.do("plan_season")
+
+    def paint() -> None:
+        window.go("ground")
+        assert desk.terrain is not None
+        desk.select([s.id for s in desk.terrain.network.stretches[:6]])
+        window.ground.press("4")
+
+    def colours() -> None:
+        for question in Question:
+            window.map_pane.asked.emit(question)
+            ensure_widgets().processEvents()
+
+    def close_card() -> None:
+        for card in window.findChildren(CardDialog):
+            card.close()
+
+    rides = [tracks / f"ride_0{n}.gpx" for n in (1, 2, 3)]
+    places = {f"go to {name}": (lambda name=name: window.go(name)) for name in (
+        "ground", "laps", "season", "loops")}  # fmt: skip
+    return {
+        "change the mix": change_mix, **places, "undo the mix": lambda: window.do("undo"),
+        "preview the card": lambda: window.do("card"), "close the card": close_card,
+        "read laps": read_laps, "keep the circuit": lambda: window.do("keep_circuit"),
+        "plan the season": season, "paint ground": paint, "undo": lambda: window.do("undo"),
+        "redo": lambda: window.do("redo"), "ask by colour": colours,
+        "save": lambda: opened.files._save(home / "bench.loopwright"),
+        "new area": lambda: window.desk.open(type(desk.document)(name="New area"), None),
+        "import three rides": lambda: opened.files.import_paths(rides),
+    }  # fmt: skip
+
+
+def tell(name: str, pauses: list[tuple[float, float]]) -> None:
+    """Print the longest pause by the clock and by the window's own work."""
+    clock, work = max(p[0] for p in pauses), max(p[1] for p in pauses)
+    sys.stdout.write(
+        f"{name}: longest pause {clock * 1000:.0f} ms by the clock, "
+        f"{work * 1000:.0f} ms of the window's own work\n"
+    )
+
+
+def main() -> None:
+    """Go through everything and print."""
+    sys.setswitchinterval(SWITCH_S)
+    application, beats, timer = ensure_widgets(), Beats(), QTimer()
+    timer.setInterval(2)
+    timer.timeout.connect(beats.beat)
+    start = Start(application, None, Remembered(preferences=Preferences(cautions_seen=True)))
+    start.window.resize(1400, 900)
+    start.show()
+    timer.start()
+    everything = []
+    with TemporaryDirectory() as home:
+        until(lambda: start.opened is not None)
+        opened = start.opened
+        assert opened is not None
+        for name, step in {"start": lambda: None, **steps(opened, Path(home))}.items():
+            step()
+            calm(opened)
+            pauses = beats.take()
+            everything += pauses
+            tell(name, pauses)
+    for words, which in (("by the clock", 0), ("of the window's own work", 1)):
+        over = sum(p[which] > LIMIT_S for p in everything)
+        sys.stdout.write(f"pauses over 50 ms {words}: {over} of {len(everything)}\n")
+    timer.stop()
+    start.close()
+    sys.stdout.flush()
+    os._exit(0)
+
+
+if __name__ == "__main__":
+    main()
