@@ -71,6 +71,7 @@ def course(
         width=nil,
         rough=nil,
         banked=nil,
+        obstacles=nil,
         features=course_features(seed, features, float(dist[-1])),
         ascent_m=float(np.maximum(np.diff(ele), 0).sum()) if heights else 0.0,
     )

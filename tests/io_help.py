@@ -150,12 +150,15 @@ def document() -> Document:
                 width="narrow",
                 banked=True,
                 roots=False,
+                obstacles=True,
                 on=date(2027, 3, 1),
                 source="osm",
             ),
             Tag(line=line3[:2, :2]),
         ),
-        corrections=(Correction(kind=CorrectionKind.ONE_WAY, line=line3, value="down only"),),
+        corrections=(
+            Correction(kind=CorrectionKind.ONE_WAY, line=line3, value="down only", source="osm"),
+        ),
         rider=Rider(
             name="Zoë",
             mass_kg=68.5,
@@ -286,6 +289,7 @@ def course(count: int = 41, *, name: str = "Larch loop") -> Course:
         width=np.zeros(count, dtype=np.int32),
         rough=np.zeros(count, dtype=np.int32),
         banked=np.zeros(count, dtype=np.int32),
+        obstacles=np.zeros(count, dtype=np.int32),
         features=features,
         ascent_m=20.0,
     )

@@ -47,6 +47,7 @@ def course_of(
         width=np.zeros(rows, dtype=np.int32),
         rough=np.zeros(rows, dtype=np.int32),
         banked=np.zeros(rows, dtype=np.int32),
+        obstacles=np.zeros(rows, dtype=np.int32),
         features=tuple(features),
         ascent_m=0.0 if ele is None else float(np.maximum(np.diff(heights), 0).sum()),
     )

@@ -84,7 +84,7 @@ def test_another_gate_is_the_same_lap_turned(start_m: float) -> None:
     assert np.diff(lap.arc_ends_m).min() > 0
     assert len(lap.arcs) in (4, 5)
     assert float(lap.ele_m[0]) == pytest.approx(
-        float(np.interp(start_m, here.dist_m, here.ele_m)), abs=0.05)  # fmt: skip
+        float(np.interp(start_m, here.dist_m, here.ele_m)), abs=0.1)  # fmt: skip
     assert sum(f.kind is FeatureKind.CORNER for f in lap.features) == 4
 
 

@@ -51,6 +51,14 @@ def test_a_tag_over_a_junction_and_near_an_end_reaches_it() -> None:
     assert terrain.amounts[B, Way.FORWARD]["narrow_m"] == pytest.approx(200)
 
 
+def test_obstacles_count_as_metres_and_do_not_make_ground_rough() -> None:
+    terrain = assess(two(), [tag_on(path((100, 3), (180, 3)), obstacles=True)])
+    amounts = terrain.amounts[A, Way.FORWARD]
+    assert amounts["obstacles_m"] == pytest.approx(80, abs=0.5)
+    assert "rough_m" not in amounts
+    assert [span.obstacles for span in terrain.spans[A]] == [False, True, False]
+
+
 def test_a_tag_elsewhere_is_listed_not_dropped() -> None:
     lost = tag_on(path((0, 400), (200, 400)), surface="mud")
     fits = tag_on(path((0, 0), (300, 0)), surface="rock")

@@ -20,7 +20,7 @@ from loopwright.errors import DamagedError, WorldError
 from loopwright.io import area_file, area_zip
 from loopwright.io.area_file import area_bytes, load_area, save_area
 from loopwright.io.area_zip import FORMAT, MANIFEST
-from loopwright.io.migrations import migrate
+from loopwright.io.migrations import SCHEMA, migrate
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document
 
@@ -185,8 +185,27 @@ def changed(change: Callable[[dict[str, Any]], object], schema: int = 1) -> byte
     return packed(parts, schema=schema)
 
 
+def _first_form(words: dict[str, Any]) -> None:
+    """Take out what the second form added."""
+    for tag in words["tags"]:
+        del tag["obstacles"]
+    for correction in words["corrections"]:
+        del correction["source"]
+
+
+def test_an_area_of_the_first_form_opens_with_obstacles_unknown(saved: Path) -> None:
+    saved.write_bytes(changed(_first_form, schema=1))
+    found = load_area(saved)
+    assert [tag.obstacles for tag in found.tags] == [None, None]
+    assert [tag.surface for tag in found.tags] == ["rock", None]
+    assert [correction.source for correction in found.corrections] == [""]
+    saved.write_bytes(changed(_first_form, schema=SCHEMA))
+    with pytest.raises(DamagedError):
+        load_area(saved)
+
+
 def test_a_newer_form_is_refused_in_plain_words(saved: Path) -> None:
-    saved.write_bytes(changed(lambda words: words.update(new=1), schema=2))
+    saved.write_bytes(changed(lambda words: words.update(new=1), schema=SCHEMA + 1))
     with pytest.raises(WorldError, match=r"saved by a newer Loopwright.*update Loopwright"):
         load_area(saved)
 
@@ -359,7 +378,7 @@ def test_older_forms_are_brought_up_to_date_step_by_step() -> None:
         2: lambda words: words | {"c": words["b"] + 1},
     }
     assert migrate({"a": 1}, 1, steps=steps, newest=3) == {"a": 1, "b": 2, "c": 3}
-    assert migrate({"a": 1}, 1) == {"a": 1}
+    assert migrate({"a": 1}, SCHEMA) == {"a": 1}
     with pytest.raises(KeyError):
         migrate({}, 1, steps={}, newest=2)
 

@@ -10,7 +10,7 @@ import pytest
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io import osm_source
 from loopwright.io.osm import ATTRIBUTION, read_osm
-from loopwright.io.osm_ground import ground_of, is_open
+from loopwright.io.osm_ground import ground_of, is_open, obstacles_of
 from loopwright.io.xml_guard import CHUNK
 
 NODES = "".join(f'<node id="{i}" lat="{46.5 + i / 1e4}" lon="13.2"/>' for i in range(6))
@@ -72,6 +72,15 @@ def test_who_may_ride(tags: dict[str, str], expected: bool) -> None:  # noqa: FB
 )
 def test_ground_words(tags: dict[str, str], words: tuple[str | None, ...]) -> None:
     assert ground_of(tags) == words
+
+
+def test_obstacles_are_told_only_where_the_map_tells_them(tmp_path: Path) -> None:
+    # Values of the OpenStreetMap wiki's page Key:obstacle.
+    assert obstacles_of({"obstacle": "fallen_tree"}) is True
+    assert obstacles_of({"obstacle": "no"}) is False
+    assert obstacles_of({"surface": "rock"}) is None
+    (line,) = read_osm(extract(tmp_path, way("highway=path obstacle=vegetation"))).lines
+    assert line.obstacles is True
 
 
 def test_only_what_lies_within(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
+from typing import Any
 
 from loopwright.app.kinds import surface_words
 from loopwright.app.words import say
@@ -26,7 +27,7 @@ ROUGH_KEYS: Mapping[str, str] = MappingProxyType(
     {"Q": "good", "W": "intermediate", "E": "bad", "R": "very_bad", "T": "horrible"}
 )
 WIDTH_KEYS: Mapping[str, str] = MappingProxyType({"A": "narrow", "S": "wide"})
-FLAG_KEYS: Mapping[str, str] = MappingProxyType({"D": "roots", "F": "banked"})
+FLAG_KEYS: Mapping[str, str] = MappingProxyType({"D": "roots", "F": "banked", "G": "obstacles"})
 ROUGH_WORDS = {
     "good": "smooth",
     "intermediate": "a bit rough",
@@ -45,6 +46,7 @@ class Brush:
     width: str | None = None
     roots: bool | None = None
     banked: bool | None = None
+    obstacles: bool | None = None
 
     def pressed(self, key: str) -> Brush | None:
         """Give the brush after a key; None if the key is not one of ours."""
@@ -54,10 +56,9 @@ class Brush:
             return replace(self, roughness=ROUGH_KEYS[key])
         if key in WIDTH_KEYS:
             return replace(self, width=WIDTH_KEYS[key])
-        if key == "D":
-            return replace(self, roots=not self.roots)
-        if key == "F":
-            return replace(self, banked=not self.banked)
+        if key in FLAG_KEYS:
+            flag: dict[str, Any] = {FLAG_KEYS[key]: not getattr(self, FLAG_KEYS[key])}
+            return replace(self, **flag)
         return None
 
     @property
@@ -69,7 +70,7 @@ class Brush:
         """Say it of a line, ``(n, 2)`` lon, lat degrees."""
         return Tag(
             line=line, surface=self.surface, roughness=self.roughness, width=self.width,
-            roots=self.roots, banked=self.banked, on=on,
+            roots=self.roots, banked=self.banked, obstacles=self.obstacles, on=on,
         )  # fmt: skip
 
     def words(self) -> str:
@@ -78,8 +79,7 @@ class Brush:
             surface_words(self.surface) if self.surface else "",
             say(ROUGH_WORDS.get(self.roughness, self.roughness)) if self.roughness else "",
             say(self.width) if self.width else "",
-            say("roots") if self.roots else "",
-            say("banked") if self.banked else "",
+            *(say(name) for name in FLAG_KEYS.values() if getattr(self, name)),
         ]
         return ", ".join(part for part in parts if part) or say("nothing yet")
 
@@ -92,6 +92,7 @@ def brush_of(span: GroundSpan) -> Brush:
         width=None if span.width == "unknown" else span.width,
         roots=span.roots or None,
         banked=span.banked or None,
+        obstacles=span.obstacles or None,
     )
 
 
@@ -99,7 +100,7 @@ def difference(before: Brush, after: Brush) -> Brush:
     """Give only the words that changed, to apply at once to what is chosen."""
     changed = {
         name: getattr(after, name)
-        for name in ("surface", "roughness", "width", "roots", "banked")
+        for name in ("surface", "roughness", "width", "roots", "banked", "obstacles")
         if getattr(after, name) != getattr(before, name)
     }
     return Brush(**changed)

@@ -85,7 +85,7 @@ class BrushPanel(QWidget):
     def _show(self) -> None:
         brush = self.brush
         held = {brush.surface, brush.roughness, brush.width}
-        flags = {"D": bool(brush.roots), "F": bool(brush.banked)}
+        flags = {key: bool(getattr(brush, name)) for key, name in FLAG_KEYS.items()}
         table = {**SURFACE_KEYS, **ROUGH_KEYS, **WIDTH_KEYS}
         for key, tool in self._buttons.items():
             tool.setChecked(flags[key] if key in flags else table[key] in held)

@@ -64,6 +64,7 @@ _KINDS = {
         _kind("rough_m", "Rough ground", step=50, first=500),
         _kind("smooth_m", "Smooth ground", step=50, first=1500),
         _kind("easy_m", "Near-level ground", step=50, first=2000),
+        _kind("obstacles_m", "Ground with obstacles", step=10, first=100),
     )
 }
 OFFERED = (

@@ -35,6 +35,7 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
         "rough_m": "rough ground",
         "smooth_m": "smooth ground",
         "easy_m": "gentle ground",
+        "obstacles_m": "obstacles",
     }
 )
 

@@ -71,6 +71,7 @@ def _describe_rides(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("--width", metavar="V", help="narrow or wide")
     p.add_argument("--banked", action="store_true")
     p.add_argument("--roots", action="store_true")
+    p.add_argument("--obstacles", action="store_true", help="logs, ledges, steps")
     p.add_argument("--on", metavar="DATE", help="the day the ground was like that")
     p = command("extract", "take ground words or unridden trails from an OpenStreetMap extract")
     p.add_argument("file", type=Path, metavar="FILE.osm|FILE.osm.pbf")

@@ -61,13 +61,14 @@ def feature_amounts(feature: Feature | CourseFeature) -> list[tuple[str, float]]
 
 
 def ground_of(span: GroundSpan) -> list[tuple[str, float]]:
-    """Metres by surface, and metres narrow, rough and smooth, the same both ways."""
+    """Metres by surface, and metres narrow, rough, smooth, with obstacles; both ways alike."""
     length = span.to_m - span.from_m
     smoothness = ROUGHNESSES.index(span.roughness)
     return [
         (GROUND_PREFIX + span.surface, length),
         ("narrow_m", length * (span.width == "narrow")),
         ("rough_m", length * span.rough),
+        ("obstacles_m", length * span.obstacles),
         ("smooth_m", length * (0 < smoothness <= SMOOTH_TO)),
     ]
 

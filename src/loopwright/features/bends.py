@@ -23,8 +23,12 @@ SAME_CORNER_M = 4.0
 BLUR_ORDER = 3
 TIGHT_RADIUS_M = 6.0
 TIGHT_TURN = np.radians(120.0)
-MEAN_M = 5.0
-"""Curvature is a mean over this length: about a second of riding, twice the stations' spacing."""
+MEAN_M = 6.0
+"""Curvature is a mean over this length: about a second of riding, more than two stations.
+Over 5 m more false corners are told (measured on invented parks)."""
+LOST_TURN_PER_M = np.radians(1.2) / 4.5
+"""What smoothing takes from the turn of a corner near the limit, per metre of its scale (found by
+trial on invented parks: as many are then missed as found too much)."""
 CORE_SHARE = 0.9
 """The radius is that of the middle part of the turn, so that entry and exit do not widen it."""
 
@@ -56,9 +60,12 @@ def bends(dist_m: Floats, xy: Floats, *, blur_m: float = 0.0) -> list[Bend]:
     turn = turning(calm)
     # Smoothing lowers the curvature of a wave by this factor, so the limit is lowered alike.
     limit = 1 / CORNER_RADIUS_M / (1 + (2 * np.pi * blur_m / EDGE_WAVE_M) ** (2 * BLUR_ORDER))
+    least = CORNER_TURN - LOST_TURN_PER_M * blur_m
     found = []
     for sign in (1, -1):
         parts = bridged(runs_of(curve * sign >= limit), dist_m, gap_m=SAME_CORNER_M)
+        # All of a part bends tighter than the limit, so 45 degrees lie within 20 m.
+        parts = [(a, b) for a, b in parts if abs(float(turn[a : b + 1].sum())) >= least]
         found += [_bend(xy, curve, turn, run) for run in parts]
     kept = [bend for bend in found if bend is not None]
     return sorted(kept, key=lambda bend: bend.at)
@@ -81,14 +88,10 @@ def _at_edges(turn: Floats, run: Run) -> float:
 
 def _bend(xy: Floats, curve: Floats, turn: Floats, run: Run) -> Bend | None:
     first, last = run
-    # All of it bends tighter than the limit, so 45 degrees lie within 20 m.
-    whole = float(turn[first : last + 1].sum())
-    if abs(whole) < CORNER_TURN:
-        return None
-    whole += _at_edges(turn, run)
     radius = _radius(xy, turning(xy), run)
     if radius > CORNER_RADIUS_M:
         return None
+    whole = float(turn[first : last + 1].sum()) + _at_edges(turn, run)
     at = first + int(np.abs(curve[first : last + 1]).argmax())
     return Bend(first=first, last=last, at=at, turn=whole, radius_m=max(radius, LEAST_RADIUS_M))
 

@@ -92,7 +92,7 @@ def _painted(spans: list[GroundSpan], part: Followed, tag: Tag) -> list[GroundSp
 
 
 def _said(span: GroundSpan, tag: Tag) -> GroundSpan:
-    keys = ("surface", "roughness", "width", "banked", "roots")
+    keys = ("surface", "roughness", "width", "banked", "roots", "obstacles")
     words = {key: getattr(tag, key) for key in keys if getattr(tag, key) is not None}
     return replace(span, **words)
 

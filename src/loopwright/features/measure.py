@@ -75,6 +75,7 @@ def _spans(course: Course) -> list[GroundSpan]:
             roughness=ROUGHNESSES[course.roughness[k]],
             width=WIDTHS[course.width[k]],
             roots=bool(course.rough[k]),
+            obstacles=bool(course.obstacles[k]),
         )
         for k in range(len(course.dist_m))
     ]

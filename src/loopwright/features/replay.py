@@ -118,6 +118,7 @@ def _cut(spans: tuple[GroundSpan, ...], low: float, high: float) -> tuple[Ground
             width=span.width,
             banked=span.banked,
             roots=span.roots,
+            obstacles=span.obstacles,
         )
         for span, _ in metres(spans, low, high)
     )

@@ -15,8 +15,8 @@ from loopwright.model.arrays import Floats
 
 CLIMB_GRADE = 0.03
 CLIMB_LENGTH_M = 30.0
-CLIMB_GAIN_M = 5.0
-CLIMB_GAP_M = 15.0
+CLIMB_GAIN_M = 6.0
+CLIMB_GAP_M = 5.0
 CLIMB_DIP_M = 0.5
 STEEP_GRADE = 0.10
 STEEP_LENGTH_M = 30.0

@@ -74,6 +74,7 @@ def unroll(terrain: Terrain, arcs: Sequence[Arc], *, name: str, start_m: float =
         width=_codes([WIDTHS.index(g.width) for g in grounds]),
         rough=_codes([int(g.rough) for g in grounds]),
         banked=_codes([int(g.banked) for g in grounds]),
+        obstacles=_codes([int(g.obstacles) for g in grounds]),
         features=lap_features(terrain, arcs, shift_m=shift, dist_m=dist, ele_m=ele, closed=closed),
         ascent_m=sum(terrain.ascents_m[arc] for arc in arcs),
         closed=closed,

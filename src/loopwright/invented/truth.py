@@ -94,7 +94,7 @@ def _climbs(stretch: Stretch, way: FeatureWay) -> Iterator[Feature]:
     sign = 1.0 if way is FeatureWay.FORWARD else -1.0
     even = np.arange(0.0, run[-1], 1.0)
     ele = np.interp(even, run, stretch.ele_m) * sign
-    grade = np.convolve(np.gradient(ele), np.full(GRADE_OVER_M, 1 / GRADE_OVER_M), mode="same")
+    grade = _grades(ele)
     for kind, least, held, gain in (
         (FeatureKind.CLIMB, CLIMB_GRADE, 0.0, CLIMB_GAIN_M),
         (FeatureKind.STEEP_CLIMB, STEEP_GRADE, STEEP_M, 0.0),
@@ -103,6 +103,15 @@ def _climbs(stretch: Stretch, way: FeatureWay) -> Iterator[Feature]:
             rise = float(ele[last - 1] - ele[first])
             if last - first >= held and rise >= gain and last > first + 1:
                 yield _climb(stretch, kind, way, from_m=first, rise_m=rise, grade=grade[first:last])
+
+
+def _grades(ele: Floats) -> Floats:
+    """Mean grade over ``GRADE_OVER_M`` at heights ``(n,)`` 1 m apart; ends go on as they are."""
+    if len(ele) < 2:
+        return np.zeros(len(ele))
+    before = GRADE_OVER_M // 2
+    whole = np.pad(np.gradient(ele), (before, GRADE_OVER_M - 1 - before), mode="edge")
+    return np.convolve(whole, np.full(GRADE_OVER_M, 1 / GRADE_OVER_M), mode="valid")
 
 
 def _climb(

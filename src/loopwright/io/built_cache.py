@@ -72,7 +72,7 @@ class BuiltCache:
         digest = hashlib.sha256(f"{key} {put_rider(rider)} {plan_for}".encode())
         for tag in tags:
             digest.update(f"{tag.surface} {tag.roughness} {tag.width} {tag.banked}".encode())
-            digest.update(f"{tag.roots} {tag.on} {tag.source}".encode())
+            digest.update(f"{tag.roots} {tag.obstacles} {tag.on} {tag.source}".encode())
             digest.update(np.ascontiguousarray(tag.line).tobytes())
         return digest.hexdigest()[:32]
 

@@ -14,10 +14,11 @@ _KEYS = ("surface", "roughness", "width")
 
 
 def dominating(spans: Sequence[GroundSpan]) -> dict[str, object]:
-    """Return surface, roughness, width and banked by the most metres each; a tie goes by name."""
+    """Return each ground word by the most metres; a tie goes by name."""
     words: dict[str, object] = {key: _most(spans, key) for key in _KEYS}
     words["banked"] = _covers_half(spans, "banked")
     words["roots"] = _covers_half(spans, "roots")
+    words["obstacles"] = _covers_half(spans, "obstacles")
     return words
 
 

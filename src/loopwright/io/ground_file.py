@@ -15,7 +15,7 @@ from loopwright.errors import NoAnswerError
 from loopwright.io.geojson import read_ground
 from loopwright.model.ground import Tag
 
-WORDS = ("surface", "roughness", "width", "banked", "roots")
+WORDS = ("surface", "roughness", "width", "banked", "roots", "obstacles")
 
 
 def read_tags(

@@ -11,10 +11,28 @@ from types import MappingProxyType
 
 from loopwright.io.codec.fields import Json
 
-SCHEMA = 1
+SCHEMA = 2
 """The schema this program writes."""
 Migration = Callable[[Json], Json]
-MIGRATIONS: Mapping[int, Migration] = MappingProxyType({})
+
+
+def _obstacles(source: Json) -> Json:
+    """Make schema 2: tags can say obstacles, corrections say where they come from."""
+    return source | {
+        "tags": _each_with(source, "tags", "obstacles", None),
+        "corrections": _each_with(source, "corrections", "source", ""),
+    }
+
+
+def _each_with(source: Json, key: str, field: str, value: str | None) -> object:
+    """Give a list's rows a field they lack; what is no list of rows is left for the reader."""
+    rows = source.get(key)
+    if not isinstance(rows, list):
+        return rows
+    return [{field: value, **row} if isinstance(row, dict) else row for row in rows]
+
+
+MIGRATIONS: Mapping[int, Migration] = MappingProxyType({1: _obstacles})
 """From a schema number to the step that makes the next one of it. Schema 1 is the first."""
 
 

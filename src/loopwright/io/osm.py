@@ -17,7 +17,7 @@ import numpy as np
 
 from loopwright.errors import NoAnswerError
 from loopwright.io.files import check_regular, worldly
-from loopwright.io.osm_ground import ground_of, is_open
+from loopwright.io.osm_ground import ground_of, is_open, obstacles_of
 from loopwright.io.osm_source import RawWay, pbf_ways, xml_ways
 from loopwright.io.plain import plain
 from loopwright.model.arrays import Floats, floats
@@ -38,6 +38,7 @@ class MapLine:
     width: str | None
     name: str
     one_way: bool
+    obstacles: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +75,7 @@ def _lines(ways: Iterator[RawWay], within: Box | None) -> Iterator[MapLine]:
             yield MapLine(
                 line=line, surface=surface, roughness=roughness, width=width,
                 name=plain(tags.get("name", "")), one_way=_one_way(tags),
+                obstacles=obstacles_of(tags),
             )  # fmt: skip
 
 

@@ -51,6 +51,16 @@ def ground_of(tags: Mapping[str, str]) -> tuple[str | None, str | None, str | No
     )
 
 
+def obstacles_of(tags: Mapping[str, str]) -> bool | None:
+    """Tell whether the way has obstacles, None where the tags do not say.
+
+    Any value of ``obstacle`` but ``no`` is one: the key's values name what lies in the way
+    (OpenStreetMap wiki, Key:obstacle).
+    """
+    word = tags.get("obstacle", "")
+    return word != "no" if word else None
+
+
 def _width(word: str) -> str | None:
     found = _WIDTH.fullmatch(word.strip())
     if found is None:

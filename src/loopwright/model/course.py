@@ -42,8 +42,8 @@ class Course:
     row equal to the first; ``ele_m`` ``(n,)`` smoothed metres (NaN everywhere if unknown);
     ``grade`` ``(n,)`` ratio; ``curvature_per_m`` ``(n,)`` signed, positive to the left;
     ``std_error_m`` ``(n,)``; ``surface``, ``roughness``, ``width`` ``(n,)`` indices into
-    ``SURFACES``, ``ROUGHNESSES``, ``WIDTHS``; ``rough``, ``banked`` ``(n,)`` 0 or 1;
-    ``arc_ends_m`` the lap metre at which each arc of ``arcs`` ends.
+    ``SURFACES``, ``ROUGHNESSES``, ``WIDTHS``; ``rough``, ``banked``, ``obstacles``
+    ``(n,)`` 0 or 1; ``arc_ends_m`` the lap metre at which each arc of ``arcs`` ends.
     """
 
     origin: Origin
@@ -61,6 +61,7 @@ class Course:
     width: Ints
     rough: Ints
     banked: Ints
+    obstacles: Ints
     features: tuple[CourseFeature, ...]
     ascent_m: float
     closed: bool = True
@@ -70,7 +71,7 @@ class Course:
         rows = len(self.dist_m)
         for key in ("dist_m", "ele_m", "grade", "curvature_per_m", "std_error_m"):
             object.__setattr__(self, key, floats(getattr(self, key), rows=rows))
-        for key in ("surface", "roughness", "width", "rough", "banked"):
+        for key in ("surface", "roughness", "width", "rough", "banked", "obstacles"):
             object.__setattr__(self, key, ints(getattr(self, key), rows=rows))
         object.__setattr__(self, "xy", floats(self.xy, columns=2, rows=rows))
         object.__setattr__(self, "arc_ends_m", floats(self.arc_ends_m, rows=len(self.arcs)))

@@ -42,6 +42,8 @@ class Tag:
     width: str | None = None
     banked: bool | None = None
     roots: bool | None = None
+    obstacles: bool | None = None
+    """Logs, ledges, steps: what has to be ridden over or around."""
     on: date | None = None
     source: str = ""
     """Who says so: empty for the user, else for example ``osm``."""
@@ -68,6 +70,7 @@ class GroundSpan:
     width: str = "unknown"
     banked: bool = False
     roots: bool = False
+    obstacles: bool = False
 
     @property
     def rough(self) -> bool:
@@ -193,6 +196,6 @@ AMOUNT_KINDS = (
     "straights", "steady_m",
 )  # fmt: skip
 GROUND_PREFIX = "ground_m:"
-EXTRA_KINDS = ("funnels", "narrow_m", "rough_m", "smooth_m", "easy_m")
+EXTRA_KINDS = ("funnels", "narrow_m", "rough_m", "smooth_m", "easy_m", "obstacles_m")
 """Kinds beyond the published list: narrow_m is metres tagged narrow, smooth_m metres tagged
-excellent to intermediate, easy_m metres with |grade| <= 3 %."""
+excellent to intermediate, easy_m metres with |grade| <= 3 %, obstacles_m metres tagged so."""

@@ -96,6 +96,8 @@ class Correction:
     kind: CorrectionKind
     line: Floats
     value: str = ""
+    source: str = ""
+    """Who says so: empty for the user, ``osm`` for ground taken from a map extract."""
 
     def __post_init__(self) -> None:
         """Check the shape and lock the array."""

@@ -13,7 +13,7 @@ def put_tag(tag: Tag) -> Json:
     return {
         "line": fields.put_line(tag.line), "surface": tag.surface, "roughness": tag.roughness,
         "width": tag.width, "banked": tag.banked, "roots": tag.roots,
-        "on": fields.put_day(tag.on), "source": tag.source,
+        "obstacles": tag.obstacles, "on": fields.put_day(tag.on), "source": tag.source,
     }  # fmt: skip
 
 
@@ -26,6 +26,7 @@ def get_tag(source: Json) -> Tag:
         width=fields.maybe(fields.text, source, "width"),
         banked=fields.maybe(fields.flag, source, "banked"),
         roots=fields.maybe(fields.flag, source, "roots"),
+        obstacles=fields.maybe(fields.flag, source, "obstacles"),
         on=fields.maybe(fields.day, source, "on"),
         source=fields.text(source, "source"),
     )
@@ -35,7 +36,7 @@ def put_correction(correction: Correction) -> Json:
     """Write a correction."""
     return {
         "kind": correction.kind.value, "line": fields.put_line(correction.line),
-        "value": correction.value,
+        "value": correction.value, "source": correction.source,
     }  # fmt: skip
 
 
@@ -45,4 +46,5 @@ def get_correction(source: Json) -> Correction:
         kind=CorrectionKind(fields.text(source, "kind")),
         line=fields.line(source, "line", columns=3),
         value=fields.text(source, "value"),
+        source=fields.text(source, "source"),
     )
