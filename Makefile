@@ -19,6 +19,6 @@ judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright
 
 pictures: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.app.picture docs/pictures
 
-package: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip wheel --quiet --no-deps --wheel-dir dist . && $(VENV)/python -m pip install --quiet "pyinstaller>=6" && $(VENV)/pyinstaller --noconfirm --log-level WARN --distpath dist --workpath build .ci/loopwright.spec
+package: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip wheel --quiet --no-deps --wheel-dir dist . && $(VENV)/python -m pip install --quiet "pyinstaller>=6" && $(VENV)/pyinstaller --noconfirm --log-level WARN --distpath dist --workpath build .ci/loopwright.spec && dist/loopwright/loopwright warm
 
 clean: ; rm -rf .venv out dist build
