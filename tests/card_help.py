@@ -7,14 +7,15 @@ from datetime import date
 
 import numpy as np
 
+from loopwright.card import card_pages
 from loopwright.card.boxes import Box, text_box
-from loopwright.card.sheet import Ask, CardInput, Density, SessionWords
+from loopwright.card.sheet import Ask, CardInput, Density, Paper, SessionWords
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.frame import Origin
 from loopwright.model.ground import SURFACES, FeatureKind
-from loopwright.model.picture import Disc, Mark, Picture, Text
+from loopwright.model.picture import Disc, Mark, Picture, Text, side_by_side
 from loopwright.model.rider import LapPlan, SplitTarget
 from loopwright.model.season import DayLabel
 
@@ -216,3 +217,8 @@ def _outside(picture: Picture, mark: Mark) -> bool:
         points = mark.points
     low, high = points.min(axis=0), points.max(axis=0)
     return bool((low < -1e-6).any() or (high > (picture.width_mm, picture.height_mm)).any())
+
+
+def card_picture(given: CardInput, *, paper: Paper = "A4") -> Picture:
+    """All pages of a card beside each other."""
+    return side_by_side(card_pages(given, paper=paper))

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from card_help import course, faults, plan, sheet
-from loopwright.card import PAPERS, Ask, SessionWords, card_picture
+from card_help import card_picture, course, faults, plan, sheet
+from loopwright.card import PAPERS, Ask, SessionWords
 from loopwright.card.sheet import Paper
 from loopwright.model.picture import Text
 from loopwright.model.season import DayLabel

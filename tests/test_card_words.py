@@ -12,10 +12,8 @@ import segno
 from hypothesis import given
 from hypothesis import strategies as st
 
-from card_help import course, plan, sheet
-from loopwright.card import card_picture
+from card_help import card_picture, course, plan, sheet
 from loopwright.card.boxes import Box
-from loopwright.card.choose import without_doubles
 from loopwright.card.contents import content_for, is_wanted
 from loopwright.card.furniture import nice_length
 from loopwright.card.head_panel import session_lines
@@ -25,6 +23,7 @@ from loopwright.card.square_code import code_marks, geo_address
 from loopwright.card.table_rows import table_for, whole_split
 from loopwright.card.words import (
     amount_words,
+    brief_words,
     date_words,
     feature_words,
     kind_words,
@@ -219,15 +218,28 @@ def test_a_feature_the_plan_has_no_split_for_gets_its_time_and_the_laps_share() 
     assert (found.low_s, found.high_s) == pytest.approx((19.2, 21.0))
 
 
-def test_a_descent_that_is_all_rough_is_named_once() -> None:
-    lap = course(3, features=0)
-    descent = CourseFeature(number=1, kind=FeatureKind.DESCENT, from_m=100, at_m=100, to_m=200)
-    rough = CourseFeature(number=2, kind=FeatureKind.ROUGH_DESCENT, from_m=110, at_m=110, to_m=205)
-    longer = replace(descent, to_m=400.0)
-    for first, kept in ((descent, {2}), (longer, {1, 2})):
-        given_sheet = sheet(course=replace(lap, features=(first, rough)))
-        numbers = {f.number for f in without_doubles(given_sheet).course.features}
-        assert numbers == kept
+def test_a_climb_names_its_steep_part_and_a_descent_its_rough_one() -> None:
+    climb = CourseFeature(
+        number=1, kind=FeatureKind.CLIMB, from_m=0, at_m=0, to_m=300, gain_m=30, grade_mean=0.1
+    )
+    steep = replace(climb, kind=FeatureKind.STEEP_CLIMB, from_m=100, to_m=180, grade_mean=0.16)
+    words = "climb, 30 m, 10 %, steep 80 m at 16 %"
+    assert feature_words(climb, Units.METRIC, (steep,)) == words
+    assert brief_words(climb, Units.METRIC, (steep,)) == "30 m, 10\u201316 %"
+    descent = replace(climb, kind=FeatureKind.DESCENT, grade_mean=-0.1)
+    rough = replace(descent, kind=FeatureKind.ROUGH_DESCENT, from_m=250)
+    assert feature_words(descent, Units.METRIC, (rough,)) == "descent, 30 m, 10 %, rough 50 m"
+    assert brief_words(descent, Units.METRIC, (rough,)) == "30 m, 10 %, rough"
+    asks = (Ask(kind="steep_gain_m", wanted=80, given=60),)
+    given_sheet = sheet(asks=asks, inside={1: (steep,)})
+    assert is_wanted(climb, given_sheet)
+    assert not is_wanted(replace(climb, number=2), given_sheet)
+
+
+def test_a_copied_race_is_said_to_ask() -> None:
+    said = [m.words for m in card_picture(sheet(mix_name="race: Invented Cup")).marks
+            if isinstance(m, Text)]  # fmt: skip
+    assert "Given, of what the race asks" in said
 
 
 def test_density_is_told_by_amount_and_in_all() -> None:

@@ -7,7 +7,7 @@ from datetime import date
 
 import numpy as np
 
-from loopwright.card import card_picture
+from card_help import card_picture
 from loopwright.cards import card_input
 from loopwright.gather import gather
 from loopwright.io.tracks import ride_id

@@ -9,8 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PySide6.QtGui import QFontDatabase, QFontInfo, QFontMetricsF, QImage
 
-from card_help import NAMES, sheet
-from loopwright.card import card_picture
+from card_help import NAMES, card_picture, sheet
 from loopwright.card.boxes import text_box
 from loopwright.card.measure import width_mm
 from loopwright.model.picture import Picture, Text

@@ -11,10 +11,10 @@ from PySide6.QtGui import QPageSize, QPdfWriter
 from PySide6.QtPrintSupport import QPrinter
 
 from card_help import sheet
-from loopwright.card import card_picture
+from loopwright.card import card_pages
 from loopwright.model.picture import Picture, Text
 from loopwright.render.application import ensure_application, headless
-from loopwright.render.printing import ask_for_page, print_picture
+from loopwright.render.printing import ask_for_page, print_pages
 
 POINTS_PER_MM = 72 / 25.4
 
@@ -32,7 +32,7 @@ def printer_on(path: Path, *, width: float, height: float, margin: float = 0.0) 
 
 def test_a_picture_larger_than_the_page_is_made_smaller(tmp_path: Path) -> None:
     path = tmp_path / "small.pdf"
-    print_picture(card_picture(sheet(), paper="A4"), printer_on(path, width=148, height=210))
+    print_pages(card_pages(sheet(), paper="A4"), printer_on(path, width=148, height=210))
     page = pypdf.PdfReader(path).pages[0]
     assert float(page.mediabox.width) == pytest.approx(148 * POINTS_PER_MM, abs=1)
     assert "Targets" in page.extract_text()
@@ -40,10 +40,10 @@ def test_a_picture_larger_than_the_page_is_made_smaller(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("paper", ["A5", "strip"])
 def test_asking_for_a_page_gives_a_page_of_the_pictures_size(tmp_path: Path, paper: str) -> None:
-    picture = card_picture(sheet(), paper=paper)  # type: ignore[arg-type] # one of PAPERS
+    picture = card_pages(sheet(), paper=paper)[0]  # type: ignore[arg-type] # one of PAPERS
     printer = printer_on(tmp_path / "card.pdf", width=210, height=297)
     assert ask_for_page(picture, printer)
-    print_picture(picture, printer)
+    print_pages((picture,), printer)
     box = pypdf.PdfReader(tmp_path / "card.pdf").pages[0].mediabox
     assert float(box.width) == pytest.approx(picture.width_mm * POINTS_PER_MM, abs=1)
 
@@ -54,7 +54,7 @@ def test_margins_of_the_printer_do_not_move_the_picture(tmp_path: Path) -> None:
     contents = []
     for margin in (0.0, 12.0):
         path = tmp_path / f"{margin}.pdf"
-        print_picture(picture, printer_on(path, width=100, height=100, margin=margin))
+        print_pages((picture,), printer_on(path, width=100, height=100, margin=margin))
         contents.append(_place_of_here(path))
     assert contents[0] == pytest.approx(
         contents[1], abs=0.3
@@ -70,7 +70,7 @@ def test_a_small_card_keeps_its_size_in_the_middle_of_a_large_page(tmp_path: Pat
     printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
     printer.setOutputFileName(str(path))
     printer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
-    print_picture(picture, printer)
+    print_pages((picture,), printer)
     # ISO 216: A4 is 210 by 297 mm; the words stand in its very middle, PDF counts from below.
     assert _place_of_here(path) == pytest.approx(
         [210 / 2 * POINTS_PER_MM, 297 / 2 * POINTS_PER_MM], abs=1.0

@@ -37,13 +37,17 @@ def card_input(
     session: Session | None = None,
 ) -> CardInput:
     """Gather everything the card of one loop says."""
-    course = pipeline.course(document, loop)
+    from loopwright.features.as_one import named_as_one
+
+    ridden = pipeline.course(document, loop)
+    course, plan, parts = named_as_one(ridden, _plan(pipeline, document, ridden, session))
     facts = facts_of(pipeline, document, loop)
     private = document.settings.private
     return CardInput(
         course=course,
         name=loop.name,
-        plan=_plan(pipeline, document, course, session),
+        plan=plan,
+        inside=parts.inside,
         area=document.name,
         invented=document.settings.invented,
         match=loop.match,

@@ -34,14 +34,17 @@ def write_network(document: Document, terrain: Terrain, path: Path) -> None:
 def write_loop(document: Document, course: Course, plan: LapPlan | None, path: Path) -> None:
     """Write a loop as GeoJSON, as a cue sheet (csv, txt), or as GPX for any other ending.
 
-    A cue sheet names the targets of ``plan``, if there is one.
+    A cue sheet names the targets of ``plan``, if there is one. Features are named and numbered as
+    on the card.
     """
+    from loopwright.features.as_one import named_as_one
     from loopwright.io.cue_sheet import cue_csv, cue_text
     from loopwright.io.files import write_out
     from loopwright.io.geojson import loop_geojson
     from loopwright.io.gpx_write import loop_gpx
     from loopwright.io.json_file import write_json
 
+    course, plan, _ = named_as_one(course, plan)
     settings, kind = document.settings, path.suffix.lower()
     if kind == ".geojson":
         value = loop_geojson(

@@ -7,7 +7,7 @@ is what comes out, it is drawn off the window's thread, and the cautions stand b
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,7 +24,7 @@ from loopwright.app.words import say
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
-from loopwright.model.picture import Picture
+from loopwright.model.picture import Picture, side_by_side
 from loopwright.model.season import Session
 from loopwright.units import Units
 
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 PAPERS = {"A4": "A4 sheet", "A5": "A5 sheet", "strip": "Top-tube strip"}
 PREVIEW_DPI = 110
+GAP_MM = 4.0
+"""Between pages shown beside each other."""
 KINDS = "PDF (*.pdf);;Picture (*.png)"
 
 
@@ -50,7 +52,8 @@ class CardDialog(QDialog):
         super().__init__(window)
         self._window, self._desk, self._files = window, window.desk, files
         self.loop = loop or window.desk.shown
-        self.picture: Picture | None = None
+        self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
+        self.pages: tuple[Picture, ...] = ()
         self.setWindowTitle(say("Loop card"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.paper = QComboBox()
@@ -118,11 +121,12 @@ class CardDialog(QDialog):
             paper=str(self.paper.currentData()),
             look=self._window.look.units,
             session=session if isinstance(session, Session) else None,
+            on=self.now().date(),
         )
         self._desk.jobs.start("card", work, on_done=self._drawn, on_failed=self._failed)
 
-    def _drawn(self, answer: tuple[Picture, QImage]) -> None:
-        self.picture, self._image = answer
+    def _drawn(self, answer: tuple[tuple[Picture, ...], QImage]) -> None:
+        self.pages, self._image = answer
         for push in (self.save, self.print):
             push.setEnabled(True)
         self._show()
@@ -147,13 +151,14 @@ class CardDialog(QDialog):
         """Ask where to, and save."""
         name = f"{self.loop.name if self.loop else 'loop'}.pdf"
         path = self._window.dialogs.save_file(say("Save the card"), name, KINDS)
-        picture = self.picture
-        if path is None or picture is None:
+        pages = self.pages
+        if path is None or not pages:
             return
         path = path if path.suffix.lower() in {".pdf", ".png"} else path.with_suffix(".pdf")
+        now = self.now()
         self._desk.jobs.start(
             "save card",
-            lambda _report: write_card(picture, path),
+            lambda _report: write_card(pages, path, now=now),
             on_done=lambda _answer: self._desk.tell(say("Card saved as {name}", name=path.name)),
             on_failed=self._desk.failed,
         )
@@ -162,15 +167,15 @@ class CardDialog(QDialog):
         """Ask for a printer, and print."""
         from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 
-        from loopwright.render.printing import ask_for_page, print_picture
+        from loopwright.render.printing import ask_for_page, print_pages
 
-        if self.picture is None:
+        if not self.pages:
             return
         printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-        ask_for_page(self.picture, printer)
+        ask_for_page(self.pages[0], printer)
         dialog = QPrintDialog(printer, self)
         if dialog.exec() == QDialog.DialogCode.Accepted.value:
-            print_picture(self.picture, printer)
+            print_pages(self.pages, printer)
 
 
 def lay_out(
@@ -182,30 +187,30 @@ def lay_out(
     paper: str,
     look: Units,
     session: Session | None,
-) -> tuple[Picture, QImage]:
+    on: date,
+) -> tuple[tuple[Picture, ...], QImage]:
     """Make the card's picture and draw its preview."""
-    from loopwright.card import card_picture
+    from loopwright.card import card_pages
     from loopwright.cards import card_input
     from loopwright.render.png import drawn
 
     report.step(0.1, loop.name)
-    today = datetime.now(UTC).date()
-    sheet = card_input(rooms, document, loop, on=today, units=look, session=session)
-    picture = card_picture(sheet, paper=paper)  # type: ignore[arg-type]  # one of PAPERS
+    sheet = card_input(rooms, document, loop, on=on, units=look, session=session)
+    pages = card_pages(sheet, paper=paper)  # type: ignore[arg-type]  # one of PAPERS
     report.step(0.7, loop.name)
-    return picture, drawn(picture, dpi=PREVIEW_DPI)
+    return pages, drawn(side_by_side(pages, gap_mm=GAP_MM), dpi=PREVIEW_DPI)
 
 
-def write_card(picture: Picture, path: Path) -> None:
+def write_card(pages: tuple[Picture, ...], path: Path, *, now: datetime) -> None:
     """Write the card by the ending of its name."""
     if path.suffix.lower() == ".png":
         from loopwright.render.png import write_png
 
-        write_png(picture, path)
+        write_png(side_by_side(pages, gap_mm=GAP_MM), path)
     else:
         from loopwright.render.pdf import write_pdf
 
-        write_pdf(picture, path, now=datetime.now(UTC))
+        write_pdf(pages, path, now=now)
 
 
 def doings(window: Window, files: Files) -> dict[str, Callable[[], object]]:

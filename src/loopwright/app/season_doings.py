@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -40,6 +41,7 @@ class SeasonDoings:
 
     def __init__(self, window: Window, files: Files) -> None:
         self.window, self.desk, self.files = window, window.desk, files
+        self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
 
     def doings(self) -> dict[str, Callable[[], object]]:
         """Say what the actions do."""
@@ -99,7 +101,7 @@ class SeasonDoings:
         path = path if path.suffix.lower() == ".pdf" else path.with_suffix(".pdf")
         self.desk.jobs.start(
             "export",
-            partial(_write_pages, pages, path),
+            partial(_write_pages, pages, path, self.now()),
             on_done=lambda _answer: self.desk.tell(say("Season saved as {name}", name=path.name)),
             on_failed=self.desk.failed,
         )
@@ -108,8 +110,7 @@ class SeasonDoings:
         """Ask for a printer, and print every page."""
         from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 
-        from loopwright.app.season_paper import print_pages
-        from loopwright.render.printing import ask_for_page
+        from loopwright.render.printing import ask_for_page, print_pages
 
         pages = self._pages()
         if not pages:
@@ -139,8 +140,7 @@ def _amounts(rooms: Pipeline, document: Document, lap: Ride, report: Report) -> 
     return race_amounts(rooms, document, lap)[0]
 
 
-def _write_pages(pages: tuple[Picture, ...], path: Path, _report: Report) -> None:
-    from loopwright.app.season_paper import pages_pdf
-    from loopwright.io.files import write_out
+def _write_pages(pages: tuple[Picture, ...], path: Path, now: datetime, _report: Report) -> None:
+    from loopwright.render.pdf import write_pdf
 
-    write_out(path, pages_pdf(pages))
+    write_pdf(pages, path, now=now)

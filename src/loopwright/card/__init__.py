@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from loopwright.card.sheet import PAPERS, Ask, CardInput, Density, Paper, SessionWords
     from loopwright.model.picture import Picture
 
-__all__ = ["PAPERS", "Ask", "CardInput", "Density", "Paper", "SessionWords", "card_picture"]
+__all__ = ["PAPERS", "Ask", "CardInput", "Density", "Paper", "SessionWords", "card_pages"]
 
 
-def card_picture(sheet: CardInput, *, paper: Paper = "A4") -> Picture:
-    """Lay out the card of one loop on a paper; see ``layouts.card_picture``."""
-    from loopwright.card.layouts import card_picture as lay_out
+def card_pages(sheet: CardInput, *, paper: Paper = "A4") -> tuple[Picture, ...]:
+    """Lay out the card of one loop on a paper; see ``layouts.card_pages``."""
+    from loopwright.card.layouts import card_pages as lay_out
 
     return lay_out(sheet, paper=paper)
 

@@ -1,46 +1,40 @@
-"""Choose which features a card numbers.
+"""Which features a card numbers, and how.
 
-Gets what a card is made from; gives features. Promises: what is left out lies under a feature that
-says more of the same ground, or is counted on the card; numbers never change.
+Gets what a card is made from and the rows of its table; gives both with numbers from 1 in riding
+order. Promises: no number is left out on the paper, and the map, the profile and the table use the
+same ones.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 from loopwright.card.sheet import CardInput
-from loopwright.model.course import CourseFeature
-from loopwright.model.ground import FeatureKind
-
-SAYS_MORE = {
-    FeatureKind.DESCENT: FeatureKind.ROUGH_DESCENT,
-    FeatureKind.CLIMB: FeatureKind.STEEP_CLIMB,
-    FeatureKind.STRAIGHT: FeatureKind.FUNNEL,
-}
-COVERED_SHARE = 0.8
+from loopwright.card.table_rows import Row
+from loopwright.model.course import CourseFeature, mark_m
 
 
-def without_doubles(sheet: CardInput) -> CardInput:
-    """Leave out features that a sharper one of the same sort covers: a descent all rough."""
-    features = sheet.course.features
-    kept = tuple(feature for feature in features if not _covered(feature, features))
-    return with_features(sheet, (feature.number for feature in kept))
-
-
-def _covered(feature: CourseFeature, features: tuple[CourseFeature, ...]) -> bool:
-    sharper = SAYS_MORE.get(feature.kind)
-    length = feature.to_m - feature.from_m
-    shared = (
-        min(feature.to_m, other.to_m) - max(feature.from_m, other.from_m)
-        for other in features
-        if other.kind is sharper
+def numbered(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Give rows numbers from 1 in riding order."""
+    return tuple(
+        replace(row, feature=replace(row.feature, number=number))
+        for number, row in enumerate(in_order(rows), start=1)
     )
-    return length > 0 and any(part >= COVERED_SHARE * length for part in shared)
 
 
-def with_features(sheet: CardInput, numbers: Iterable[int]) -> CardInput:
-    """Give the same card with only the features of these numbers."""
-    kept = frozenset(numbers)
-    features = tuple(feature for feature in sheet.course.features if feature.number in kept)
-    return replace(sheet, course=replace(sheet.course, features=features))
+def in_order(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Put rows in riding order."""
+    return tuple(sorted(rows, key=lambda row: (mark_m(row.feature), row.feature.number)))
+
+
+def split_up(
+    sheet: CardInput, rows: tuple[Row, ...]
+) -> tuple[CardInput, tuple[CourseFeature, ...]]:
+    """Give the card with only the features of these rows, numbered as they are, and the others.
+
+    ``rows`` are those before they were numbered.
+    """
+    listed = {row.feature.number for row in rows}
+    features = tuple(row.feature for row in numbered(rows))
+    others = tuple(f for f in sheet.course.features if f.number not in listed)
+    return replace(sheet, course=replace(sheet.course, features=features)), others

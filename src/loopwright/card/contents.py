@@ -68,8 +68,11 @@ def wanted_kinds(sheet: CardInput) -> frozenset[FeatureKind]:
 
 
 def is_wanted(feature: CourseFeature, sheet: CardInput) -> bool:
-    """Tell whether the mix asks for this feature."""
-    if feature.kind not in wanted_kinds(sheet):
+    """Tell whether the mix asks for this feature, or for a part it holds."""
+    kinds = wanted_kinds(sheet)
+    if any(part.kind in kinds for part in sheet.parts_of(feature)):
+        return True
+    if feature.kind not in kinds:
         return False
     asked = {ask.kind for ask in sheet.asks}
     only_tight = "tight_corners" in asked and "corners" not in asked

@@ -6,10 +6,12 @@ always whole.
 
 from __future__ import annotations
 
+from itertools import accumulate, pairwise
+
 from loopwright.card import palette
 from loopwright.card.boxes import Box, text
 from loopwright.card.head_panel import is_brief
-from loopwright.card.measure import wrap
+from loopwright.card.measure import line_step, wrap
 from loopwright.card.sheet import CardInput
 from loopwright.model.picture import Mark
 
@@ -25,28 +27,36 @@ SHORT_CAUTIONS = (
 )
 LEADING = 1.32
 BRIEF_LINES, FULL_LINES = 2, 4
+OWED_LINES = 6
 
 
 def foot_lines(
     sheet: CardInput, width: float, *, size: float, brief: bool = False
 ) -> tuple[str, ...]:
-    """Give the lines of the foot: cautions, then what the card rests on, as whole sentences.
+    """Give the lines of the foot: cautions, whose data it is, then what the card rests on.
 
-    ``brief`` takes the short cautions and at most two lines of sentences.
+    ``brief`` takes the short cautions and at most two lines of sentences. Cautions and
+    attributions are always whole.
     """
     cautions = wrap(SHORT_CAUTIONS if brief else CAUTIONS, size, width)
+    owed = attribution_lines(sheet, size, width)
     sentences = basis(sheet)
     most = BRIEF_LINES if brief else FULL_LINES
     while len(sentences) > 1 and len(wrap(" ".join(sentences), size, width)) > most:
         sentences = sentences[:-1]
-    return (*cautions, *wrap(" ".join(sentences), size, width, most=most))
+    return (*cautions, *owed, *wrap(" ".join(sentences), size, width, most=most))
+
+
+def attribution_lines(sheet: CardInput, size: float, width: float) -> tuple[str, ...]:
+    """Say whose data the card shows, in as many lines as it takes up to ``OWED_LINES``."""
+    words = " ".join(f"{one.rstrip('.')}." for one in sheet.attributions if one)
+    return wrap(words, size, width, most=OWED_LINES)
 
 
 def basis(sheet: CardInput) -> tuple[str, ...]:
     """Say what the card rests on, in sentences, most needed first."""
     plan = sheet.plan
     parts = (
-        *(f"{words}." for words in sheet.attributions),
         f"Ground: {sheet.ground_state}." if sheet.ground_state else "",
         f"Ascent: {sheet.ascent_scale}." if not is_brief(sheet.ascent_scale) else "",
         *(_sentences(f"Times: {plan.basis}") if plan is not None and plan.basis else ()),
@@ -61,13 +71,20 @@ def _sentences(words: str) -> tuple[str, ...]:
 
 def foot_height(lines: tuple[str, ...], size: float) -> float:
     """Millimetres the foot takes."""
-    return len(lines) * LEADING * size
+    return sum(_steps(lines)) * size + 0.05 * LEADING * size if lines else 0.0
+
+
+def _steps(lines: tuple[str, ...]) -> list[float]:
+    """Give steps in em from the top to the first baseline and from each to the next."""
+    further = [max(LEADING, line_step(above, below)) for above, below in pairwise(lines)]
+    return [0.95 * LEADING, *further] if lines else []
 
 
 def foot_panel(lines: tuple[str, ...], box: Box, *, size: float) -> tuple[Mark, ...]:
     """Draw the lines, the last one resting on the lower edge of ``box``."""
     top = box.bottom - foot_height(lines, size)
+    bases = (top + down * size for down in accumulate(_steps(lines)))
     return tuple(
-        text(box.left, top + (i + 0.95) * LEADING * size, line, size, colour=palette.LIGHT.soft_ink)
-        for i, line in enumerate(lines)
+        text(box.left, base, line, size, colour=palette.LIGHT.soft_ink)
+        for base, line in zip(bases, lines, strict=True)
     )

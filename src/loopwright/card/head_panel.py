@@ -89,7 +89,7 @@ def _start_code(start: tuple[float, float], box: Box, style: HeadStyle) -> list[
     shift = 0.12 * code
     square = Box(left=box.right - code + shift, top=box.top - shift, width=code, height=code)
     y = square.bottom + 0.1 * style.body
-    small = 0.72 * style.body
+    small = 0.8 * style.body
     words = text(box.right, y, "way to the start", small, anchor="right", colour=SOFT)
     return [*code_marks(*start, square), words]
 
@@ -235,7 +235,7 @@ def is_brief(words: str) -> bool:
 
 def figure_row(shown: tuple[Figure, ...], box: Box, *, value_mm: float) -> tuple[Mark, ...]:
     """Draw key figures side by side, each in room by its needs."""
-    small = 0.45 * value_mm
+    small = 0.5 * value_mm
     needs = [_need(figure, value_mm, small) for figure in shown]
     gap = (box.width - sum(needs)) / max(1, len(shown) - 1)
     tight = min(1.0, box.width / (sum(needs) + 3.0 * max(0, len(shown) - 1)))

@@ -20,10 +20,10 @@ from loopwright.card.map_marks import (
     map_marks,
     turned_window_on,
 )
-from loopwright.card.number_marks import label_marks, leader_mark, listed, mark_m, shape_mark
+from loopwright.card.number_marks import label_marks, leader_mark, listed, shape_mark
 from loopwright.card.sheet import CardInput, shown
 from loopwright.model.arrays import Floats
-from loopwright.model.course import Course, CourseFeature
+from loopwright.model.course import Course, CourseFeature, mark_m
 from loopwright.model.picture import Mark
 
 START_WORDS = "START"

@@ -17,7 +17,7 @@ from loopwright.model.picture import Disc, Mark, Shape
 
 def label_marks(x: float, y: float, number: int, *, radius: float, layer: str) -> tuple[Mark, ...]:
     """Draw a number in a ring centred at (x, y)."""
-    size = radius * (1.42 if number < 10 else 1.18)
+    size = radius * (1.5 if number < 10 else 1.35)
     edge = palette.LIGHT.soft_ink
     return (
         Disc(x=x, y=y, radius_mm=radius, fill="#ffffff", edge=edge, width_mm=0.18, layer=layer),
@@ -48,11 +48,6 @@ def shape_mark(kind: FeatureKind, x: float, y: float, *, radius: float, layer: s
         width_mm=0.2,
         layer=layer,
     )
-
-
-def mark_m(feature: CourseFeature) -> float:
-    """Lap metre of a feature's mark: a corner's tightest place, else where it begins."""
-    return feature.at_m if feature.kind is FeatureKind.CORNER else feature.from_m
 
 
 def listed(features: tuple[CourseFeature, ...]) -> tuple[CourseFeature, ...]:

@@ -12,10 +12,10 @@ import numpy as np
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, stroke, text
 from loopwright.card.labels import spread
-from loopwright.card.number_marks import label_marks, listed, mark_m
+from loopwright.card.number_marks import label_marks, listed
 from loopwright.card.words import in_long, in_short, long_unit, short_unit
 from loopwright.model.arrays import Floats
-from loopwright.model.course import Course
+from loopwright.model.course import Course, mark_m
 from loopwright.model.picture import Anchor, Mark, Shape
 from loopwright.units import Units
 
@@ -28,6 +28,8 @@ GRADE_STEP = 0.02
 GRADE_SPAN_M = 50.0
 UP_FROM, STEEP_FROM = 0.03, 0.10
 SIGN_EVERY_MM = 2.6
+LEVEL_MM = 0.4
+"""Free between numbers, beside and above each other."""
 
 
 class Scales:
@@ -64,7 +66,8 @@ def profile_panel(
     if not course.has_heights:
         words = "No heights in these rides, so no profile."
         return (text(box.left, box.top + 4, words, 3.0, colour=palette.LIGHT.soft_ink),)
-    labels = 2 * radius + 2.6 if course.features else 1.0
+    levels = _levels(course, box, radius)
+    labels = levels * (2 * radius + LEVEL_MM) + 2.6 - LEVEL_MM if course.features else 1.0
     plot = Box(
         left=box.left + AXIS_MM,
         top=box.top + labels,
@@ -78,8 +81,14 @@ def profile_panel(
         *_outline(course, scales),
         *_grade_signs(course, scales),
         *_length_axis(scales, units, size),
-        *_numbers(course, scales, box, radius=radius),
+        *_numbers(course, scales, box, radius=radius, levels=levels),
     )
+
+
+def _levels(course: Course, box: Box, radius: float) -> int:
+    """Tell whether the numbers stand on one level or, where that is too narrow, on two."""
+    gaps = max(1, len(course.features) - 1)
+    return 1 if gaps * (2 * radius + LEVEL_MM) <= box.width - 2 * radius else 2
 
 
 def _slices(course: Course, scales: Scales) -> list[Mark]:
@@ -181,23 +190,26 @@ def grade_sign(x: float, y: float, grade: float, *, size: float = 0.95) -> tuple
     )
 
 
-def _numbers(course: Course, scales: Scales, box: Box, *, radius: float) -> list[Mark]:
+def _numbers(course: Course, scales: Scales, box: Box, *, radius: float, levels: int) -> list[Mark]:
+    """Draw the numbers in riding order, on ``levels`` in turn, each with a line to its place."""
     features = listed(course.features)
     at_m = np.array([mark_m(feature) for feature in features], dtype=np.float64)
     order = np.argsort(at_m, kind="stable")
     wanted = scales.x(at_m[order])
     room = box.width - 2 * radius
-    gap = min(2 * radius + 0.4, room / max(1, len(features) - 1))
-    radius = min(radius, gap / 2 - 0.1)
+    gap = min((2 * radius + LEVEL_MM) / levels, room / max(1, len(features) - 1))
     centres = spread(wanted, gap, low=box.left + radius, high=box.right - radius)
     feet = scales.y(_height_at(course, at_m[order]))
-    y = box.top + radius
+    rows = box.top + radius + (np.arange(len(features)) % levels) * (2 * radius + LEVEL_MM)
+    low = box.top + levels * (2 * radius + LEVEL_MM) - LEVEL_MM
     marks: list[Mark] = []
-    for x, tip, foot in zip(centres.tolist(), wanted.tolist(), feet.tolist(), strict=True):
+    for x, y, tip, foot in zip(
+        centres.tolist(), rows.tolist(), wanted.tolist(), feet.tolist(), strict=True
+    ):
         knee = scales.plot.top - 0.8
-        points = ((x, y + radius), (tip, knee), (tip, foot))
+        points = ((x, y + radius), (x, low), (tip, knee), (tip, foot))
         marks.append(stroke(points, colour=palette.LIGHT.soft_ink, width=0.14, layer="numbers"))
-    for i, x in zip(order.tolist(), centres.tolist(), strict=True):
+    for i, x, y in zip(order.tolist(), centres.tolist(), rows.tolist(), strict=True):
         marks += label_marks(x, y, features[i].number, radius=radius, layer="numbers")
     return marks
 
@@ -205,7 +217,7 @@ def _numbers(course: Course, scales: Scales, box: Box, *, radius: float) -> list
 def grade_key(box: Box, *, size: float) -> tuple[Mark, ...]:
     """Draw the colours and marks of grades at the top right of ``box``."""
     marks: list[Mark] = []
-    wide = 3.0 * size
+    wide = 3.3 * size
     right = box.right
     y = box.top + 0.95 * size
     grades = (0.20, 0.15, 0.10, 0.05, 0.0, -0.05, -0.10, -0.15, -0.20)
@@ -216,7 +228,7 @@ def grade_key(box: Box, *, size: float) -> tuple[Mark, ...]:
         words = f"{grade * 100:+.0f}" if grade else "0"
         ink = palette.text_on(fill)
         marks.append(
-            text(right - wide / 2, y - 0.02 * size, words, 0.85 * size, anchor="middle", colour=ink)
+            text(right - wide / 2, y - 0.02 * size, words, 0.98 * size, anchor="middle", colour=ink)
         )
         right -= wide
     words = "grade, %"

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.model.arrays import Floats
-from loopwright.model.course import Course
+from loopwright.model.course import Course, CourseFeature
 from loopwright.model.rider import LapPlan
 from loopwright.model.season import DayLabel
 from loopwright.units import Units
@@ -80,6 +80,8 @@ class CardInput:
     tags are. ``start`` is (lat, lon) in degrees for the square code; ``hide_start`` leaves out
     the gate and the code. ``private`` is a circle (east, north, radius in local metres) inside
     which the map shows nothing of the loop and its features; a start inside it is hidden too.
+    ``inside`` names, by the number of a feature, the sharper parts it holds: the steep ones of a
+    climb, the rough ones of a descent.
     """
 
     course: Course
@@ -104,6 +106,11 @@ class CardInput:
     start: tuple[float, float] | None = None
     hide_start: bool = False
     private: tuple[float, float, float] | None = None
+    inside: Mapping[int, tuple[CourseFeature, ...]] = field(default_factory=dict)
+
+    def parts_of(self, feature: CourseFeature) -> tuple[CourseFeature, ...]:
+        """Give the sharper parts that a feature holds."""
+        return self.inside.get(feature.number, ())
 
     def __post_init__(self) -> None:
         """Tidy what people typed, and hide a start that lies inside the private circle."""

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, stroke, text
 from loopwright.card.measure import width_mm
+from loopwright.card.page_style import POINT_MM
 from loopwright.card.sheet import Ask, CardInput
 from loopwright.card.words import (
     amount_words,
@@ -28,9 +31,12 @@ from loopwright.units import Units, percent, short
 SOFT = palette.LIGHT.soft_ink
 HEAD_MM = 2.9
 SECTION_EM = 1.75
-ROW_EM, LEAST_ROW_EM = 2.35, 1.75
-LEAST_SHARE = 0.70
-"""Side text may shrink to this share of the body text."""
+ROW_EM, LEAST_ROW_EM = 2.35, 1.68
+RACE_MIX = "race: "
+"""Mixes copied from a race lap are named so."""
+STEPS = 5
+LEAST_MM = 8 * POINT_MM
+"""Side text may shrink to 8 points."""
 
 
 def section_head(words: str, box: Box, *, size: float = HEAD_MM) -> tuple[Mark, ...]:
@@ -51,10 +57,15 @@ class SidePlan:
     grounds: int
 
 
+def sizes(most_mm: float) -> tuple[float, ...]:
+    """Em heights to try, largest first."""
+    return tuple(np.linspace(most_mm, min(most_mm, LEAST_MM), STEPS).tolist())
+
+
 def plan_side(asks: int, grounds: int, *, height: float, most_mm: float) -> SidePlan:
     """Make text smaller until all rows fit; at the least size sum up what still does not."""
     heads = (asks > 0) + (grounds > 0)
-    for size in (most_mm, 0.93 * most_mm, 0.86 * most_mm, 0.79 * most_mm, LEAST_SHARE * most_mm):
+    for size in sizes(most_mm):
         free = height - heads * (SECTION_EM * size + 1.0) - (1.5 if heads > 1 else 0.0)
         row = min(ROW_EM * size, free / max(1, asks + grounds))
         if row >= LEAST_ROW_EM * size:
@@ -68,11 +79,12 @@ def plan_side(asks: int, grounds: int, *, height: float, most_mm: float) -> Side
 def side_panel(sheet: CardInput, box: Box, *, size: float) -> tuple[Mark, ...]:
     """Draw what is asked against what is given, and under it the ground."""
     grounds = ground_parts(sheet)
+    size = next((em for em in sizes(size) if widest(sheet, em) <= box.width), sizes(size)[-1])
     plan = plan_side(len(sheet.asks), len(grounds), height=box.height, most_mm=size)
     marks: list[Mark] = []
     top = box.top
     if plan.asks:
-        marks += section_head("Given, of what is wanted", _at(box, top), size=plan.size)
+        marks += section_head(asked_by(sheet), _at(box, top), size=plan.size)
         top += SECTION_EM * plan.size + 1.0
         marks += asks_rows(sheet, _at(box, top), plan)
         top += plan.asks * plan.row + 1.5
@@ -81,6 +93,12 @@ def side_panel(sheet: CardInput, box: Box, *, size: float) -> tuple[Mark, ...]:
         top += SECTION_EM * plan.size + 1.0
         marks += ground_rows(sheet, grounds, _at(box, top), plan)
     return tuple(marks)
+
+
+def asked_by(sheet: CardInput) -> str:
+    """Head the amounts: what a mix wants, or what a race asks."""
+    race = sheet.mix_name.startswith(RACE_MIX)
+    return "Given, of what the race asks" if race else "Given, of what is wanted"
 
 
 def _at(box: Box, top: float) -> Box:
@@ -104,11 +122,28 @@ def asks_rows(sheet: CardInput, box: Box, plan: SidePlan) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
+def widest(sheet: CardInput, size: float) -> float:
+    """Millimetres that the widest row of an amount takes, without its density."""
+    return max(
+        (
+            width_mm(kind_words(ask.kind), size)
+            + width_mm(_given_words(ask, sheet.units), size, bold=True)
+            + 1.0
+            for ask in sheet.asks
+        ),
+        default=0.0,
+    )
+
+
+def _given_words(ask: Ask, units: Units) -> str:
+    given = f"{ask.given if not in_metres(ask.kind) else in_short(ask.given, units):.0f}"
+    return f"{given} of {amount_words(ask.kind, ask.wanted, units)}"
+
+
 def _ask(
     ask: Ask, box: Box, units: Units, *, per_km: float | None, size: float
 ) -> tuple[Mark, ...]:
-    given = f"{ask.given if not in_metres(ask.kind) else in_short(ask.given, units):.0f}"
-    words = f"{given} of {amount_words(ask.kind, ask.wanted, units)}"
+    words = _given_words(ask, units)
     base = box.top + size
     room = box.width - width_mm(words, size, bold=True) - 1.0
     bar = Box(left=box.left, top=base + 0.3 * size, width=box.width, height=0.34 * size)

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, text
-from loopwright.card.choose import without_doubles
-from loopwright.card.contents import by_worth, content_for
-from loopwright.card.foot_panel import LEADING, SHORT_CAUTIONS
+from loopwright.card.choose import in_order, numbered
+from loopwright.card.contents import content_for, rows_worth_listing
+from loopwright.card.foot_panel import SHORT_CAUTIONS, attribution_lines, foot_height, foot_panel
 from loopwright.card.head_panel import (
     INVENTED_SHORT,
     UNNAMED,
@@ -19,7 +19,9 @@ from loopwright.card.head_panel import (
 )
 from loopwright.card.measure import line_step, width_mm, wrap
 from loopwright.card.number_marks import label_marks, shape_mark
+from loopwright.card.page_style import MOST_ROWS
 from loopwright.card.sheet import CardInput
+from loopwright.card.table_plan import worthiest
 from loopwright.card.table_rows import Row, table_for
 from loopwright.card.words import interval_words
 from loopwright.model.picture import Mark, Picture
@@ -27,7 +29,7 @@ from loopwright.model.season import DayLabel
 from loopwright.units import distance, duration
 
 WIDTH_MM, HEIGHT_MM, MARGIN_MM = 48.0, 200.0, 2.5
-TITLE_MM, BIG_MM, BODY_MM, SMALL_MM = 5.0, 7.0, 3.0, 2.1
+TITLE_MM, BIG_MM, BODY_MM, SMALL_MM = 5.0, 7.0, 3.0, 2.5
 ROW_MOST_MM, ROW_LEAST_MM = 8.4, 5.2
 ROW_TEXT_MM, NAME_SHARE = 4.2, 0.82
 SOFT = palette.LIGHT.soft_ink
@@ -35,7 +37,6 @@ SOFT = palette.LIGHT.soft_ink
 
 def strip_picture(sheet: CardInput) -> Picture:
     """Lay out a strip of 48 by 200 mm."""
-    sheet = without_doubles(sheet)
     page = Box(left=0, top=0, width=WIDTH_MM, height=HEIGHT_MM)
     inner = page.inset(MARGIN_MM)
     marks: list[Mark] = [
@@ -43,10 +44,10 @@ def strip_picture(sheet: CardInput) -> Picture:
         panel(page.inset(0.15), fill=None, edge=SOFT, width=0.2, layer="cut"),
     ]
     top, head = _head(sheet, inner)
-    foot = _foot(inner)
-    foot_top = inner.bottom - len(foot) * LEADING * SMALL_MM
+    foot = _foot(sheet, inner)
+    foot_top = inner.bottom - foot_height(foot, SMALL_MM)
     room = Box(left=inner.left, top=top, width=inner.width, height=foot_top - 1.0 - top)
-    marks += [*head, *_rows(sheet, room), *foot]
+    marks += [*head, *_rows(sheet, room), *foot_panel(foot, inner, size=SMALL_MM)]
     name = sheet.name or UNNAMED
     return Picture(width_mm=WIDTH_MM, height_mm=HEIGHT_MM, marks=tuple(marks), title=name)
 
@@ -94,23 +95,22 @@ def _lines(sheet: CardInput) -> list[tuple[str, bool]]:
     return lines
 
 
-def _foot(box: Box) -> list[Mark]:
-    lines = wrap(SHORT_CAUTIONS, SMALL_MM, box.width)
-    top = box.bottom - len(lines) * LEADING * SMALL_MM
-    return [
-        text(box.left, top + (i + 0.9) * LEADING * SMALL_MM, line, SMALL_MM, colour=SOFT)
-        for i, line in enumerate(lines)
-    ]
+def _foot(sheet: CardInput, box: Box) -> tuple[str, ...]:
+    owed = attribution_lines(sheet, SMALL_MM, box.width)
+    return (*wrap(SHORT_CAUTIONS, SMALL_MM, box.width), *owed)
 
 
 def _rows(sheet: CardInput, box: Box) -> list[Mark]:
-    rows = table_for(sheet, content_for(sheet)).rows
+    content = content_for(sheet)
+    table = table_for(sheet, content)
+    there = worthiest(table, sheet, rows_worth_listing(sheet, content, MOST_ROWS))
     most = max(1, int(box.height / ROW_LEAST_MM))
-    kept = rows
-    if len(rows) > most:
-        best = sorted(rows, key=lambda row: by_worth(row.feature, sheet))[: most - 1]
-        numbers = {row.feature.number for row in best}
-        kept = tuple(row for row in rows if row.feature.number in numbers)
+    fits = len(there) <= most and len(there) == len(table.rows)
+    best = {row.feature.number for row in worthiest(table, sheet, most if fits else most - 1)}
+    # Numbers are those of the upright pages, whose map the strip has not.
+    both = zip(in_order(there), numbered(there), strict=True)
+    kept = tuple(row for was, row in both if was.feature.number in best)
+    rows = table.rows
     lines = len(kept) + (1 if len(kept) < len(rows) else 0)
     height = min(ROW_MOST_MM, box.height / max(1, lines))
     marks: list[Mark] = []

@@ -31,6 +31,7 @@ RIGHT_ALIGNED = frozenset({"clock", "split", "range", "look"})
 RIGHT_TO_LEFT: tuple[ColumnName, ...] = (
     "drive", "look", "target", "effort", "range", "split", "clock",
 )  # fmt: skip
+CELLS = "cells"
 SOFT = palette.LIGHT.soft_ink
 Edges: TypeAlias = Mapping[str, tuple[float, float]]
 
@@ -40,7 +41,7 @@ def table_panel(table: Table, plan: TablePlan, box: Box) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     if plan.brief:
         marks += shape_key(plan, box)
-        drop = 1.2 * ROW_EM * plan.size
+        drop = 1.2 * plan.row_mm
         box = Box(left=box.left, top=box.top + drop, width=box.width, height=box.height - drop)
     parts = columns(box, plan.blocks, gap=BLOCK_GAP_MM)
     for i, part in enumerate(parts):
@@ -49,8 +50,8 @@ def table_panel(table: Table, plan: TablePlan, box: Box) -> tuple[Mark, ...]:
             marks += _block(table, plan, rows, part)
     if plan.left_out:
         block, place = divmod(len(plan.rows), plan.lines)
-        y = box.top + (place + 2) * ROW_EM * plan.size
-        words = f"and {plan.left_out} more, without number"
+        y = box.top + (place + 2) * plan.row_mm
+        words = f"and {plan.left_out} more, as shapes alone"
         marks.append(text(parts[block].left + 0.3, y, words, plan.size, colour=SOFT))
     return tuple(marks)
 
@@ -58,7 +59,7 @@ def table_panel(table: Table, plan: TablePlan, box: Box) -> tuple[Mark, ...]:
 def shape_key(plan: TablePlan, box: Box) -> tuple[Mark, ...]:
     """Say in one line what the shapes in this table stand for."""
     size = plan.size
-    base = box.top + 0.95 * ROW_EM * size
+    base = box.top + 0.95 * plan.row_mm
     left = box.left + 0.5 * size
     marks: list[Mark] = []
     for kind, style in palette.FEATURE.items():
@@ -75,10 +76,11 @@ def _block(table: Table, plan: TablePlan, rows: tuple[Row, ...], box: Box) -> li
     size = plan.size
     edges = _edges(table, plan, box)
     marks = _block_head(table, plan, edges, box)
+    low = 0.38 * size + (plan.row_mm - ROW_EM * size) / 2
     for i, row in enumerate(rows):
-        base = box.top + (i + 2) * ROW_EM * size
+        base = box.top + (i + 2) * plan.row_mm
         marks += _row_marks(plan, row, edges, base=base, box=box)
-        marks.append(rule(box, base + 0.38 * size, width=0.12))
+        marks.append(rule(box, base + low, width=0.12))
     return marks
 
 
@@ -92,21 +94,22 @@ def _edges(table: Table, plan: TablePlan, box: Box) -> Edges:
         found[column] = (right - width + PAD_EM * size, right)
         right -= width
     left = box.left + SIGNS_EM * size
-    place = left + place_width(table, plan) - PAD_EM * size
-    found["place"] = (left, place)
-    found["name"] = (place + PAD_EM * size, right)
+    name = left + place_width(table, plan)
+    found["place"] = (left, name - PAD_EM * size)
+    found["name"] = (name, right)
     return found
 
 
 def _block_head(table: Table, plan: TablePlan, edges: Edges, box: Box) -> list[Mark]:
     small = HEAD_EM * plan.size
-    base = box.top + (ROW_EM - 0.1) * plan.size
-    marks: list[Mark] = [
-        text(edges["place"][1], base, table.place_head, small, anchor="right", colour=SOFT)
-    ]
+    base = box.top + plan.row_mm - 0.1 * plan.size
+    marks: list[Mark] = []
+    if plan.place:
+        at = edges["place"][1]
+        marks.append(text(at, base, table.place_head, small, anchor="right", colour=SOFT))
     for column in plan.columns:
         head = table.heads[column]
-        marks.append(_cell(column, edges[column], base, head, size=small, colour=SOFT))
+        marks.append(_cell(column, edges[column], base, head, size=small, colour=SOFT, layer=""))
     marks.append(rule(box, base + 0.42 * plan.size, colour=SOFT, width=0.2))
     return marks
 
@@ -120,8 +123,12 @@ def _row_marks(plan: TablePlan, row: Row, edges: Edges, *, base: float, box: Box
             box.left + radius + 0.1, middle, row.feature.number, radius=radius, layer="rows"
         ),
         shape_mark(row.feature.kind, box.left + 2.15 * size, middle, radius=0.48 * size),
-        text(edges["place"][1], base, row.place, size, anchor="right"),
-        text(edges["name"][0], base, plan.name(row), size, bold=row.wanted),
+        *(
+            [text(edges["place"][1], base, row.place, size, anchor="right", layer=CELLS)]
+            if plan.place
+            else []
+        ),
+        text(edges["name"][0], base, plan.name(row), size, bold=row.wanted, layer=CELLS),
     ]
     for column in plan.columns:
         words, bold = row.cells[column], column == "split"
@@ -139,8 +146,9 @@ def _cell(
     size: float,
     colour: str = palette.INK,
     bold: bool = False,
+    layer: str = CELLS,
 ) -> Text:
     left, right = edges
     if column in RIGHT_ALIGNED:
-        return text(right, base, words, size, anchor="right", bold=bold, colour=colour)
-    return text(left, base, words, size, bold=bold, colour=colour)
+        return text(right, base, words, size, anchor="right", bold=bold, colour=colour, layer=layer)
+    return text(left, base, words, size, bold=bold, colour=colour, layer=layer)

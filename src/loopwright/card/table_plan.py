@@ -8,29 +8,31 @@ left out, counted in a last row.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright.card.contents import ColumnName, by_worth
 from loopwright.card.measure import width_mm
 from loopwright.card.sheet import CardInput
 from loopwright.card.table_rows import Row, Table
 
-ROW_EM = 1.5
-SIGNS_EM = 3.15
+ROW_EM, MOST_ROW_EM = 1.5, 2.0
+SIGNS_EM = 3.0
 PAD_EM = 0.75
-HEAD_EM = 0.82
-BLOCK_GAP_MM = 5.0
+HEAD_EM = 0.9
+BLOCK_GAP_MM = 4.0
 SIZE_STEPS = 6
 WAYS = (
-    (1, False, 9),
-    (1, False, 3),
-    (2, False, 2),
-    (2, True, 2),
-    (3, True, 2),
-    (3, True, 1),
-    (2, True, 1),
+    (1, False, 9, True),
+    (1, False, 3, True),
+    (2, False, 2, True),
+    (2, True, 2, True),
+    (2, True, 2, False),
+    (3, True, 2, False),
+    (3, True, 1, True),
+    (2, True, 1, True),
 )
-"""Blocks, brief names, columns of targets asked for: tried in this order."""
+"""Blocks, brief names, columns of targets asked for, the place along the lap: tried in this order.
+A second target is worth more than the place, which the profile shows too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +65,17 @@ class TablePlan:
     rows: tuple[Row, ...]
     left_out: int
     columns: tuple[ColumnName, ...]
+    place: bool = True
+    pitch: float = ROW_EM
+
+    @property
+    def row_mm(self) -> float:
+        """Height of a row."""
+        return self.pitch * self.size
+
+    def airy(self, height: float) -> TablePlan:
+        """Give the same plan with rows further apart, as far as they fit ``height``."""
+        return replace(self, pitch=min(MOST_ROW_EM, self.pitch * height / self.height))
 
     @property
     def lines(self) -> int:
@@ -73,23 +86,30 @@ class TablePlan:
     @property
     def height(self) -> float:
         """Millimetres the table takes, with its head and the key to the shapes."""
-        return (self.lines + 1.15 + (1.2 if self.brief else 0.0)) * ROW_EM * self.size
+        return (self.lines + 1.15 + (1.2 if self.brief else 0.0)) * self.row_mm
 
     def loss(self, rows: int, targets: int) -> tuple[int, int]:
         """Tell how many rows and columns of targets are missing to these numbers."""
         return max(0, rows - len(self.rows)), max(0, targets - len(self.columns))
+
+    def with_rows(self, rows: tuple[Row, ...]) -> TablePlan:
+        """Give the same plan for rows that are numbered anew."""
+        return replace(self, rows=rows)
 
     def name(self, row: Row) -> str:
         """Give the name this plan prints for a row."""
         return row.brief if self.brief else row.name
 
 
+NO_TABLE = TablePlan(size=1.0, blocks=1, brief=False, rows=(), left_out=0, columns=())
+
+
 def plan_table(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     """Choose the largest, fullest layout that fits; leaves rows out only if it must."""
-    rows = _worthiest(table, sheet, room.most_rows)
-    for blocks, brief, wish in WAYS:
+    rows = worthiest(table, sheet, room.most_rows)
+    for blocks, brief, wish, place in WAYS:
         for size in room.sizes():
-            plan = _try(table, rows, room, blocks=blocks, brief=brief, size=size)
+            plan = _try(table, rows, room, blocks=blocks, brief=brief, size=size, place=place)
             first = table.columns[:wish]
             if plan is not None and plan.height <= room.height and set(first) <= set(plan.columns):
                 return plan
@@ -97,7 +117,14 @@ def plan_table(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
 
 
 def _try(
-    table: Table, rows: tuple[Row, ...], room: TableRoom, *, blocks: int, brief: bool, size: float
+    table: Table,
+    rows: tuple[Row, ...],
+    room: TableRoom,
+    *,
+    blocks: int,
+    brief: bool,
+    size: float,
+    place: bool = True,
 ) -> TablePlan | None:
     """Plan with these rows, None when number, place and name alone are too wide."""
     plan = TablePlan(
@@ -107,6 +134,7 @@ def _try(
         rows=rows,
         left_out=len(table.rows) - len(rows),
         columns=(),
+        place=place,
     )
     free = room.block(blocks) - _fixed_width(table, plan)
     if free < 0:
@@ -117,20 +145,13 @@ def _try(
         if need <= free:
             kept.append(column)
             free -= need
-    return TablePlan(
-        size=size,
-        blocks=blocks,
-        brief=brief,
-        rows=rows,
-        left_out=plan.left_out,
-        columns=tuple(kept),
-    )
+    return replace(plan, columns=tuple(kept))
 
 
 def _shortened(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     """Leave out what is worth least until the rest fits at the least size."""
     for keep in range(min(len(table.rows) - 1, room.most_rows), 0, -1):
-        rows = _worthiest(table, sheet, keep)
+        rows = worthiest(table, sheet, keep)
         for blocks in (3, 2, 1):
             plan = _try(table, rows, room, blocks=blocks, brief=True, size=room.least_mm)
             first = set(table.columns[:1])
@@ -141,8 +162,8 @@ def _shortened(table: Table, sheet: CardInput, room: TableRoom) -> TablePlan:
     )
 
 
-def _worthiest(table: Table, sheet: CardInput, most: int) -> tuple[Row, ...]:
-    """Rows of most worth, in riding order."""
+def worthiest(table: Table, sheet: CardInput, most: int) -> tuple[Row, ...]:
+    """Give the rows of most worth, in riding order."""
     order = sorted(table.rows, key=lambda row: by_worth(row.feature, sheet))
     numbers = {row.feature.number for row in order[:most]}
     return tuple(row for row in table.rows if row.feature.number in numbers)
@@ -155,7 +176,9 @@ def _fixed_width(table: Table, plan: TablePlan) -> float:
 
 
 def place_width(table: Table, plan: TablePlan) -> float:
-    """Width of the column of places along the lap."""
+    """Width of the column of places along the lap, 0 where it gave way."""
+    if not plan.place:
+        return 0.0
     widths = [width_mm(row.place, plan.size) for row in plan.rows]
     head = width_mm(table.place_head, HEAD_EM * plan.size)
     return max([head, *widths]) + PAD_EM * plan.size

@@ -27,7 +27,7 @@ from loopwright.card.words import (
     target_words,
     time_words,
 )
-from loopwright.model.course import CourseFeature
+from loopwright.model.course import CourseFeature, mark_m
 from loopwright.model.ground import FeatureKind
 from loopwright.model.rider import LapPlan, SplitTarget
 from loopwright.units import Units, duration, short, speed
@@ -131,9 +131,9 @@ def _row(
         cells["clock"] = _clock(feature, sheet.plan)
     return Row(
         feature=feature,
-        place=f"{in_long(feature.from_m, sheet.units):.2f}",
-        name=feature_words(feature, sheet.units),
-        brief=brief_words(feature, sheet.units),
+        place=f"{in_long(mark_m(feature), sheet.units):.2f}",
+        name=feature_words(feature, sheet.units, sheet.parts_of(feature)),
+        brief=brief_words(feature, sheet.units, sheet.parts_of(feature)),
         glance=glance_words(feature, sheet.units),
         target="" if split is None else one_target(feature, split, sheet.units),
         wanted=is_wanted(feature, sheet),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from types import MappingProxyType
+from typing import TypeAlias
 
 from loopwright.card.palette import SURFACE
 from loopwright.model.course import CourseFeature
@@ -97,8 +98,32 @@ def amount_words(kind: str, amount: float, units: Units) -> str:
     return short(amount, units) if in_metres(kind) else f"{amount:.0f}"
 
 
-def feature_words(feature: CourseFeature, units: Units) -> str:
-    """Name a feature with what tells it from its neighbours."""
+Parts: TypeAlias = tuple[CourseFeature, ...]
+SHARPER: Mapping[FeatureKind, str] = MappingProxyType(
+    {
+        FeatureKind.STEEP_CLIMB: "steep",
+        FeatureKind.ROUGH_DESCENT: "rough",
+        FeatureKind.FUNNEL: "funnel",
+    }
+)
+
+
+def inside_words(parts: Parts, units: Units) -> str:
+    """Say the sharper parts of a feature: ``, steep 82 m at 15 %``; empty without any."""
+    if not parts:
+        return ""
+    length = short(sum(part.to_m - part.from_m for part in parts), units)
+    steep = max(abs(part.grade_mean) for part in parts)
+    grade = f" at {percent(steep)}" if parts[0].kind is FeatureKind.STEEP_CLIMB else ""
+    return f", {SHARPER.get(parts[0].kind, parts[0].kind.value)} {length}{grade}"
+
+
+def feature_words(feature: CourseFeature, units: Units, parts: Parts = ()) -> str:
+    """Name a feature with what tells it from its neighbours, and the sharper parts it holds."""
+    return _whole_words(feature, units) + inside_words(parts, units)
+
+
+def _whole_words(feature: CourseFeature, units: Units) -> str:
     kind = feature.kind
     if kind is FeatureKind.CORNER:
         return _corner_words(feature)
@@ -120,12 +145,18 @@ def turn_words(feature: CourseFeature) -> str:
     return f"{'left' if feature.turn_deg > 0 else 'right'} {abs(feature.turn_deg):.0f}°"
 
 
-def brief_words(feature: CourseFeature, units: Units) -> str:
-    """Say a feature where its shape already tells the kind: ``left 81°``, ``16 %, 20 m``."""
+def brief_words(feature: CourseFeature, units: Units, parts: Parts = ()) -> str:
+    """Say a feature where its shape already tells the kind: ``left 81°``, ``20 m, 16 %``."""
     if feature.kind is FeatureKind.CORNER:
         return turn_words(feature)
     if feature.gain_m:
-        return f"{percent(abs(feature.grade_mean))}, {short(feature.gain_m, units)}"
+        grade = abs(feature.grade_mean)
+        steep = max([abs(part.grade_mean) for part in parts] or [0.0])
+        grades = percent(grade)
+        if parts and parts[0].kind is FeatureKind.STEEP_CLIMB and round(100 * (steep - grade)) > 0:
+            grades = f"{grade * 100:.0f}–{percent(steep)}"  # noqa: RUF001 - between numbers
+        rough = ", rough" if parts and parts[0].kind is FeatureKind.ROUGH_DESCENT else ""
+        return f"{short(feature.gain_m, units)}, {grades}{rough}"
     return short(feature.to_m - feature.from_m, units)
 
 

@@ -21,8 +21,9 @@ def run(options: argparse.Namespace) -> int:
     if out.suffix.lower() not in {".pdf", ".png"}:
         message = f"{out}: a card is written as .pdf or .png; choose one of these endings"
         raise UsageError(message)
-    from loopwright.card import card_picture
+    from loopwright.card import card_pages
     from loopwright.cards import card_input
+    from loopwright.model.picture import side_by_side
     from loopwright.render.pdf import write_pdf
     from loopwright.render.png import write_png
 
@@ -37,11 +38,11 @@ def run(options: argparse.Namespace) -> int:
         units=Units(options.units),
         session=session,
     )
-    picture = card_picture(sheet, paper=options.paper)
+    pages = card_pages(sheet, paper=options.paper)
     if out.suffix.lower() == ".pdf":
-        write_pdf(picture, out, now=now)
+        write_pdf(pages, out, now=now)
     else:
-        write_png(picture, out)
+        write_png(side_by_side(pages, gap_mm=4.0), out)
     print(out)
     return 0
 

@@ -24,7 +24,7 @@ def has_display() -> bool:
 
 def headless(out: Path) -> None:
     """Do the whole job on the sample area and write what comes of it."""
-    from loopwright.card import card_picture
+    from loopwright.card import card_pages
     from loopwright.cards import card_input
     from loopwright.edits import set_found, set_wishes
     from loopwright.io.area_file import save_area
@@ -50,9 +50,9 @@ def headless(out: Path) -> None:
     print(f"{document.name}: {len(document.rides)} recordings, mix {wishes.mix.name!r}")
     print(described(result, facts))
     print(f"Search took {duration(result.seconds, tenths=True)}. Everything here is made up.")
-    picture = card_picture(card_input(pipeline, document, loops[0], on=now.date()), paper="A4")
-    write_pdf(picture, out / "loop-card.pdf", now=now)
-    write_png(picture, out / "loop-card.png")
+    pages = card_pages(card_input(pipeline, document, loops[0], on=now.date()), paper="A4")
+    write_pdf(pages, out / "loop-card.pdf", now=now)
+    write_png(pages[0], out / "loop-card.png")
     course = pipeline.course(document, loops[0])
     write_bytes(out / "loop.gpx", loop_gpx(course, invented=True))
     save_area(document, out / "sample.loopwright")

@@ -65,18 +65,15 @@ def write_season(options: argparse.Namespace, document: Document) -> None:
 
 
 def write_season_pages(options: argparse.Namespace, document: Document) -> None:
-    """Write the season to print: A4 pages, a file each (``NAME.pdf``, ``NAME-2.pdf`` ...)."""
+    """Write the season to print: A4 pages, all in one file."""
     from loopwright.render.pdf import write_pdf
     from loopwright.season import season_pages
 
     if document.season is None:
         raise _no_season(options.area)
-    out: Path = options.out
     settings = document.settings
     pages = season_pages(document.season, name=document.name, invented=settings.invented)
-    for number, page in enumerate(pages, start=1):
-        name = out if number == 1 else out.with_name(f"{out.stem}-{number}{out.suffix}")
-        write_pdf(page, name, now=the_moment(options.now))
+    write_pdf(pages, options.out, now=the_moment(options.now))
 
 
 def _no_season(area: Path) -> NoAnswerError:

@@ -1,6 +1,6 @@
 """The cue sheet: the features of a lap in riding order, as plain text and as CSV.
 
-Gets a Course and, if there is one, a LapPlan; gives text. Promises: numbers match the card; no
+Gets a Course and, if there is one, a LapPlan; gives text. Promises: no
 cell can be taken for a formula; nothing inside the private circle is listed.
 """
 
@@ -96,6 +96,8 @@ def words_for(feature: CourseFeature) -> str:
 
 
 def target_s(feature: CourseFeature, plan: LapPlan | None) -> float | None:
-    """Return the target time of a feature, None without a plan."""
-    splits = () if plan is None else plan.splits
-    return next((split.time_s for split in splits if split.number == feature.number), None)
+    """Return the target time from one end of a feature to the other, None without a plan."""
+    if plan is None or not len(plan.dist_m):
+        return None
+    begin, end = np.interp((feature.from_m, feature.to_m), plan.dist_m, plan.time_s)
+    return float(end - begin)

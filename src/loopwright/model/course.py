@@ -34,6 +34,11 @@ class CourseFeature:
     grade_max: float = 0.0
 
 
+def mark_m(feature: CourseFeature) -> float:
+    """Lap metre of a feature's mark: a corner's tightest place, else where it begins."""
+    return feature.at_m if feature.kind is FeatureKind.CORNER else feature.from_m
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Course:
     """One lap from the start gate back to it.

@@ -5,8 +5,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
+
+import numpy as np
 
 from loopwright.model.arrays import Floats, floats
 
@@ -87,3 +90,21 @@ class Picture:
     height_mm: float
     marks: tuple[Mark, ...]
     title: str = ""
+
+
+def side_by_side(pages: Sequence[Picture], *, gap_mm: float = 0.0) -> Picture:
+    """Lay pages of one height beside each other, as one picture with the first one's title."""
+    if len(pages) == 1:
+        return pages[0]
+    marks: list[Mark] = []
+    right = 0.0
+    for page in pages:
+        marks += (_moved(mark, right) for mark in page.marks)
+        right += page.width_mm + gap_mm
+    return replace(pages[0], width_mm=right - gap_mm, marks=tuple(marks))
+
+
+def _moved(mark: Mark, by_mm: float) -> Mark:
+    if isinstance(mark, (Line, Shape)):
+        return replace(mark, points=mark.points + np.array((by_mm, 0.0)))
+    return replace(mark, x=mark.x + by_mm)

@@ -1,25 +1,25 @@
-"""A picture as a one-page PDF with embedded fonts and text that can be selected.
+"""Pictures as the pages of a PDF with embedded fonts and text that can be selected.
 
-Gets a picture; gives a file. Promises: the same picture and time give the same bytes.
+Gets pictures of one size; gives a file. Promises: the same pictures and time give the same bytes.
 """
 
 from __future__ import annotations
 
 import re
 import uuid
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QHashSeed, QIODevice, QMarginsF, QSizeF, QUuid
-from PySide6.QtGui import QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QBuffer, QHashSeed, QIODevice, QMarginsF, QUuid
+from PySide6.QtGui import QPdfWriter
 
 from loopwright.model.picture import Picture
 from loopwright.render.application import ensure_application
 from loopwright.render.files import write_whole
-from loopwright.render.painter import paint
+from loopwright.render.printing import page_size, print_pages
 
 RESOLUTION_DPI = 1200
-MM_PER_INCH = 25.4
 INFO_DATE = re.compile(rb"/(?:CreationDate|ModDate) \(D:\d{14}(?:Z|[+-]\d\d'\d\d')\)")
 META_DATE = re.compile(
     rb'xmp:(?:CreateDate|ModifyDate|MetadataDate)="\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:Z|[+-]\d\d:\d\d)"'
@@ -27,54 +27,43 @@ META_DATE = re.compile(
 PRODUCT = uuid.uuid5(uuid.NAMESPACE_URL, "loopwright:card")
 
 
-def write_pdf(picture: Picture, path: Path, *, now: datetime | None = None) -> None:
-    """Write ``picture``; ``now`` dates the document, None leaves it undated.
+def write_pdf(pages: Sequence[Picture], path: Path, *, now: datetime | None = None) -> None:
+    """Write ``pages``; ``now`` dates the document, None leaves it undated.
 
     Raises WorldError when the file cannot be written.
     """
-    write_whole(path, pdf_bytes(picture, now=now))
+    write_whole(path, pdf_bytes(pages, now=now))
 
 
-def pdf_bytes(picture: Picture, *, now: datetime | None = None) -> bytes:
-    """Give the PDF itself."""
-    first = _drawn(picture, QUuid())
+def pdf_bytes(pages: Sequence[Picture], *, now: datetime | None = None) -> bytes:
+    """Give the PDF itself; the first page's size and title are everyone's."""
+    first = _drawn(pages, QUuid())
     name = uuid.uuid5(PRODUCT, _dated(first, None).hex())
-    return _dated(_drawn(picture, QUuid(str(name))), now)
+    return _dated(_drawn(pages, QUuid(str(name))), now)
 
 
-def _drawn(picture: Picture, document: QUuid) -> bytes:
+def _drawn(pages: Sequence[Picture], document: QUuid) -> bytes:
     ensure_application()
     # Fonts are written in the order of one of Qt's hash tables, which is random in each process.
     QHashSeed.setDeterministicGlobalSeed()
     try:
-        return _written(picture, document)
+        return _written(pages, document)
     finally:
         QHashSeed.resetRandomGlobalSeed()
 
 
-def _written(picture: Picture, document: QUuid) -> bytes:
+def _written(pages: Sequence[Picture], document: QUuid) -> bytes:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QPdfWriter(buffer)
     writer.setDocumentId(document)
-    writer.setTitle(picture.title)
+    writer.setTitle(pages[0].title)
     writer.setCreator("Loopwright")
     writer.setResolution(RESOLUTION_DPI)
-    writer.setPageSize(page_size(picture))
+    writer.setPageSize(page_size(pages[0]))
     writer.setPageMargins(QMarginsF(0.0, 0.0, 0.0, 0.0))
-    painter = QPainter(writer)
-    try:
-        paint(picture, painter, scale=RESOLUTION_DPI / MM_PER_INCH)
-    finally:
-        painter.end()
+    print_pages(pages, writer)
     return bytes(buffer.data().data())
-
-
-def page_size(picture: Picture) -> QPageSize:
-    """Give the page of the picture in Qt's words."""
-    size = QSizeF(picture.width_mm, picture.height_mm)
-    unit, match = QPageSize.Unit.Millimeter, QPageSize.SizeMatchPolicy.ExactMatch
-    return QPageSize(size, unit, "card", match)
 
 
 def _dated(content: bytes, now: datetime | None) -> bytes:

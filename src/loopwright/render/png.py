@@ -15,8 +15,7 @@ from loopwright.model.picture import Picture
 from loopwright.render.application import ensure_application
 from loopwright.render.files import write_whole
 from loopwright.render.painter import paint
-
-MM_PER_INCH = 25.4
+from loopwright.render.printing import MM_PER_INCH
 
 
 def write_png(picture: Picture, path: Path, *, dpi: float = 150.0) -> None:

@@ -1,30 +1,46 @@
-"""A picture on a printer or in a print preview.
+"""Pictures on a printer, in a print preview or on the pages of a PDF.
 
-Gets a picture and any paged device (a printer, a preview's printer, a PDF writer); gives one page.
-Promises: the picture keeps its size in millimetres, and is made smaller only if the page is.
+Gets pictures and any paged device (a printer, a preview's printer, a PDF writer); gives a page
+each. Promises: a picture keeps its size in millimetres, and is made smaller only if the page is.
 """
 
 from __future__ import annotations
 
-from PySide6.QtGui import QPagedPaintDevice, QPageLayout, QPainter
+from collections.abc import Sequence
+
+from PySide6.QtCore import QSizeF
+from PySide6.QtGui import QPagedPaintDevice, QPageLayout, QPageSize, QPainter
 
 from loopwright.model.picture import Picture
 from loopwright.render.painter import paint
-from loopwright.render.pdf import MM_PER_INCH, page_size
+
+MM_PER_INCH = 25.4
 
 
-def print_picture(picture: Picture, printer: QPagedPaintDevice) -> None:
-    """Paint ``picture`` centred on the printer's page, at its true size where it fits."""
-    painter = QPainter(printer)
-    page = printer.pageLayout().fullRect(QPageLayout.Unit.Millimeter)
-    inner = printer.pageLayout().paintRect(QPageLayout.Unit.Millimeter)
-    shrink = min(1.0, page.width() / picture.width_mm, page.height() / picture.height_mm)
-    dots = printer.logicalDpiX() / MM_PER_INCH
-    left = (page.width() - picture.width_mm * shrink) / 2 - inner.x()
-    top = (page.height() - picture.height_mm * shrink) / 2 - inner.y()
-    painter.translate(left * dots, top * dots)
-    paint(picture, painter, scale=dots * shrink)
+def print_pages(pages: Sequence[Picture], device: QPagedPaintDevice) -> None:
+    """Paint every picture centred on a page of its own, at its true size where it fits."""
+    painter = QPainter(device)
+    layout, dots = device.pageLayout(), device.logicalDpiX() / MM_PER_INCH
+    page = layout.fullRect(QPageLayout.Unit.Millimeter)
+    inner = layout.paintRect(QPageLayout.Unit.Millimeter)
+    for number, picture in enumerate(pages):
+        if number:
+            device.newPage()
+        shrink = min(1.0, page.width() / picture.width_mm, page.height() / picture.height_mm)
+        left = (page.width() - picture.width_mm * shrink) / 2 - inner.x()
+        top = (page.height() - picture.height_mm * shrink) / 2 - inner.y()
+        painter.save()
+        painter.translate(left * dots, top * dots)
+        paint(picture, painter, scale=dots * shrink)
+        painter.restore()
     painter.end()
+
+
+def page_size(picture: Picture) -> QPageSize:
+    """Give the page of the picture in Qt's words."""
+    size = QSizeF(picture.width_mm, picture.height_mm)
+    unit, match = QPageSize.Unit.Millimeter, QPageSize.SizeMatchPolicy.ExactMatch
+    return QPageSize(size, unit, "card", match)
 
 
 def ask_for_page(picture: Picture, printer: QPagedPaintDevice) -> bool:
