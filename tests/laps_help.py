@@ -76,7 +76,7 @@ def wander(
 
 def record(
     truth: Truth, *, seed: int, error_m: float = 3.0, every_s: float = 1.0, tau: float = 60.0,
-    gaps: Sequence[tuple[float, float]] = (),
+    gaps: Sequence[tuple[float, float]] = (), cut_s: float = 6.0,
 ) -> CleanTrack:  # fmt: skip
     """What a receiver writes: ``error_m`` m rms across both axes; ``gaps`` (start, seconds)."""
     rng = np.random.default_rng(seed)
@@ -88,15 +88,16 @@ def record(
     keep = np.ones(len(time), dtype=bool)
     for start, seconds in gaps:
         keep &= (time < START_S + start) | (time > START_S + start + seconds)
-    return track_of(xy[keep], time[keep], np.flatnonzero(keep))
+    return track_of(xy[keep], time[keep], np.flatnonzero(keep), cut_s=cut_s)
 
 
 def track_of(
-    xy: Floats, time: Floats, index: np.ndarray[tuple[int], np.dtype[np.int64]]
-) -> CleanTrack:
-    """A clean track, cut where more than 6 s and 20 m are missing."""
+    xy: Floats, time: Floats, index: np.ndarray[tuple[int], np.dtype[np.int64]], *,
+    cut_s: float = 6.0,
+) -> CleanTrack:  # fmt: skip
+    """A clean track, cut where more than ``cut_s`` and 20 m are missing."""
     step = np.hypot(*np.diff(xy, axis=0).T)
-    cuts = np.flatnonzero((np.diff(time) > 6) & (step > 20)) + 1
+    cuts = np.flatnonzero((np.diff(time) > cut_s) & (step > 20)) + 1
     parts = np.split(np.arange(len(time)), cuts)
     pieces = tuple(
         TrackPiece(

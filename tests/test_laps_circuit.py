@@ -32,6 +32,15 @@ def test_a_repeated_loop_is_found_with_its_length(laps: float, every_s: float) -
     assert float(np.sqrt((off**2).mean())) < 3.0
 
 
+@pytest.mark.parametrize("every_s", [4.0, 15.0])
+def test_a_poor_receiver_and_seldom_fixes_still_give_the_length(every_s: float) -> None:
+    course = loop_of(2)
+    truth = ride_loop(course, from_m=-300, to_m=6.4 * course.length_m, seed=3)
+    line = find_circuit(record(truth, seed=3, every_s=every_s, error_m=9.0, cut_s=60.0))
+    assert line is not None
+    assert length_m(line) == pytest.approx(course.length_m, rel=0.015)
+
+
 def test_the_circuit_runs_as_ridden_from_where_it_was_joined() -> None:
     course = loop_of(3)
     truth = ride_loop(course, from_m=0, to_m=3.4 * course.length_m, seed=5, backward=True)

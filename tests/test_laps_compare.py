@@ -144,7 +144,18 @@ def test_climbs_without_a_meter_have_only_time_and_rate() -> None:
         assert row.torque_nm is None
 
 
-def test_climbs_ridden_down_are_no_climbs() -> None:
+def test_backward_the_descent_is_the_climb() -> None:
     found = sheet(4, backward=True)
     assert {lap.way for lap in found.laps} == {Way.BACKWARD}
-    assert climb_laps(found, course()) == ()
+    # The loop falls by 30 m over its descent, which lies between 1300 and 1700 m.
+    loop = course()
+    fall = np.interp(loop.dist_m, [1300.0, 1700.0, 2600.0], [30.0, 0.0, 30.0])
+    rows = climb_laps(found, replace(loop, ele_m=fall), recorded=recorded(240.0, 60.0))
+    whole = [lap for lap in found.laps if lap.complete]
+    assert [row.lap for row in rows] == [lap.number for lap in whole]
+    for row, lap in zip(rows, whole, strict=True):
+        inside = [s for s in lap.splits if s.name.startswith("4 descent")]
+        assert row.name == "4 descent ridden up"
+        assert row.elapsed_s == pytest.approx(sum(s.elapsed_s for s in inside), rel=0.02)
+        assert row.rate_m_per_h == pytest.approx(30 / row.elapsed_s * 3600, rel=0.02)
+        assert row.power_w == pytest.approx(240)

@@ -7,6 +7,8 @@ point repeats the first.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.ndimage import binary_closing, gaussian_filter1d
 from scipy.spatial import cKDTree
@@ -15,7 +17,7 @@ from loopwright.errors import NoAnswerError
 from loopwright.geo.polyline import along, headings
 from loopwright.laps.follow import chains_of
 from loopwright.laps.loopline import STEP_M, LoopLine, closed_line
-from loopwright.laps.timing import timed
+from loopwright.laps.timing import Timed, timed
 from loopwright.laps.trace import Trace, dense, thin, trace_of, without
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import Way
@@ -30,8 +32,11 @@ LAP_SPREAD = 0.03
 HOLE_M = 80.0
 REPEATED_SHARE = 0.6
 """So much of a lap must have been ridden again before it counts as a circuit."""
-SMOOTH_M = 1.0
-KERNEL_M = 3.0
+NARROW_M, WIDE_M = 3.0, 8.0
+"""Fixes are averaged over about their own scatter along the lap: less and the line wanders with
+the receiver, more and it cuts corners."""
+DENSE_S = 4.0
+NORMAL_MAD = 1.4826
 DRIFT_KERNEL_M = 25.0
 FEW = 0.05
 ROUNDS = 3
@@ -153,20 +158,29 @@ def _refitted(trace: Trace, line: LoopLine) -> LoopLine | None:
     """Move the line to where the fixes of all laps lie; None when nobody follows it.
 
     Across the line only: what is left of each fix's offset once its slow error is out, as a
-    running mean over KERNEL_M of lap, plus the mean slow error of the laps. Fixes lie on the
-    trail even where chords between them cut its corners.
+    running mean, plus the mean slow error of the laps. Fixes lie on the trail even where chords
+    between them cut its corners.
     """
     laps = [timed(trace, line, chain) for chain in chains_of(trace, line)]
     laps = [lap for lap in laps if lap.way is Way.FORWARD]
     if not laps:
         return None
     at = np.concatenate([lap.progress_m for lap in laps]) % line.length_m
-    shift = _running_mean(line, at, np.concatenate([lap.offset_m for lap in laps]), KERNEL_M)
     drift = np.vstack([lap.drift_m for lap in laps])
+    wide = _kernel_m(laps, drift)
+    shift = _running_mean(line, at, np.concatenate([lap.offset_m for lap in laps]), wide)
     common = [_running_mean(line, at, drift[:, k], DRIFT_KERNEL_M) for k in (0, 1)]
     normal = np.column_stack((-line.tangent[:, 1], line.tangent[:, 0]))
     moved = line.xy + shift[:, None] * normal + np.column_stack(common)
-    return closed_line(gaussian_filter1d(moved, SMOOTH_M / STEP_M, axis=0, mode="wrap"))
+    smooth_m = (wide - 1.0) / 2
+    return closed_line(gaussian_filter1d(moved, smooth_m / STEP_M, axis=0, mode="wrap"))
+
+
+def _kernel_m(laps: Sequence[Timed], drift: Floats) -> float:
+    """Width of the running mean: the scatter of one axis, more where fixes come seldom."""
+    scatter = NORMAL_MAD * float(np.median(np.abs(drift - np.median(drift, axis=0))))
+    beat = float(np.median(np.concatenate([np.diff(lap.time_s) for lap in laps])))
+    return float(np.clip(scatter * np.sqrt(max(beat / DENSE_S, 1.0)), NARROW_M, WIDE_M))
 
 
 def _running_mean(line: LoopLine, at: Floats, value: Floats, width_m: float) -> Floats:

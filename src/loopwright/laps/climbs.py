@@ -19,7 +19,11 @@ from loopwright.model.ids import Way
 from loopwright.model.laps import Lap, LapSheet
 from loopwright.model.track import RecordedTrack
 
-CLIMBS = (FeatureKind.CLIMB, FeatureKind.STEEP_CLIMB)
+UPHILL = {
+    Way.FORWARD: (FeatureKind.CLIMB, FeatureKind.STEEP_CLIMB),
+    Way.BACKWARD: (FeatureKind.DESCENT, FeatureKind.ROUGH_DESCENT),
+}
+"""A descent of the loop is a climb to whoever rides the loop backward."""
 TURNING_RPM = 20.0
 """Below this cadence the rider is not pedalling and torque means nothing."""
 LEAST_SHARE = 0.8
@@ -45,11 +49,13 @@ class ClimbLap:
 def climb_laps(
     sheet: LapSheet, course: Course, *, recorded: RecordedTrack | None = None
 ) -> tuple[ClimbLap, ...]:
-    """Measure every climb of every lap ridden forward, by lap and place."""
+    """Measure every climb of every lap, by lap and in the order ridden.
+
+    In a lap ridden backward the descents of the loop are the climbs.
+    """
     rows = [
-        _climb(lap, feature, times, recorded)
+        _climb(lap, feature, course, times, recorded)
         for lap in sheet.laps
-        if lap.way is Way.FORWARD
         for feature, times in _ridden(lap, course)
     ]
     return tuple(rows)
@@ -58,42 +64,58 @@ def climb_laps(
 def _ridden(lap: Lap, course: Course) -> Iterator[tuple[CourseFeature, tuple[float, float]]]:
     """Climbs ridden whole in a lap, with the moments at their foot and top."""
     edges, times = _clock(lap)
-    for feature in course.features:
-        if feature.kind not in CLIMBS or len(edges) < 2:
+    back = lap.way is Way.BACKWARD
+    for feature in course.features[:: -1 if back else 1]:
+        if feature.kind not in UPHILL[lap.way] or len(edges) < 2:
             continue
         if edges[0] <= feature.from_m + 1e-6 and feature.to_m <= edges[-1] + 1e-6:
-            start, end = np.interp([feature.from_m, feature.to_m], edges, times)
+            ends = [feature.to_m, feature.from_m] if back else [feature.from_m, feature.to_m]
+            start, end = np.interp(ends, edges, times)
             yield feature, (float(start), float(end))
 
 
 def _clock(lap: Lap) -> tuple[Floats, Floats]:
-    """Lap metres and moments at the edges of the lap's sections; empty if some are missing."""
-    splits = lap.splits
+    """Rising lap metres and moments at the edges of the lap's sections; empty if some miss."""
+    splits = lap.splits if lap.way is Way.FORWARD else lap.splits[::-1]
     gaps = [abs(b.from_m - a.to_m) for a, b in pairwise(splits)]
     if not splits or not lap.complete or max(gaps, default=0.0) > 1e-6:
         return np.zeros(0), np.zeros(0)
     edges = np.array([splits[0].from_m, *[one.to_m for one in splits]])
-    times = lap.start_s + np.cumsum([0.0, *[one.elapsed_s for one in splits]])
-    return edges, times
+    run = np.cumsum([0.0, *[one.elapsed_s for one in splits]])
+    return edges, lap.start_s + (run if lap.way is Way.FORWARD else run[-1] - run)
 
 
 def _climb(
-    lap: Lap, feature: CourseFeature, times: tuple[float, float], recorded: RecordedTrack | None
-) -> ClimbLap:
+    lap: Lap, feature: CourseFeature, course: Course, times: tuple[float, float],
+    recorded: RecordedTrack | None,
+) -> ClimbLap:  # fmt: skip
     seconds = times[1] - times[0]
     power = _mean(recorded, "power_w", times)
     return ClimbLap(
         lap=lap.number,
         number=feature.number,
-        name=f"{feature.number} {feature.kind.value.replace('_', ' ')}",
+        name=_name(feature, lap.way),
         elapsed_s=seconds,
-        rate_m_per_h=feature.gain_m / max(seconds, 1e-9) * 3600.0,
+        rate_m_per_h=_rise_m(feature, course, lap.way) / max(seconds, 1e-9) * 3600.0,
         power_w=power,
         work_kj=None if power is None else power * seconds / 1000.0,
         cadence_rpm=_mean(recorded, "cadence_rpm", times),
         torque_nm=_torque(recorded, times),
         heart_rate_bpm=_mean(recorded, "heart_rate_bpm", times),
     )
+
+
+def _name(feature: CourseFeature, way: Way) -> str:
+    kind = feature.kind.value.replace("_", " ")
+    return f"{feature.number} {kind}" + (" ridden up" if way is Way.BACKWARD else "")
+
+
+def _rise_m(feature: CourseFeature, course: Course, way: Way) -> float:
+    """Metres risen; those of a descent ridden up are the fall between its ends."""
+    if way is Way.FORWARD:
+        return feature.gain_m
+    top, foot = np.interp([feature.from_m, feature.to_m], course.dist_m, course.ele_m)
+    return float(max(top - foot, 0.0)) if np.isfinite(top - foot) else 0.0
 
 
 def _weights(recorded: RecordedTrack, times: tuple[float, float]) -> Floats:

@@ -20,6 +20,8 @@ THIN_M = 4.0
 """Matching looks at fixes at least this far apart: a pause then weighs no more than a passing."""
 
 MOST_FILLED_S = 10.0
+STEPS = 3.5
+"""Longer silences than 10 s, or this many usual steps of a sparse recording, are left alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +80,7 @@ def dense(trace: Trace, every_s: float = 1.0) -> Trace:
     """Fill sparse recording with points of a curve through the fixes, about ``every_s`` apart.
 
     Straight chords between fixes four seconds apart shorten a winding trail by some per cent; a
-    cubic spline does not. Longer silences than MOST_FILLED_S, and breaks, are left alone.
+    cubic spline does not. Long silences, and breaks, are left alone.
     """
     parts = np.split(np.arange(len(trace)), np.flatnonzero(_silent(trace)) + 1)
     grids = [_grid(trace.time_s[part], every_s) for part in parts]
@@ -91,7 +93,9 @@ def dense(trace: Trace, every_s: float = 1.0) -> Trace:
 
 
 def _silent(trace: Trace) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    return np.asarray((np.diff(trace.time_s) > MOST_FILLED_S) | (np.diff(trace.piece) != 0))
+    wait = np.diff(trace.time_s)
+    most_s = max(MOST_FILLED_S, STEPS * float(np.median(wait)))
+    return np.asarray((wait > most_s) | (np.diff(trace.piece) != 0))
 
 
 def _grid(time: Floats, every_s: float) -> Floats:
