@@ -8,13 +8,17 @@ from functools import lru_cache
 import numpy as np
 from pytestqt.qtbot import QtBot
 
-from app_help import rested, wait_until, window_on
+from app_help import WISHES, rested, wait_until, window_on
 from loopwright import edits
+from loopwright.app.laps_fitting import best_fitting
 from loopwright.app.laps_ground import counted_words
 from loopwright.app.laps_reading import may_have_ridden
 from loopwright.app.opening import Opened
+from loopwright.geo.frame import to_degrees
 from loopwright.io.tracks import ride_id
+from loopwright.model.arrays import Floats
 from loopwright.model.document import Document
+from loopwright.model.loops import SavedLoop
 from loopwright.model.track import RecordedTrack, Ride, RideRole
 from loopwright.reading import take_in
 from worlds import lap_rides, square
@@ -164,6 +168,27 @@ def test_tagging_begins_with_the_ride_in_view(qtbot: QtBot) -> None:
         assert window.ground.currentWidget() is flow
         assert ride.track.name in flow.title.text()
         assert flow.parts
+
+
+def line_of(xy: Floats) -> SavedLoop:
+    """A loop along local metres, where the invented square lies."""
+    lat, lon = to_degrees(square().network.origin, xy)
+    return SavedLoop(
+        name="a loop", line=np.column_stack((lon, lat, 0 * lon)), wishes=WISHES, score=0, match=0
+    )
+
+
+def test_the_loop_a_ride_fits_best_is_chosen_and_a_close_one_kept() -> None:
+    (track,) = lap_rides(square(), rides=1, laps=4)
+    ring = square().network.stretches[0].xy
+    own, alike = line_of(ring), line_of(ring + 3.0)
+    half = line_of(np.vstack((ring[: len(ring) // 2], ring[:1])))
+    away = line_of(ring + 2000.0)
+    assert best_fitting(track, [away, half, own], half) is own
+    assert best_fitting(track, [away, half, own], None) is own
+    assert best_fitting(track, [own, alike], alike) is alike
+    assert best_fitting(track, [away], None) is None
+    assert best_fitting(track, [], half) is half
 
 
 def test_only_likely_rides_are_read() -> None:

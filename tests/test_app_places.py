@@ -244,9 +244,18 @@ def test_the_rider_is_one_step_and_nonsense_keeps_what_was(qtbot: QtBot) -> None
 
 
 def test_ridden_speed_steps_from_split_to_split() -> None:
-    at_m, speed = ridden_steps(lap(1, 65.0))
-    assert at_m.tolist() == [0.0, 10.0, 0.0, 10.0]
+    first, second = split("1 corner", 10.0, 8.0, 0.5), split("2 climb", 20.0, 20.2, 0.5)
+    whole = replace(lap(1, 65.0), splits=(first, replace(second, from_m=10.0, to_m=20.0)))
+    ((at_m, speed),) = ridden_steps(whole)
+    assert at_m.tolist() == [0.0, 10.0, 10.0, 20.0]
     assert speed.tolist() == [1.0, 1.0, 0.5, 0.5]
+
+
+def test_nothing_is_drawn_where_the_loop_was_left() -> None:
+    first, second = split("1 corner", 10.0, 8.0, 0.5), split("2 climb", 20.0, 20.2, 0.5)
+    left = replace(lap(1, 65.0), splits=(replace(second, from_m=90.0, to_m=100.0), first))
+    assert [at_m.tolist() for at_m, _ in ridden_steps(left)] == [[0.0, 10.0], [90.0, 100.0]]
+    assert ridden_steps(replace(left, splits=())) == []
 
 
 def test_a_race_lap_of_the_area_becomes_the_mix(qtbot: QtBot) -> None:

@@ -20,6 +20,7 @@ from loopwright.app.lap_rows import (
     summary,
 )
 from loopwright.app.laps_beside import BesideFold
+from loopwright.app.laps_fitting import best_fitting
 from loopwright.app.laps_folds import ClimbsFold, CornersFold, SectionsFold
 from loopwright.app.laps_ground import CoveredFold
 from loopwright.app.laps_reading import LapsRead
@@ -82,7 +83,7 @@ class LapsPlace(Column):
         desk.shown_changed.connect(self._loop_changed)
         desk.ridden.sheet_changed.connect(self._show_sheet)
         self.loops.activated.connect(self._loop_picked)
-        self.rides.activated.connect(lambda _place: self.read())
+        self.rides.activated.connect(lambda _place: self.arrive())
         self.laps.currentCellChanged.connect(lambda *_cells: self._show_lap())
 
     # -- choosing ----------------------------------------------------------------------------
@@ -130,7 +131,16 @@ class LapsPlace(Column):
         names = [one.id for one in self._all_rides()]
         if ride.id in names:
             self.rides.setCurrentIndex(names.index(ride.id))
+            self.arrive()
+
+    def arrive(self) -> None:
+        """Find the laps of the ride chosen, on the loop it was ridden on."""
+        ride, desk = self.ride(), self.desk
+        best = best_fitting(ride.track, self._all_loops(), desk.shown) if ride else None
+        if best is None or best is desk.shown:
             self.read()
+        else:
+            desk.show_loop(best)
 
     def read(self) -> None:
         """Find the laps of the chosen ride."""

@@ -169,9 +169,10 @@ class Profile(QWidget):
         if plan is not None:
             self._paint_speed(painter, box, plan)
             if self.desk.ridden.lap is not None:
-                at_m, speed = ridden_steps(self.desk.ridden.lap)
-                line = _polyline(box, at_m, speed, (0.0, speed_top(plan)), length_m=course.length_m)
-                _paint_line(painter, line, pen=QPen(QColor(self.look.theme.accent), 2.0))
+                pen, top = QPen(QColor(self.look.theme.accent), 2.0), speed_top(plan)
+                for at_m, speed in ridden_steps(self.desk.ridden.lap):
+                    line = _polyline(box, at_m, speed, (0.0, top), length_m=course.length_m)
+                    _paint_line(painter, line, pen=pen)
         self._paint_signs(painter, box, course)
 
     def _paint_axes(
@@ -316,12 +317,17 @@ def speed_top(plan: LapPlan) -> float:
     return math.ceil(float(np.nanmax(plan.speed_mps)) * 3.6 / 10.0) * 10.0 / 3.6
 
 
-def ridden_steps(lap: Lap) -> tuple[Floats, Floats]:
-    """Give lap metres and mean speeds in m/s of each split as steps, both ``(2 k,)``."""
-    splits = [s for s in lap.splits if s.elapsed_s > 0]
-    at_m = np.array([[s.from_m, s.to_m] for s in splits]).reshape(-1)
+def ridden_steps(lap: Lap) -> list[tuple[Floats, Floats]]:
+    """Give lap metres and mean speeds in m/s of each split as steps, both ``(2 k,)``.
+
+    A run of steps ends where the loop was left: nothing is drawn across.
+    """
+    splits = sorted((s for s in lap.splits if s.elapsed_s > 0), key=lambda s: s.from_m)
+    at_m = np.array([[s.from_m, s.to_m] for s in splits]).reshape(-1, 2)
     mean = np.array([(s.to_m - s.from_m) / s.elapsed_s for s in splits])
-    return at_m, np.repeat(mean, 2)
+    cuts = np.flatnonzero(at_m[1:, 0] - at_m[:-1, 1] > 1.0) + 1
+    runs = zip(np.split(at_m, cuts), np.split(mean, cuts), strict=True)
+    return [(ends.reshape(-1), np.repeat(speed, 2)) for ends, speed in runs if len(speed)]
 
 
 def ticks(low: float, high: float, wanted: int) -> list[float]:

@@ -293,7 +293,7 @@ class Window(QMainWindow):
         self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
         self.map_pane.show_question(self.questions[place])
         if place == "laps" and self.desk.ridden.sheet is None:
-            self.laps.read()
+            self.laps.arrive()
         self.refresh()
 
     def _typed(self, word: str) -> bool:
