@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -15,7 +16,7 @@ from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document, PrivateCircle
 from loopwright.model.network import Network
 from loopwright.model.rider import Rider
-from loopwright.model.track import Ride
+from loopwright.model.track import CleanTrack, Ride
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.pipeline import Pipeline
 from worlds import ladder, rides_over
@@ -30,6 +31,10 @@ def document(rides: list[Ride] = RIDES) -> Document:
 
 def km(network: Network) -> float:
     return sum(polyline.length_m(s.xy) for s in network.stretches) / 1000
+
+
+def ridden_km(tracks: Sequence[CleanTrack]) -> float:
+    return sum(polyline.length_m(p.xy) for track in tracks for p in track.pieces) / 1000
 
 
 def test_stages_are_remembered_by_their_inputs() -> None:
@@ -48,11 +53,13 @@ def test_an_area_without_rides_says_so() -> None:
 
 def test_another_private_circle_trims_again() -> None:
     pipeline, first = Pipeline(), document()
-    whole = km(pipeline.network(first))
+    whole, ridden = km(pipeline.network(first)), ridden_km(pipeline.clean(first))
     lat, lon = float(RIDES[0].track.lat[0]), float(RIDES[0].track.lon[0])
     circle = PrivateCircle(lat=lat, lon=lon, radius_m=120.0)
     private = edits.set_settings(first, replace(first.settings, private=circle))
-    assert km(pipeline.network(private)) < whole
+    # Other rides still pass there, so the network need not be shorter; what it is made of is.
+    assert ridden_km(pipeline.clean(private)) < ridden - 0.1
+    assert pipeline.network(private) is not pipeline.network(first)
     assert km(pipeline.network(first)) == pytest.approx(whole)
 
 
