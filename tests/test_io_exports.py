@@ -6,11 +6,12 @@ import csv
 import io
 import json
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 import numpy as np
 import pytest
+import vobject
 
 from io_help import NAN, course, season, terrain, wishes
 from loopwright.geo.frame import geodesic_length_m, to_degrees
@@ -26,7 +27,8 @@ from loopwright.model.ground import GroundSpan
 from loopwright.model.ids import RideId, StretchId, Way
 from loopwright.model.laps import Lap, LapSheet, Split
 from loopwright.model.loops import FoundLoop, SearchResult
-from loopwright.model.season import DayLabel
+from loopwright.model.season import DayLabel, Race, SeasonWishes
+from loopwright.season import plan_season
 
 NOW = datetime(2027, 4, 1, 6, tzinfo=UTC)
 
@@ -217,6 +219,42 @@ def test_identifiers_stay_and_are_different() -> None:
     assert (
         len({str(event["uid"]) for event in events(season_calendar(twice, name="A", now=NOW))}) == 5
     )
+
+
+def test_importing_again_replaces_entries() -> None:
+    """RFC 5545, 3.8.7.4: a revision with a higher SEQUENCE supersedes the one of the same UID."""
+    first = events(season_calendar(season(), name="A", now=NOW))
+    changed = replace(
+        season(),
+        wishes=replace(
+            season().wishes, races=(replace(season().wishes.races[0], name="Other cup"),)
+        ),
+        sessions=tuple(replace(s, kind="skills hour") for s in season().sessions),
+    )
+    later = events(season_calendar(changed, name="A", now=NOW + timedelta(minutes=1)))
+    assert [str(e["uid"]) for e in later] == [str(e["uid"]) for e in first]
+    revisions = [[int(str(e["sequence"])) for e in found] for found in (first, later)]
+    assert all(a < b for a, b in zip(*revisions, strict=True))
+    assert all(e.decoded("last-modified") == NOW for e in first)
+
+
+def test_an_independent_parser_reads_a_twelve_week_season() -> None:
+    """PyPI vobject shares no code with the library that writes the calendar."""
+    race = Race(name="Cup; with, signs\\ and åccents", on=date(2027, 6, 23))
+    plan = plan_season(SeasonWishes(races=(race,), weeks=12), date(2027, 4, 1))
+    data = season_calendar(plan, name="Hügel", now=NOW).decode()
+    (calendar,) = vobject.readComponents(data, validate=True)
+    assert calendar.version.value == "2.0"
+    entries = calendar.contents["vevent"]
+    assert len(entries) == len(plan.sessions) == 84
+    found = {entry.dtstart.value: entry for entry in entries}
+    for session in plan.sessions:
+        entry = found[session.on]
+        assert entry.dtend.value - entry.dtstart.value == timedelta(days=1)
+        if session.kind:
+            assert entry.summary.value.endswith(session.kind)
+    assert found[race.on].summary.value == f"Race: {race.name}"
+    assert len({entry.uid.value for entry in entries}) == 84
 
 
 def test_the_same_plan_makes_the_same_calendar() -> None:

@@ -6,6 +6,8 @@ every machine.
 
 from __future__ import annotations
 
+from datetime import date
+
 import numpy as np
 
 from loopwright.edits import add_rides, add_tags, keep_loop
@@ -24,6 +26,8 @@ NAME = "Sample area (invented)"
 RACE_FILE = "race_lap.gpx"
 GROUND_FILE = "ground.geojson"
 LAP_FILE = "training_lap.geojson"
+GROUND_DAY = date(2030, 5, 12)
+"""Day on which the invented ground was looked at."""
 
 
 def sample_document() -> Document:
@@ -43,7 +47,9 @@ def sample_document() -> Document:
         np.concatenate([t.lat for t in building]), np.concatenate([t.lon for t in building])
     )
     empty = Document(name=NAME, settings=AreaSettings(invented=True))
-    tagged = add_tags(add_rides(empty, rides, origin), read_tags(tracks / GROUND_FILE))
+    tagged = add_tags(
+        add_rides(empty, rides, origin), read_tags(tracks / GROUND_FILE, on=GROUND_DAY)
+    )
     return keep_loop(tagged, _lap(), "Training lap")
 
 

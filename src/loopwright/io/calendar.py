@@ -1,8 +1,9 @@
 """The season as a calendar file (RFC 5545).
 
 Gets a SeasonPlan; gives the bytes of an ``.ics``: one all-day entry a training or recovery
-session and one a race. Promises: the same plan keeps the same identifiers, so that importing it
-again replaces entries; the only clock is the one passed in.
+session and one a race. Promises: a day keeps its identifier whatever is planned on it, and a race
+day whatever the race is called, so that importing it again replaces entries; a later export has a
+later revision (SEQUENCE); the only clock is the one passed in.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from loopwright.io.plain import plain
 from loopwright.model.season import DayLabel, Race, SeasonPlan, Session
 
 PRODUCT = "-//Loopwright//Season//EN"
+REVISIONS_FROM = datetime(2020, 1, 1, tzinfo=UTC)
+"""Revisions count minutes from here: they rise with every export and need no memory."""
 CAUTION = (
     "Check that the trail is open and legal, walk it first, ride within your ability. "
     "Estimates, not promises: qualified coaches and doctors decide."
@@ -33,6 +36,7 @@ def season_calendar(plan: SeasonPlan, *, name: str, now: datetime) -> bytes:
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
+    calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", plain(name))
     stamp = (now if now.tzinfo else now.replace(tzinfo=UTC)).astimezone(UTC)
     seen: Counter[str] = Counter()
@@ -67,13 +71,15 @@ def _words(session: Session) -> list[str]:
         lines.append(f"{session.laps} laps, rest {session.rest_minutes:g} min between")
     if session.loop:
         lines.append(f"Loop: {plain(session.loop)}")
+    if session.ridden is not None and session.ridden.laps:
+        lines.append(f"Ridden: {session.ridden.laps} laps of {plain(session.ridden.loop)}")
     if session.note:
         lines.append(plain(session.note))
     return [*lines, CAUTION]
 
 
 def _race(race: Race, name: str, stamp: datetime, seen: Counter[str]) -> Event:
-    event = _event(f"{name}|{race.on.isoformat()}|race|{race.name}", stamp, seen)
+    event = _event(f"{name}|{race.on.isoformat()}|race", stamp, seen)
     event.add("dtstart", race.on)
     event.add("dtend", race.on + timedelta(days=1))
     event.add("summary", plain(f"Race: {race.name}"))
@@ -88,4 +94,6 @@ def _event(key: str, stamp: datetime, seen: Counter[str]) -> Event:
     event = Event()
     event.add("uid", f"{hashlib.sha256(words.encode()).hexdigest()[:32]}@loopwright.invalid")
     event.add("dtstamp", stamp)
+    event.add("last-modified", stamp)
+    event.add("sequence", max(0, int((stamp - REVISIONS_FROM).total_seconds() // 60)))
     return event

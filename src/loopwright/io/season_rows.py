@@ -9,11 +9,11 @@ import csv
 import io
 
 from loopwright.io.cue_sheet import harmless
-from loopwright.model.season import SeasonPlan
+from loopwright.model.season import RiddenLaps, SeasonPlan
 
 HEAD = (
     "day", "label", "kind", "purpose", "minutes", "effort_minutes", "laps", "rest_minutes", "hard",
-    "loop", "rating_cr10", "note",
+    "loop", "rating_cr10", "laps_ridden", "best_s", "median_s", "note",
 )  # fmt: skip
 
 
@@ -29,7 +29,16 @@ def season_csv(plan: SeasonPlan) -> str:
             for cell in (
                 s.on.isoformat(), s.label.value, s.kind, s.purpose, f"{s.minutes:g}",
                 f"{s.effort_minutes:g}", str(s.laps), f"{s.rest_minutes:g}",
-                "yes" if s.hard else "no", s.loop, rating, s.note,
+                "yes" if s.hard else "no", s.loop, rating, *_ridden(s.ridden), s.note,
             )
         )  # fmt: skip
     return out.getvalue()
+
+
+def _ridden(ridden: RiddenLaps | None) -> tuple[str, str, str]:
+    """Give laps ridden, best and middle time, empty where there are none."""
+    if ridden is None:
+        return "", "", ""
+    times = ("" if s is None else f"{s:.1f}" for s in (ridden.best_s, ridden.median_s))
+    best, median = times
+    return str(ridden.laps), best, median

@@ -168,6 +168,8 @@ def _left_out(task: _Task, solved: Solved) -> float | None:
     """Mean absolute error of a ride's time, as a ratio, each predicted without that ride."""
     learned = learn(task.seen, -solved.residual * _trust(task.seen), _trust(task.seen))
     masks = rides_that_count(task.seen)
+    if len(masks) < RIDES_FOR_ERROR:
+        return None
     every = max(1, len(masks) // MOST_LEFT_OUT)
     misses = []
     for mask in masks[::every]:

@@ -17,15 +17,18 @@ from loopwright.model.picture import Mark, Picture, Shape, Text
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 from loopwright.season.hard_days import DAY, monday_of
 from loopwright.season.nudges import CAUTION
+from loopwright.units import duration
 
 WIDE_MM, HIGH_MM = 297.0, 210.0
-EDGE_MM = 10.0
-HEAD_MM = 24.0
+EDGE_MM = 8.0
+HEAD_MM = 20.0
 FOOT_MM = 10.0
-SIDE_MM = 22.0
+SIDE_MM = 17.0
 GAP_MM = 0.8
 WEEKS_A_PAGE = 13
-TITLE_MM, WORDS_MM, SMALL_MM = 6.0, 2.7, 2.4
+TITLE_MM, WORDS_MM, SMALL_MM = 6.0, 3.1, 2.83
+"""Nothing is smaller than 8 points (2.82 mm)."""
+LINE_MM = 3.6
 INK, SOFT, FAINT = "#1c1b1f", "#55535a", "#8a8890"
 HARD_FILL, EASY_FILL, RACE_FILL = "#e3e1e6", "#f6f5f7", "#1c1b1f"
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -99,9 +102,9 @@ def _week(
     to_go = (monday_of(plan.sessions[-1].on) - monday).days // 7
     hours = sum(session.minutes for session in here) / 60
     left, wide = EDGE_MM, SIDE_MM - 3.0
-    yield _text(left, first.top + 3.4, f"{monday.day} {monday:%b}", WORDS_MM, bold=True, wide=wide)
-    yield _text(left, first.top + 6.8, f"{to_go} to go", SMALL_MM, colour=SOFT, wide=wide)
-    yield _text(left, first.top + 9.9, f"{hours:.1f} h", SMALL_MM, colour=SOFT, wide=wide)
+    yield _text(left, first.top + 3.5, f"{monday.day} {monday:%b}", WORDS_MM, bold=True, wide=wide)
+    yield _text(left, first.top + 7.2, f"{to_go} to go", SMALL_MM, colour=SOFT, wide=wide)
+    yield _text(left, first.top + 10.7, f"{hours:.1f} h", SMALL_MM, colour=SOFT, wide=wide)
     for session in here:
         yield from _session(session, _cell(row, session.on.weekday()))
 
@@ -125,13 +128,13 @@ def _session(session: Session, cell: Cell) -> Iterator[Mark]:
     lines = [line for line in _lines(session, race=race) if line]
     for k, words in enumerate(lines[:3]):
         yield _text(
-            cell.left + 1.2,
-            cell.top + 3.3 + 3.3 * k,
+            cell.left + 1.0,
+            cell.top + 3.4 + LINE_MM * k,
             words,
             SMALL_MM,
             colour=colour,
             bold=k == 0 and session.minutes > 0,
-            wide=cell.wide - 2.4,
+            wide=cell.wide - 1.6,
         )
 
 
@@ -139,13 +142,25 @@ def _lines(session: Session, *, race: bool) -> tuple[str, str, str]:
     if session.label is DayLabel.OPEN:
         return f"{session.on.day}", "training or recovery?", ""
     if race:
-        return f"{session.on.day}  {session.purpose}", "", ""
+        return f"{session.on.day} {session.purpose}", "", ""
     if session.minutes == 0:
-        return f"{session.on.day}  {session.purpose}", "", ""
+        return f"{session.on.day} {session.purpose}", "", ""
     what = f"{session.minutes:.0f} min"
+    if session.rating_cr10 is not None:
+        what += f", felt {session.rating_cr10:g} of 10"
+        return f"{session.on.day} {session.kind}", what, _ridden(session)
     if session.laps:
         what += f", {session.laps} x {session.effort_minutes:g}, rest {session.rest_minutes:g}"
-    return f"{session.on.day}  {session.kind}", what, session.loop or session.purpose
+    return f"{session.on.day} {session.kind}", what, _ridden(session)
+
+
+def _ridden(session: Session) -> str:
+    """Say what was ridden where it is known, else what was meant."""
+    ridden = session.ridden
+    if ridden is None or not ridden.laps:
+        return session.loop or session.purpose
+    best = "" if ridden.best_s is None else f", best {duration(ridden.best_s)}"
+    return f"{ridden.laps} {'lap' if ridden.laps == 1 else 'laps'}{best}"
 
 
 def _frame(session: Session, cell: Cell, *, race: bool) -> Shape:
