@@ -124,9 +124,10 @@ def test_a_recording_there_twice_is_kept_once(tmp_path: Path) -> None:
 
 def test_names_with_anything_in_them_come_back(tmp_path: Path) -> None:
     path = tmp_path / "a.loopwright"
-    for name in ("<b>", "a\nb\x00", "\u202eabc", "🌲", "\ud800", '"'):
+    for name in ("<b>", "🌲", '"', "a\nb\x00", "\u202eabc", "\ud800"):
         save_area(Document(name=name), path)
-        assert load_area(path).name == name
+        shown = "".join(letter if letter.isprintable() else " " for letter in name)
+        assert load_area(path).name == shown
 
 
 def test_one_backup_stays_beside(saved: Path) -> None:

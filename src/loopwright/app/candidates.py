@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from loopwright.app.lines import apart, polygon
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
+from loopwright.app.parts import tip
 from loopwright.model.arrays import Floats
 from loopwright.model.loops import SavedLoop
 
@@ -139,7 +140,7 @@ class Candidates(QListWidget):
             item.setData(Qt.ItemDataRole.UserRole, offer)
             words = ", ".join((offer.title, *offer.lines))
             item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
-            item.setToolTip(words)
+            item.setToolTip(tip(words))
             self.addItem(item)
             if offer.loop is chosen:
                 self.setCurrentItem(item)

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap, QResizeEvent
-from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QVBoxLayout
+from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QVBoxLayout
 
 from loopwright.app.cautions import cautions
 from loopwright.app.files import Files
-from loopwright.app.parts import button, label, row
+from loopwright.app.parts import bare_label, button, label, row
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.jobs import Report
@@ -65,7 +65,7 @@ class CardDialog(QDialog):
         self.session.setAccessibleName(say("Session"))
         self._fill_sessions(session)
         self.session.activated.connect(lambda _place: self.draw())
-        self.preview = QLabel(say("Drawing the card…"))
+        self.preview = bare_label(say("Drawing the card…"))
         self.preview.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.preview.setAccessibleName(say("Preview of the card"))
         self.preview.setMinimumSize(window.look.px(420), window.look.px(480))

@@ -11,9 +11,11 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Protocol
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
 from loopwright.app.words import say
+from loopwright.io.plain import plain
 
 AREA_FILES = "Loopwright areas (*.loopwright)"
 RIDE_FILES = "Recorded rides (*.gpx *.fit *.GPX *.FIT);;All files (*)"
@@ -84,7 +86,7 @@ class RealDialogs:
     def text(self, title: str, words: str, value: str = "") -> str | None:
         """Ask for a word or a few."""
         answer, fine = QInputDialog.getText(self._parent, title, words, text=value)
-        return answer.strip() if fine and answer.strip() else None
+        return plain(answer) or None if fine else None
 
     def pick(self, title: str, words: str, among: Sequence[str]) -> int | None:
         """Ask for one of several."""
@@ -94,6 +96,7 @@ class RealDialogs:
     def leave(self, name: str) -> Leave:
         """Ask what to do with unsaved work."""
         box = QMessageBox(self._parent)
+        box.setTextFormat(Qt.TextFormat.PlainText)
         box.setText(say("{name} holds changes that are not saved.", name=name))
         kinds = QMessageBox.StandardButton
         box.setStandardButtons(kinds.Save | kinds.Discard | kinds.Cancel)
@@ -105,6 +108,7 @@ class RealDialogs:
     def show(self, title: str, words: str) -> None:
         """Show words to read."""
         box = QMessageBox(self._parent)
+        box.setTextFormat(Qt.TextFormat.PlainText)
         box.setWindowTitle(title)
         box.setText(words)
         box.exec()

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
+from loopwright.app.parts import tip
 from loopwright.app.remembered import Remembered
 from loopwright.app.safekeeping import Safekeeping
 from loopwright.app.window import Window
@@ -118,7 +119,7 @@ class Files:
         menu = self.window.recent_menu
         menu.clear()
         for path in self.remembered.recent():
-            menu.addAction(path.stem, partial(self.open, path)).setToolTip(str(path))
+            menu.addAction(path.stem, partial(self.open, path)).setToolTip(tip(str(path)))
         if menu.isEmpty():
             menu.addAction(say("None yet")).setEnabled(False)
 

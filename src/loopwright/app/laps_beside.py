@@ -16,7 +16,7 @@ from loopwright.app.laps_folds import grey_rows
 from loopwright.app.laps_reading import LapsRead, read_all
 from loopwright.app.laps_words import comparison_words, difference_row, difference_tip
 from loopwright.app.look import Look
-from loopwright.app.parts import Fold, label
+from loopwright.app.parts import Fold, label, tip
 from loopwright.app.rides_list import ride_day, ride_title
 from loopwright.app.tables import Table
 from loopwright.app.words import say
@@ -121,7 +121,7 @@ class BesideFold(Fold):
         for number, ride in enumerate(self._rides):
             item = self.rides.item(number, 0)
             if item is not None:
-                item.setToolTip(ride_title(ride))
+                item.setToolTip(tip(ride_title(ride)))
         if self.rides.currentRow() < 1:
             self.rides.selectRow(len(self._rides) - len(others))
         self._compare()
@@ -164,4 +164,4 @@ class BesideFold(Fold):
         for number, one in enumerate(found.splits):
             item = self.splits.item(number, 3)
             if item is not None:
-                item.setToolTip(difference_tip(one))
+                item.setToolTip(tip(difference_tip(one)))

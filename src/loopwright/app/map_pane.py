@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -26,7 +25,7 @@ from loopwright.app.desk import Desk
 from loopwright.app.look import Look
 from loopwright.app.map_colours import Question
 from loopwright.app.map_view import MapView
-from loopwright.app.parts import button, label
+from loopwright.app.parts import bare_label, button, label
 from loopwright.app.said import selected_words
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
@@ -98,7 +97,7 @@ class MapPane(QWidget):
         lines = QVBoxLayout(frame)
         lines.setContentsMargins(10, 8, 10, 8)
         lines.setSpacing(6)
-        self.chosen_words = QLabel()
+        self.chosen_words = bare_label()
         self.chosen_words.setWordWrap(True)
         self.chosen_words.setMinimumWidth(self.look.px(300))
         lines.addWidget(self.chosen_words)

@@ -14,7 +14,6 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
-    QLabel,
     QSizePolicy,
     QSlider,
     QToolButton,
@@ -24,7 +23,7 @@ from PySide6.QtWidgets import (
 
 from loopwright.app.kinds import OFFERED, Kind, kind
 from loopwright.app.look import Look
-from loopwright.app.parts import label
+from loopwright.app.parts import bare_label, label, tip
 from loopwright.app.words import say
 from loopwright.model.wishes import Mix
 
@@ -94,8 +93,8 @@ class MixRow(QWidget):
         self.kind, self.look = what, look
         self._have = 0.0
         self._most: float | None = None
-        self.name = QLabel(what.name)
-        self.numbers = QLabel()
+        self.name = bare_label(what.name)
+        self.numbers = bare_label()
         self.numbers.setProperty("role", "faint")
         self.numbers.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.slider = AmountSlider(look)
@@ -157,7 +156,7 @@ class MixRow(QWidget):
         if most is not None:
             limit = self.kind.amount(most, look)
             words = say("{words}; no lap this long has more than {most}", words=words, most=limit)
-        self.setToolTip(words)
+        self.setToolTip(tip(words))
         self.slider.setAccessibleDescription(words)
 
 

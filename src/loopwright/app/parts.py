@@ -7,6 +7,7 @@ name; headings fold what is below them.
 from __future__ import annotations
 
 from collections.abc import Callable
+from html import escape
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -24,9 +25,24 @@ from PySide6.QtWidgets import (
 GAP = 8
 
 
+def bare_label(words: str = "") -> QLabel:
+    """Give text on one line. Names come from anywhere: markup in them is shown, never obeyed."""
+    text = QLabel()
+    text.setTextFormat(Qt.TextFormat.PlainText)
+    text.setText(words)
+    return text
+
+
+def tip(words: str) -> str:
+    """Make words safe for a tooltip, which would otherwise obey markup in a name."""
+    if "<" not in words:
+        return words
+    return "<qt>" + escape(words).replace("\n", "<br>") + "</qt>"
+
+
 def label(words: str, role: str = "") -> QLabel:
     """Give wrapped text; ``role`` is soft, faint, head or warning."""
-    text = QLabel(words)
+    text = bare_label(words)
     text.setWordWrap(True)
     text.setProperty("role", role)
     return text

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QToolBut
 from loopwright.app.actions import BY_ID, TOOL_BAR
 from loopwright.app.icons import icon, icon_size
 from loopwright.app.look import Look
+from loopwright.app.parts import tip
 from loopwright.app.words import say
 
 GAP_PX = 6
@@ -24,6 +25,11 @@ PLACES = ("ground", "loops", "laps", "season")
 
 class Elided(QLabel):
     """One line of text, shortened where there is no room; the whole stands in the tool tip."""
+
+    def __init__(self) -> None:
+        """Show words as they are, markup and all."""
+        super().__init__()
+        self.setTextFormat(Qt.TextFormat.PlainText)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint as much as fits."""
@@ -109,7 +115,7 @@ class PlaceBar(QFrame):
     def show_area(self, words: str) -> None:
         """Show the area's name, shortened where there is no room."""
         self.area.setText(words)
-        self.area.setToolTip(words)
+        self.area.setToolTip(tip(words))
         self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -136,4 +142,4 @@ class PlaceBar(QFrame):
         for name, tool in self.tools.items():
             tool.setEnabled(self._actions[name].isEnabled())
             if name in {"undo", "redo"}:
-                tool.setToolTip(f"{self._actions[name].text()} ({BY_ID[name].keys})")
+                tool.setToolTip(tip(f"{self._actions[name].text()} ({BY_ID[name].keys})"))

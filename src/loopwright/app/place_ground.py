@@ -19,7 +19,7 @@ from loopwright.app.brush_panel import BrushPanel
 from loopwright.app.desk import Desk
 from loopwright.app.look import Look
 from loopwright.app.map_tools import Part
-from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.parts import Column, Fold, button, label, row, tip
 from loopwright.app.rides_list import all_faults, by_ride, ride_state, ride_title
 from loopwright.app.tag_ride import TagRide
 from loopwright.app.tagging import paint, whole_parts
@@ -115,7 +115,7 @@ class GroundPlace(QStackedWidget):
             item = QListWidgetItem(f"{ride_title(ride)}\n{ride_state(ride, clean.get(ride.id))}")
             item.setData(Qt.ItemDataRole.UserRole, ride.id)
             if ride.id in clean:
-                item.setToolTip(all_faults(clean[ride.id]))
+                item.setToolTip(tip(all_faults(clean[ride.id])))
             self.rides.addItem(item)
             if now is not None and ride.id == now.id:
                 self.rides.setCurrentItem(item)

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDoubleSpinBox,
     QHBoxLayout,
-    QLabel,
     QSplitter,
 )
 
@@ -26,7 +25,7 @@ from loopwright.app.desk import Candidate, Desk
 from loopwright.app.kinds import kind
 from loopwright.app.look import Look
 from loopwright.app.mix_rows import MixRows
-from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.parts import Column, Fold, bare_label, button, label, row
 from loopwright.app.words import capital, count, say
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.units import Units
@@ -78,7 +77,7 @@ class LoopsPlace(QSplitter):
         lap = Fold(say("The lap"))
         self.shortest.setAccessibleName(say("Shortest lap"))
         self.longest.setAccessibleName(say("Longest lap"))
-        self.unit = QLabel()
+        self.unit = bare_label()
         lap.lines.addLayout(self._window())
         lap.add(self.where, self.free, self.twice)
         self.found_fold = Fold(say("Loops found"))
@@ -95,7 +94,7 @@ class LoopsPlace(QSplitter):
             self.setStretchFactor(self.count() - 1, share)
 
     def _window(self) -> QHBoxLayout:
-        return row(QLabel(say("From")), self.shortest, QLabel(say("to")), self.longest,
+        return row(bare_label(say("From")), self.shortest, bare_label(say("to")), self.longest,
                    self.unit, stretch=4)  # fmt: skip
 
     def _connect(self) -> None:

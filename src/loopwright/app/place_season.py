@@ -27,7 +27,7 @@ from loopwright import edits
 from loopwright.app.desk import Desk
 from loopwright.app.ladder import Ladder
 from loopwright.app.look import Look
-from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.parts import Column, Fold, button, label, row, tip
 from loopwright.app.season_form import SeasonForm
 from loopwright.app.season_ground import GroundFold
 from loopwright.app.season_heavy import HeavyFold, note_heavy
@@ -151,7 +151,7 @@ class SeasonPlace(Column):
         told = nudges(plan)
         self.nudge.setVisible(bool(told))
         self.nudge.setText("\n".join(f"{n.on:%d %b}: {n.words}" for n in told[:NUDGES]))
-        self.nudge.setToolTip("\n".join(f"{n.on}: {n.words}" for n in told))
+        self.nudge.setToolTip(tip("\n".join(f"{n.on}: {n.words}" for n in told)))
         counts = drill_counts(plan, self.today())
         self.drills.setText("; ".join(f"{c.kind} {c.planned} of {c.target:.0f}" for c in counts))
         self.load_words.setText(load_words(plan, self.today()))
@@ -165,7 +165,7 @@ class SeasonPlace(Column):
             for session in week.sessions:
                 item = QTreeWidgetItem([day_words(session)])
                 item.setData(0, Qt.ItemDataRole.UserRole, session)
-                item.setToolTip(0, session_words(session))
+                item.setToolTip(0, tip(session_words(session)))
                 head.addChild(item)
                 if first is None and session.label is DayLabel.TRAINING:
                     first = item

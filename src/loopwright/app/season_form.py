@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 from loopwright.app.parts import label
 from loopwright.app.season_races import OtherRaces
 from loopwright.app.words import capital, say
+from loopwright.io.plain import plain
 from loopwright.model.season import Race, SeasonWishes
 from loopwright.season.purposes import DRILLS, USUAL_COUNTS
 
@@ -99,7 +100,7 @@ class SeasonForm(QWidget):
     def _race(self) -> Race:
         day = self.race_day.date()
         return Race(
-            name=self.race_name.text().strip() or say("Race"),
+            name=plain(self.race_name.text()) or say("Race"),
             on=date(day.year(), day.month(), day.day()),
             ground_m=self._ground.ground_m if self._ground else {},
         )

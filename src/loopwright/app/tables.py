@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
+from loopwright.app.parts import tip
+
 MOST_ROWS = 14
 
 
@@ -53,7 +55,7 @@ class Table(QTableWidget):
             for column, words in enumerate(row):
                 item = QTableWidgetItem(words)
                 item.setTextAlignment(self._side(column))
-                item.setToolTip(words)
+                item.setToolTip(tip(words))
                 self.setItem(number, column, item)
         self.resizeRowsToContents()
         if 0 <= now < len(rows):

@@ -10,9 +10,10 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QProgressBar, QPushButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton
 
 from loopwright.app.look import Look
+from loopwright.app.parts import bare_label
 from loopwright.app.words import say
 
 if TYPE_CHECKING:
@@ -29,10 +30,10 @@ class WordsBar(QFrame):
         self.setProperty("role", "words")
         self.desk: Desk | None = None
         self.look, self._do = look, do
-        self.known = QLabel(say("Getting ready"))
+        self.known = bare_label(say("Getting ready"))
         self.known.setWordWrap(True)
         self.known.setAccessibleName(say("What is known"))
-        self.doing = QLabel()
+        self.doing = bare_label()
         self.doing.setProperty("role", "soft")
         self.bar = QProgressBar()
         self.bar.setRange(0, STEPS)

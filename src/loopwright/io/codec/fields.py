@@ -44,8 +44,9 @@ def _pick(source: Json, key: str, kinds: type | tuple[type, ...], words: str) ->
 
 
 def text(source: Json, key: str) -> str:
-    """Return a text field."""
-    return str(_pick(source, key, str, "text"))
+    """Return a text field; control characters and direction marks become spaces."""
+    words = str(_pick(source, key, str, "text"))
+    return "".join(letter if letter.isprintable() else " " for letter in words)
 
 
 def flag(source: Json, key: str) -> bool:
