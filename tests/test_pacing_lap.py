@@ -193,6 +193,18 @@ def test_a_fit_narrows_the_interval() -> None:
     assert "2.0%" in narrow.basis
 
 
+@pytest.mark.parametrize("ends", [(0.0, 0.4), (120.3, 120.7), (-0.6, 0.0)])
+def test_a_sliver_of_a_straight_beside_the_gate_still_gets_a_plan(
+    ends: tuple[float, float],
+) -> None:
+    bare = course_of(stadium(120.0, 20.0))
+    from_m, to_m = (end + bare.length_m if ends[0] < 0 else end for end in ends)
+    sliver = feature(1, FeatureKind.STRAIGHT, from_m, to_m)
+    plan = plan_lap(course_of(stadium(120.0, 20.0), features=[sliver]), STRONG)
+    assert sum(one.time_s for one in plan.splits) == pytest.approx(plan.lap_time_s)
+    assert all(one.standing_s is None or 0 < one.standing_s < 5 for one in plan.splits)
+
+
 @pytest.mark.parametrize("laps", [0, -1])
 def test_no_laps_are_refused(laps: int) -> None:
     with pytest.raises(ValueError, match="at least one lap"):

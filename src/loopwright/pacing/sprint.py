@@ -35,7 +35,7 @@ def standing_sprint(
     w_prime_j: float,
 ) -> Sprint:  # fmt: skip
     """Sprint from standing over lap metres ``ends_m`` at P = CP + SPENT W'/t (hyperbola)."""
-    inside = (lane.dist_m >= ends_m[0]) & (lane.dist_m <= ends_m[1])
+    inside = _places(lane, ends_m)
     power, time_s, leave = MOST_CP * cp_w, 0.0, 0.0
     for _ in range(ROUNDS):
         time_s, leave = _run(lane, limits, inside, power * efficiency)
@@ -43,9 +43,15 @@ def standing_sprint(
     return Sprint(time_s=time_s, exit_mps=leave, power_w=power)
 
 
-def _run(
-    lane: Lane, limits: Limits, inside: np.ndarray[tuple[int], np.dtype[np.bool_]], watts: float
-) -> tuple[float, float]:
+def _places(lane: Lane, ends_m: tuple[float, float]) -> slice:
+    """Grid places between lap metres; two at least, since the gate may leave a sliver."""
+    first = int(np.searchsorted(lane.dist_m, ends_m[0]))
+    end = int(np.searchsorted(lane.dist_m, ends_m[1], side="right"))
+    first = min(first, len(lane.dist_m) - 2)
+    return slice(first, max(end, first + 2))
+
+
+def _run(lane: Lane, limits: Limits, inside: slice, watts: float) -> tuple[float, float]:
     from loopwright.pacing.kernels import power_pass  # compiles: only when needed
 
     cap: Floats = limits.cap[inside]
