@@ -147,6 +147,18 @@ def test_laps_of_a_kept_ride(area: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert json.loads(said.out)["schema"] == 1
 
 
+def test_without_a_loop_the_circuit_of_the_ride_is_found(
+    area: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The invented ride has six laps of 4 to 5 km; what comes before the first joins it."""
+    ride = folder("sample_tracks") / "six_laps.gpx"
+    assert main(["laps", str(area), str(ride), "--json", "-"]) == 0
+    laps = [lap for lap in json.loads(capsys.readouterr().out)["laps"] if lap["complete"]]
+    assert len(laps) == 6
+    assert all(4000 < lap["length_m"] < 5000 for lap in laps)
+    assert all(960 < lap["elapsed_s"] < 1055 for lap in laps)
+
+
 def test_check_finds_everything_in_place(area: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(area)]) == 0
     said = capsys.readouterr().out

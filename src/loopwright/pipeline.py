@@ -278,6 +278,25 @@ class Pipeline:
             report=report,
         )
 
+    def circuit_sheet(self, document: Document, ride: Ride) -> LapSheet:
+        """Laps of the circuit a ride repeats, in the ride's own frame; no targets.
+
+        Raises NoAnswerError when it neither repeats a circuit nor closes on itself.
+        """
+        from loopwright.laps import sheet_of
+
+        course = self.race_course(document, ride)
+        if course is None:
+            raise NoAnswerError(
+                ride.track.source,
+                "repeats no circuit and does not close on itself",
+                "name the loop to look for: --loop NAME",
+            )
+        try:
+            return sheet_of(_cleaned(document, ride, course.origin), course)
+        except NoAnswerError as error:
+            raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
+
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.
 

@@ -19,8 +19,7 @@ if TYPE_CHECKING:
 def run(options: argparse.Namespace) -> int:
     """Find the laps, print the table, write JSON if asked."""
     document = open_area(options.area)
-    loop = named_loop(document, options.loop)
-    sheet = pipeline_with_cache().lap_sheet(document, find_ride(document, options.ride), loop)
+    sheet = sheet_for(document, options)
     if options.json:
         from loopwright.io.json_file import write_json
         from loopwright.io.laps_json import laps_json
@@ -29,12 +28,20 @@ def run(options: argparse.Namespace) -> int:
     if not any(lap.complete for lap in sheet.laps):
         raise NoAnswerError(
             options.ride,
-            f"no complete lap of {loop.name} in this ride",
+            f"no complete lap of {sheet.loop} in this ride",
             "check that the ride follows the loop from gate to gate",
         )
     if options.json != "-":
         print(described(sheet))
     return 0
+
+
+def sheet_for(document: Document, options: argparse.Namespace) -> LapSheet:
+    """Laps of the loop named, or of the circuit the ride itself repeats."""
+    ride, pipeline = find_ride(document, options.ride), pipeline_with_cache()
+    if options.loop is None:
+        return pipeline.circuit_sheet(document, ride)
+    return pipeline.lap_sheet(document, ride, named_loop(document, options.loop))
 
 
 def find_ride(document: Document, wanted: str) -> Ride:

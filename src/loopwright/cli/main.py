@@ -118,7 +118,9 @@ def _describe_after(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("--remove", action="store_true", help="take it out again")
     p = command("laps", "find the laps of a loop in a ride, with splits")
     p.add_argument("ride", metavar="RIDE", help="a file, or a ride of the area")
-    p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
+    p.add_argument(
+        "--loop", metavar="RANK_OR_NAME", help="otherwise the circuit the ride itself repeats"
+    )
     p.add_argument("--json", metavar="OUT")
     p = command("season", "plan the weeks to race day")
     p.add_argument("--race", required=True, metavar="DATE")
