@@ -110,19 +110,20 @@ def window_on(
         opened.window.hide()
         opened.window.deleteLater()
         del opened
-        application.processEvents()
-        application.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
-        application.processEvents()
         if calm:
             assert rested_in_time
             assert_nothing_left(application)
 
 
 def assert_nothing_left(application: QApplication) -> None:
+    """No thread of ours, no window or dialog even hidden, no timer that runs."""
+    application.processEvents()
+    application.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+    application.processEvents()
     gc.collect()
     alive = [t.name for t in threading.enumerate() if t.name.startswith("loopwright")]
     assert alive == []
-    assert [w for w in application.topLevelWidgets() if w.isVisible()] == []
+    assert application.topLevelWidgets() == []
     timers = [t for t in gc.get_objects() if isinstance(t, QTimer)]
     assert [t for t in timers if _active(t)] == []
 

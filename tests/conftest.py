@@ -30,3 +30,17 @@ def _own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         for name in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
             patch.setenv(name, str(home / name.lower()))
         yield
+
+
+@pytest.fixture(autouse=True)
+def _nothing_left(request: pytest.FixtureRequest) -> Iterator[None]:
+    """After every test of the window: no thread, widget or running timer is left behind."""
+    yield
+    if request.module.__name__.startswith("test_app"):
+        from PySide6.QtWidgets import QApplication
+
+        from app_help import assert_nothing_left
+
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            assert_nothing_left(application)

@@ -116,6 +116,8 @@ class Start(QObject):
         """End everything; True if all came to rest in time."""
         self._next.stop()
         self._begun = True
+        if self.opened is None and self._steps is not None:
+            *_, self.opened = self._steps  # half furnished: whole, it knows how to end
         return self.opened is None or self.opened.close()
 
 

@@ -203,6 +203,7 @@ class MixRows(QWidget):
     def _rebuild(self, mix: Mix) -> None:
         for row in self.rows:
             self._lines.removeWidget(row)
+            row.hide()
             row.deleteLater()
         self.rows = []
         for key, want in mix.targets.items():
