@@ -225,7 +225,7 @@ def test_twelve_weeks_look_like_a_season() -> None:
     assert hard[0].effort_minutes >= 15
     assert hard[-1].effort_minutes <= 3
     assert plan.sessions[-1].purpose == "race: Sandreth Heath"
-    assert not any(count.short for count in drill_counts(plan, TODAY))
+    assert not any(count.short for count in drill_counts(plan))
 
 
 def test_the_last_two_weeks_hold_less() -> None:
@@ -257,7 +257,7 @@ def test_the_riders_own_counts_are_met() -> None:
         races=(race,), weeks=12, training_days=(0, 1, 3, 5, 6), wanted_counts={"skills hour": 4}
     )
     plan = plan_season(wishes, TODAY)
-    counts = {count.kind: count for count in drill_counts(plan, TODAY)}
+    counts = {count.kind: count for count in drill_counts(plan)}
     assert counts["skills hour"].target == pytest.approx(12.0)
     assert counts["skills hour"].planned >= 12
 

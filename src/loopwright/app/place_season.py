@@ -36,9 +36,11 @@ from loopwright.app.season_rows import (
     day_words,
     load_words,
     session_words,
+    short_words,
     week_words,
     weeks_of,
 )
+from loopwright.app.tables import Table
 from loopwright.app.words import capital, say
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
@@ -71,7 +73,11 @@ class SeasonPlace(Column):
         self.form = SeasonForm(self.today)
         self.ladder = Ladder(look)
         self.nudge = label("", "warning")
-        self.drills = label("", "faint")
+        self.drills = Table(
+            say("How often each drill comes up"),
+            [say("Drill"), say("Done"), say("Planned"), say("Wanted")],
+        )
+        self.short = label("", "soft")
         self.weeks = QTreeWidget()
         self.session = label("", "soft")
         self.rating, self.minutes = QDoubleSpinBox(), QSpinBox()
@@ -95,7 +101,7 @@ class SeasonPlace(Column):
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.plan_fold.add(self.ladder, self.nudge, self.weeks, self.session, self._buttons())
         self.plan_fold.add(self.ridden)
-        self.plan_fold.add(label(say("How often planned"), "faint"), self.drills)
+        self.plan_fold.add(label(say("How often"), "faint"), self.drills, self.short)
         self.plan_fold.add(label(say("Load"), "faint"), self.load_words, self.heavy)
         self.plan_fold.add(button(say("Print the season…"), lambda: self._do("print_season")))
         self.add(self.plan_fold, self.wants, self.ground)
@@ -152,8 +158,11 @@ class SeasonPlace(Column):
         self.nudge.setVisible(bool(told))
         self.nudge.setText("\n".join(f"{n.on:%d %b}: {n.words}" for n in told[:NUDGES]))
         self.nudge.setToolTip(tip("\n".join(f"{n.on}: {n.words}" for n in told)))
-        counts = drill_counts(plan, self.today())
-        self.drills.setText("; ".join(f"{c.kind} {c.planned} of {c.target:.0f}" for c in counts))
+        counts = drill_counts(plan)
+        self.drills.show_rows(
+            [[capital(c.kind), str(c.done), str(c.planned), f"{c.target:.0f}"] for c in counts]
+        )
+        self.short.setText(short_words(counts))
         self.load_words.setText(load_words(plan, self.today()))
         now = self._current()
         blocked = self.weeks.blockSignals(True)  # noqa: FBT003 - Qt's own setter

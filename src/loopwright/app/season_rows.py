@@ -7,16 +7,18 @@ asks which; loads are shown as coarse, as they are.
 from __future__ import annotations
 
 import statistics
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from loopwright.app.season_ridden import ridden_words
 from loopwright.app.words import capital, count, say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
-from loopwright.season import COARSE, weekly_loads
+from loopwright.season import COARSE, DrillCount, weekly_loads
 from loopwright.season.purposes import Purpose
 
 WEEKS_TOLD = 4
+SKILLS = "skills hour"
 LABELS = {
     DayLabel.TRAINING: "training",
     DayLabel.RECOVERY: "recovery",
@@ -123,3 +125,13 @@ def load_words(plan: SeasonPlan, today: date) -> str:
     ]  # fmt: skip
     how = say("Load is felt effort times minutes; monotony is high when every day is alike.")
     return "\n".join([*lines, f"{how} {capital(COARSE)}."])
+
+
+def short_words(counts: Sequence[DrillCount]) -> str:
+    """Say which drills the days given leave too little room for, and the hours of skills."""
+    few = ", ".join(c.kind for c in counts if c.short)
+    hours = sum(c.hours for c in counts if c.kind == SKILLS)
+    said = say("Skills and pump track: {h} h in all.", h=f"{hours:.1f}")
+    if few:
+        said += " " + say("Fewer than wanted: {few}. More or longer easy days make room.", few=few)
+    return said

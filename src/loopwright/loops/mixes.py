@@ -91,6 +91,11 @@ def built_in_mixes() -> tuple[Mix, ...]:
             },
             weights={"tight_corners": 2.0, "rough_descent_m": 2.0},
         ),
+        Mix(
+            name="look-ahead drill",
+            targets={"corners": 25.0, "descent_m": COASTING_M, "smooth_m": 1500.0},
+            weights={"corners": 2.0},
+        ),
     )  # fmt: skip
 
 

@@ -6,7 +6,6 @@ Gets a plan; gives for each drill how often it is planned against the rider's ta
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 
 from loopwright.model.season import SeasonPlan
 from loopwright.season.purposes import DRILLS_PER_WEEKS, USUAL_COUNTS
@@ -14,11 +13,15 @@ from loopwright.season.purposes import DRILLS_PER_WEEKS, USUAL_COUNTS
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrillCount:
-    """One drill: how often in the whole plan, how often so far, and the target for the plan."""
+    """One drill: how often in the whole plan, how often done so far, and the target for the plan.
+
+    ``done`` counts days rated or ridden; ``hours`` are those of all that is planned.
+    """
 
     kind: str
     planned: int
-    so_far: int
+    done: int
+    hours: float
     target: float
 
     @property
@@ -27,15 +30,17 @@ class DrillCount:
         return self.planned < int(self.target)
 
 
-def drill_counts(plan: SeasonPlan, today: date) -> tuple[DrillCount, ...]:
+def drill_counts(plan: SeasonPlan) -> tuple[DrillCount, ...]:
     """Count every drill the rider or the usual targets name."""
     wanted = {**USUAL_COUNTS, **plan.wishes.wanted_counts}
     weeks = len(plan.sessions) / 7
+    by_kind = {kind: [s for s in plan.sessions if s.kind == kind] for kind in wanted}
     return tuple(
         DrillCount(
             kind=kind,
-            planned=sum(s.kind == kind for s in plan.sessions),
-            so_far=sum(s.kind == kind and s.on <= today for s in plan.sessions),
+            planned=len(by_kind[kind]),
+            done=sum(s.done for s in by_kind[kind]),
+            hours=sum(s.minutes for s in by_kind[kind]) / 60,
             target=count * weeks / DRILLS_PER_WEEKS,
         )
         for kind, count in sorted(wanted.items())

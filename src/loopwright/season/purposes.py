@@ -29,7 +29,7 @@ KINDS: Mapping[Purpose, tuple[str, ...]] = {
     Purpose.LONG_EFFORTS: ("steady efforts", "climbing torque"),
     Purpose.RACE_EFFORTS: ("race simulation", "climbing torque", "sprints from corners"),
     Purpose.ENDURANCE: ("every surface", "steady efforts"),
-    Purpose.SKILLS: ("cornering", "skills hour"),
+    Purpose.SKILLS: ("cornering", "skills hour", "look-ahead drill"),
     Purpose.STARTS: ("standing starts", "sprints from corners"),
     Purpose.RECOVERY: ("easy spin", "skills hour"),
 }
@@ -38,24 +38,28 @@ NOTES: Mapping[tuple[Purpose, str], str] = {
     (Purpose.LONG_EFFORTS, "climbing torque"): "low cadence, seated, on steep ground",
     (Purpose.ENDURANCE, "every surface"): "long and easy, over every ground race day may bring",
     (Purpose.ENDURANCE, "steady efforts"): "long and even, talking pace",
-    (Purpose.SKILLS, "cornering"): "look ahead through every corner, eyes one to three seconds on",
+    (Purpose.SKILLS, "cornering"): "brake before the corner, eyes on the way out",
+    (Purpose.SKILLS, "look-ahead drill"): "on known ground, eyes one to three seconds ahead",
     (Purpose.SKILLS, "skills hour"): "pump track or rough ground, slow first, then faster",
     (Purpose.STARTS, "standing starts"): "from one foot down, full rest between",
     (Purpose.STARTS, "sprints from corners"): "brake, turn, sprint; full rest between",
     (Purpose.RECOVERY, "easy spin"): "very easy",
     (Purpose.RECOVERY, "skills hour"): "very easy: balance and look-ahead, no efforts",
 }
-DRILLS = ("standing starts", "sprints from corners", "cornering", "skills hour")
+DRILLS = (
+    "standing starts", "sprints from corners", "cornering", "look-ahead drill", "skills hour",
+)  # fmt: skip
 DRILLS_PER_WEEKS = 4
 USUAL_COUNTS: Mapping[str, int] = {
     "standing starts": 1,
     "sprints from corners": 1,
     "cornering": 1,
+    "look-ahead drill": 1,
     "skills hour": 1,
 }
 FAR_BEHIND = 1.0
 """Sessions of each drill in four weeks unless the rider says otherwise: common practice, no
-source. Cornering holds look-ahead work; a skills hour is the pump-track hour."""
+source. A skills hour is the pump-track hour."""
 
 
 @dataclass(slots=True)
