@@ -199,7 +199,7 @@ def test_the_card_is_drawn_and_saved(qtbot: QtBot, tmp_path: Path) -> None:
         ready(opened, qtbot)
         dialog = CardDialog(opened.window, opened.files)
         dialog.show()
-        wait_until(qtbot, lambda: dialog.picture is not None)
+        wait_until(qtbot, lambda: bool(dialog.pages))
         dialog.save.click()
         wait_until(qtbot, lambda: rested(opened))
         assert len(PdfReader(tmp_path / "card.pdf").pages) == 1

@@ -15,6 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
 from loopwright import edits
+from loopwright.app.card_dialog import CardDialog
 from loopwright.app.opening import Opened
 from loopwright.app.season_doings import known_ground
 from loopwright.app.season_ground import gap_words
@@ -25,6 +26,7 @@ from loopwright.io.area_file import load_area, save_area
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document
 from loopwright.model.ground import Tag
+from loopwright.model.picture import Text
 from loopwright.model.season import (
     DayLabel,
     GroundMet,
@@ -305,4 +307,11 @@ def test_a_session_holds_a_found_loop_under_a_name_of_its_own(qtbot: QtBot) -> N
         assert loop is not None
         assert session is not None
         assert (loop.name, session.on) == (name, day)
+        card = CardDialog(opened.window, opened.files, loop=loop, session=session)
+        wait_until(qtbot, lambda: bool(card.pages))
+        said = [m.words for page in card.pages for m in page.marks if isinstance(m, Text)]
+        assert "TRAINING" in said
+        assert name in " ".join(said)
+        assert any(words.startswith(f"{session.laps} laps") for words in said)
+        card.close()
         wait_until(qtbot, lambda: rested(opened))
