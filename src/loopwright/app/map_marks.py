@@ -196,9 +196,16 @@ def paint_mark(painter: QPainter, at: QPointF, *, look: Look) -> None:
     painter.drawEllipse(at, 7.0, 7.0)
 
 
+KEY_TOP_PX = 56
+"""Above this stand the colours and the zoom."""
+
+
 def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
               kinds: Sequence[FeatureKind], look: Look) -> QRectF:  # fmt: skip
-    """Paint the key with its lower right ``corner``; gives the box it took."""
+    """Paint the key with its lower right ``corner``; gives the box it took.
+
+    Where there is no room for it below the panel at the top, it is left out.
+    """
     rows = len(pens) + len(kinds)
     if not rows:
         return QRectF()
@@ -208,6 +215,8 @@ def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
     words = [pen.words for pen in pens] + [FEATURE[kind].words for kind in kinds]
     wide = max(painter.fontMetrics().horizontalAdvance(w) for w in words) + sample + 3 * pad
     box = QRectF(corner.x() - wide, corner.y() - rows * row - 2 * pad, wide, rows * row + 2 * pad)
+    if box.top() < look.px(KEY_TOP_PX):
+        return QRectF()
     painter.setPen(QPen(QColor(look.theme.rule), 1.0))
     painter.setBrush(QBrush(look.colour("paper", 235)))
     painter.drawRoundedRect(box, 4, 4)

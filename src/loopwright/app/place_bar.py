@@ -100,13 +100,19 @@ class PlaceBar(QFrame):
         self.search = QToolButton()
         self.search.setText(say("Find a command"))
         self.search.setAccessibleName(say("Find a command"))
-        self.search.setToolTip(BY_ID["find_command"].keys)
+        self.search.setToolTip(f"{self.search.text()} ({BY_ID['find_command'].keys})")
+        self._draw_search()
         self.search.clicked.connect(lambda: self._do("find_command"))
         line.addWidget(self.search)
+
+    def _draw_search(self) -> None:
+        self.search.setIcon(icon("find", self.look))
+        self.search.setIconSize(icon_size(self.look))
 
     def dress(self, look: Look) -> None:
         """Take another look."""
         self.look = look
+        self._draw_search()
         for name, tool in self.tools.items():
             tool.setIcon(icon(BY_ID[name].icon, look))
             tool.setIconSize(icon_size(look))
@@ -129,7 +135,7 @@ class PlaceBar(QFrame):
 
     def _show_words(self, *, words: bool) -> None:
         styles = Qt.ToolButtonStyle
-        for tool in self.tools.values():
+        for tool in (*self.tools.values(), self.search):
             if not tool.icon().isNull():
                 tool.setToolButtonStyle(
                     styles.ToolButtonTextBesideIcon if words else styles.ToolButtonIconOnly

@@ -257,8 +257,11 @@ class Profile(QWidget):
                 painter.drawEllipse(QPointF(x, y), 5.0, 5.0)
         painter.setFont(self.look.font(SMALL_PT))
         painter.setPen(QColor(self.look.theme.ink))
-        place = QRectF(box.left(), self.look.px(4), box.width(), self.look.px(18))
-        painter.drawText(place, int(Qt.AlignmentFlag.AlignLeft), words)
+        place = QRectF(box.left(), self.look.px(4), self.width() - box.left(), self.look.px(18))
+        short = painter.fontMetrics().elidedText(
+            words, Qt.TextElideMode.ElideRight, int(place.width())
+        )
+        painter.drawText(place, int(Qt.AlignmentFlag.AlignLeft), short)
 
     def _legend_words(self, course: Course) -> str:
         parts = [say("Height and grade") if course.has_heights else say("No heights recorded")]
