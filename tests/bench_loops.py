@@ -153,7 +153,7 @@ def bench_solver() -> None:
     Both in processor seconds, so that other work on the machine favours neither.
     """
     ratios = []
-    for seed in SEEDS[:2]:
+    for seed in SEEDS[:3]:
         terrain, question = random_terrain(seed, 300), question_of()
         began = time.process_time()
         loop, proven = circuit_best(terrain, question, seconds=SOLVER_S, workers=1)
@@ -163,9 +163,10 @@ def bench_solver() -> None:
         ours = next(t for t, r in clock.events if r.proven)
         ratios.append(solver_s / ours)
         score = f"{loop.score:.3f}" if loop else "none"
+        verdict = "proven in" if proven else "not proven after"
         tell(
-            f"  network {seed}: solver {solver_s:.1f} s, {score}, proven {proven}; "
-            f"ours {ours:.3f} s, {clock.events[-1][1].loops[0].score:.3f}, proven True"
+            f"  network {seed}: solver {score}, {verdict} {solver_s:.1f} s; "
+            f"ours {clock.events[-1][1].loops[0].score:.3f}, proven in {ours:.3f} s"
         )
     tell(f"{'300 stretches: times faster than solver':46s} at least {min(ratios):.0f} target 50")
 

@@ -11,6 +11,7 @@ from app_help import found, ladder_document, wait_until, window_on
 from loopwright.app.away import search_here
 from loopwright.jobs import Silent
 from loopwright.loops import built_in_mixes, find_loops
+from loopwright.loops.further import FREE
 from loopwright.loops.warm import triangle_pair
 from loopwright.model.loops import SavedLoop
 from loopwright.model.wishes import Mix, Question, Wishes
@@ -51,7 +52,7 @@ def test_the_same_answer_again_keeps_loop_course_and_plan(qtbot: QtBot) -> None:
 
 def test_what_the_worker_is_asked_is_the_search() -> None:
     question = Question(wishes=Wishes(mix=MIX, min_length_m=200.0, max_length_m=900.0, count=2))
-    here = search_here(triangle_pair(), question, Silent())
+    here = search_here(triangle_pair(), question, FREE, Silent())
     plain = find_loops(triangle_pair(), question)
     assert here.proven
     assert [loop.arcs for loop in here.loops] == [loop.arcs for loop in plain.loops]

@@ -141,7 +141,7 @@ def test_preferences_change_the_look_at_once(qtbot: QtBot, tmp_path: Path) -> No
         dialog.units.activated.emit(1)
         assert opened.window.look.theme is DARK
         assert opened.window.look.units is Units.IMPERIAL
-        assert "mi" in opened.window.loops.unit.text()
+        assert "mi" in opened.window.loops.lap.unit.itemText(0)
         dialog.close()
     again = Remembered(path=record.path, preferences=record.preferences)
     assert again.look().theme is DARK

@@ -67,13 +67,13 @@ def test_kinds_are_added_and_taken_away_but_never_the_last(qtbot: QtBot) -> None
 def test_an_impossible_window_says_so_and_keeps_working(qtbot: QtBot) -> None:
     with window_on(ladder_document()) as opened:
         ready(opened, qtbot)
-        loops = opened.window.loops
+        loops = opened.window.loops.lap
         loops.longest.setValue(0.4)
         loops.shortest.setValue(0.3)
         wait_until(qtbot, lambda: rested(opened))
         assert opened.desk.candidates == ()
         assert opened.desk.course is None
-        assert loops.told.text()
+        assert opened.window.loops.told.text()
         opened.window.do("undo")
         opened.window.do("undo")
         wait_until(qtbot, lambda: found(opened))

@@ -69,7 +69,7 @@ def test_from_recordings_to_a_card_by_keyboard(qtbot: QtBot, tmp_path: Path) -> 
         QTest.keyClick(window, Qt.Key.Key_I, CONTROL)
         wait_until(qtbot, lambda: desk.terrain is not None and rested(opened))
         QTest.keyClick(window, Qt.Key.Key_2, CONTROL)
-        for box, words in ((window.loops.longest, "1.2"), (window.loops.shortest, "0.4")):
+        for box, words in ((window.loops.lap.longest, "1.2"), (window.loops.lap.shortest, "0.4")):
             tab_to(window, box)
             type_into(box, words)
         wait_until(qtbot, lambda: found(opened))
@@ -97,8 +97,8 @@ def test_from_recordings_to_a_card_by_mouse(qtbot: QtBot, tmp_path: Path) -> Non
         drop(window, paths)
         wait_until(qtbot, lambda: desk.terrain is not None and rested(opened))
         click(window.bar.places["loops"])
-        step_down(window.loops.shortest, 6)
-        step_down(window.loops.longest, 8)
+        step_down(window.loops.lap.shortest, 6)
+        step_down(window.loops.lap.longest, 8)
         wait_until(qtbot, lambda: found(opened))
         click(window.words_bar.next)
         assert [loop.name for loop in desk.document.kept] == ["Dropped loop"]

@@ -110,9 +110,11 @@ def test_parts_account_for_length_and_amounts(terrain: Terrain, best: FoundLoop)
 def test_comparison_adds_up(terrain: Terrain, best: FoundLoop) -> None:
     other = best_without(terrain, QUESTION, best.arcs[0][0])
     assert other is not None
-    told = compare(terrain, QUESTION, best, other)
-    assert told.in_all == pytest.approx(other.score - best.score)
-    assert "lower" in told.words
+    told = compare(QUESTION, best, other)
+    length = 10.0 * (best.length_m - other.length_m) / QUESTION.wishes.max_length_m
+    assert told.by_length == pytest.approx(length)
+    assert told.in_all == pytest.approx(sum(told.by_kind.values()) + length)
+    assert told.in_all < 0
     points = sum(kind_points(RACE, kind, best.amounts) for kind in RACE.targets)
     assert points == pytest.approx(100 * best.match)
 

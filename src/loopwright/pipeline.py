@@ -169,13 +169,14 @@ class Pipeline:
         from loopwright.loops import find_loops
 
         terrain, question = self.asked(document, wishes, report)
-        further = self._further(document, terrain, wishes, report)
+        further = self.further(document, terrain, wishes, report)
         result = find_loops(terrain, question, report=report, further=further)
         return result, saved_loops(terrain, wishes, result.loops)
 
-    def _further(
-        self, document: Document, terrain: Terrain, wishes: Wishes, report: Report
+    def further(
+        self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = QUIET
     ) -> Further:
+        """Work out what wishes ask beyond lengths: predicted times, passes kept apart."""
         from loopwright.loops.further import Further, LapTimes
         from loopwright.loops.head_on import head_on_pairs
         from loopwright.pacing import arc_seconds

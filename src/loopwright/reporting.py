@@ -45,6 +45,7 @@ class LoopFacts:
     density_per_km: float
     density_by_kind: Mapping[str, float]
     inside_share: float
+    repeated_m: float
     lap_time_s: float | None
     geometry: Floats
 
@@ -91,6 +92,7 @@ def facts_of(pipeline: Pipeline, document: Document, loop: SavedLoop) -> LoopFac
         density_per_km=len(wanted) / km,
         density_by_kind={k: sum(f.kind.value == k for f in wanted) / km for k in kinds},
         inside_share=share_inside(course, wanted),
+        repeated_m=_repeated_m(pipeline, document, judged),
         lap_time_s=_lap_time(pipeline, document, course),
         geometry=loop.line,
     )
@@ -120,6 +122,12 @@ def share_inside(course: Course, wanted: Iterable[CourseFeature]) -> float:
         covered += max(0.0, feature.to_m - max(feature.from_m, reach))
         reach = max(reach, feature.to_m)
     return min(1.0, covered / course.length_m)
+
+
+def _repeated_m(pipeline: Pipeline, document: Document, loop: FoundLoop) -> float:
+    from loopwright.loops.score import repeated_m
+
+    return repeated_m(pipeline.terrain(document), loop.arcs)
 
 
 def _lap_time(pipeline: Pipeline, document: Document, course: Course) -> float | None:

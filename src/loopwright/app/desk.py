@@ -14,13 +14,14 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from loopwright import edits
+from loopwright.app.away import search_here
 from loopwright.app.facts import Facts
 from loopwright.app.jobs import InTurn, Jobs
 from loopwright.app.ridden import Ridden
-from loopwright.app.rooms import Finder, Rooms
+from loopwright.app.rooms import Rooms, asked_of
 from loopwright.app.words import say
 from loopwright.errors import LoopwrightError
-from loopwright.jobs import Report
+from loopwright.jobs import Report, Runner
 from loopwright.model.course import Course
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
@@ -60,7 +61,7 @@ class Desk(QObject):
         self,
         workspace: Workspace,
         rooms: Rooms,
-        finder: Finder,
+        away: Runner,
         *,
         first_mix: Callable[[], Mix],
         parent: QObject | None = None,
@@ -79,7 +80,7 @@ class Desk(QObject):
         self.place = "loops"
         self.note = ""
         self.trouble = self._trouble_of = ""
-        self._finder = finder
+        self.away = away
         self._first_mix = first_mix
         self._plans = InTurn()
         self._picked = False
@@ -97,6 +98,10 @@ class Desk(QObject):
     def wishes(self) -> Wishes:
         """What is asked of a loop: the document's wishes, or a first mix until there are any."""
         return self.document.wishes or Wishes(mix=self._first_mix())
+
+    def is_kept(self, loop: SavedLoop | None) -> bool:
+        """Tell whether a loop is one of those kept in the area."""
+        return any(kept is loop for kept in self.document.kept)
 
     def begin(self) -> None:
         """Build whatever the open document asks for."""
@@ -249,10 +254,10 @@ class Desk(QObject):
         def work(report: Report) -> tuple[SearchResult, tuple[SavedLoop, ...]]:
             from loopwright.pipeline import saved_loops
 
-            terrain, question = self.rooms.asked(document, wishes, report)
-            latest.append(terrain)
-            result = self._finder(terrain, question, report)
-            return result, saved_loops(terrain, wishes, result.loops)
+            asked = asked_of(self.rooms, document, wishes, report)
+            latest.append(asked[0])
+            result = self.away(search_here, asked, report)
+            return result, saved_loops(asked[0], wishes, result.loops)
 
         def better(result: object) -> None:
             from loopwright.pipeline import saved_loops

@@ -26,6 +26,8 @@ from loopwright.app.racing import Racing
 from loopwright.app.remembered import Remembered
 from loopwright.app.rider_dialog import RiderDialog
 from loopwright.app.season_doings import SeasonDoings
+from loopwright.app.trade_off import weigh
+from loopwright.app.why import Explaining
 from loopwright.app.window import Window
 from loopwright.app.wishing import Wishing
 
@@ -45,6 +47,7 @@ def all_doings(
     window.teach(Correcting(window, window.ground, files).doings())
     window.teach(AreaSetting(window).doings())
     window.teach(ByHand(window).doings())
+    window.teach(Explaining(window).doings())
     window.teach(card_doings(window, files))
     window.teach(Exporting(window).doings())
     window.teach(Racing(window, files).doings())
@@ -71,6 +74,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
             [s.id for s in desk.terrain.network.stretches] if desk.terrain else []
         ),
         "compare": lambda: compare(window),
+        "trade_off": lambda: weigh(window),
         "rider": lambda: RiderDialog(window).show(),
         "fold": window.fold,
         "plan_season": window.season.plan,

@@ -52,9 +52,11 @@ class Facts(QObject):
         self._table, self._asked = {}, ()
 
     def ask(self) -> None:
-        """Work out the loops on offer and the kept ones, once the loop in view has its plan."""
+        """Work out the loops on offer, kept and in view, once the loop in view has its plan."""
         desk = self._desk
         loops = (*(c.loop for c in desk.candidates), *desk.document.kept)
+        if desk.shown is not None and all(desk.shown is not loop for loop in loops):
+            loops = (desk.shown, *loops)
         asked = (desk.terrain, desk.document.rider, *loops)
         same = len(asked) == len(self._asked) and all(
             a is b for a, b in zip(asked, self._asked, strict=True)

@@ -14,6 +14,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from loopwright.app import map_marks
+from loopwright.app.lines import polygon
 from loopwright.app.look import SMALL_PT
 from loopwright.app.map_colours import Pen, Question
 from loopwright.app.map_hits import lap_point
@@ -144,12 +145,14 @@ class MapFront:
     def _paint_words(self, painter: QPainter) -> None:
         look = self.view.look
         words = self.hover_words()
-        if not words:
-            return
+        if words:
+            self._paint_tag(painter, words, 150, self.view.viewport().height() - 12 - look.px(22))
+
+    def _paint_tag(self, painter: QPainter, words: str, left: float, top: float) -> None:
+        look = self.view.look
         painter.setFont(look.font(SMALL_PT))
         wide = painter.fontMetrics().horizontalAdvance(words) + look.px(16)
-        high = look.px(22)
-        box = QRectF(150, self.view.viewport().height() - 12 - high, wide, high)
+        box = QRectF(left, top, wide, look.px(22))
         painter.setPen(QPen(QColor(look.theme.rule), 1.0))
         painter.setBrush(look.colour("paper", 235))
         painter.drawRoundedRect(box, 4, 4)
@@ -165,11 +168,19 @@ class MapFront:
             painter.drawPolygon(QPolygonF(list(circle)))
 
     def paint_pull(self, painter: QPainter) -> None:
-        """Show how far the loop is pulled."""
-        pull = self.view.pull
-        if pull is not None:
-            painter.setPen(QPen(self.view.look.colour("accent"), 2.0, Qt.PenStyle.DotLine))
-            painter.drawLine(QPointF(pull[0]), pull[1])
+        """Show how far the loop is pulled, where it would run and what that would be worth."""
+        view, pull = self.view, self.view.pull
+        if pull is None:
+            return
+        painter.setPen(QPen(view.look.colour("accent"), 2.0, Qt.PenStyle.DotLine))
+        painter.drawLine(QPointF(pull[0]), pull[1])
+        if len(view.pull_line):
+            line = view.viewportTransform().map(polygon(view.pull_line * (1, -1)))
+            painter.setPen(QPen(view.look.colour("ink"), 2.5, Qt.PenStyle.DashLine))
+            painter.drawPolyline(line)
+        if view.pull_words:
+            left = min(pull[1].x() + 16, view.viewport().width() - view.look.px(260))
+            self._paint_tag(painter, view.pull_words, left, pull[1].y() + 12)
 
     def hover_words(self) -> str:
         """Say what is under the pointer: the stretch, else the place in degrees."""

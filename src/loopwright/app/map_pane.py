@@ -23,12 +23,14 @@ from PySide6.QtWidgets import (
 from loopwright.app.actions import BY_ID
 from loopwright.app.desk import Desk
 from loopwright.app.look import Look
+from loopwright.app.loop_words import gathered
 from loopwright.app.map_colours import Question
 from loopwright.app.map_view import MapView
 from loopwright.app.parts import bare_label, button, label
 from loopwright.app.said import selected_words
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
+from loopwright.model.ground import Terrain
 
 EDGE_PX = 12
 QUESTIONS = {
@@ -156,9 +158,15 @@ class MapPane(QWidget):
             self.chosen_words.setText(
                 stretch_words(desk.terrain, desk.selection[0], self.look.units)
                 if one
-                else selected_words(desk)
+                else self._several(desk.terrain)
             )
         self._place()
+
+    def _several(self, terrain: Terrain) -> str:
+        """Say how many stretches are chosen and what they hold, ridden as they were clicked."""
+        desk = self.desk
+        held = gathered(terrain, desk.selection, desk.wishes.mix, self.look.units)
+        return f"{selected_words(desk)}, {held}"
 
     def show_question(self, question: Question) -> None:
         """Colour the map by a question and show it as chosen."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -35,6 +36,7 @@ from loopwright.app.map_tools import Tool
 from loopwright.app.relief_layer import ReliefLayer
 from loopwright.app.rides_layer import RidesLayer
 from loopwright.app.words import say
+from loopwright.model.arrays import Floats
 from loopwright.model.ids import StretchId
 
 REACH_PX = 10.0
@@ -50,6 +52,8 @@ class MapView(MapCamera):
     asked = Signal(QPoint)
     pulled = Signal(object)
     """The loop was dragged onto a stretch."""
+    pulling = Signal(object)
+    """A stretch the loop is held over while it is pulled, or None."""
 
     def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
         self.desk, self.look = desk, look
@@ -64,6 +68,8 @@ class MapView(MapCamera):
         self._dragging = False
         self._circle: list[QPointF] = []
         self._pulling = False
+        self._over: StretchId | None = None
+        self.pull_words, self.pull_line = "", np.empty((0, 2))
         self.tool: Tool | None = None
         self.type_word: Callable[[str], bool] = lambda _word: False
         self.front = MapFront(self)
@@ -211,8 +217,7 @@ class MapView(MapCamera):
             self._circle.append(here)
             self.viewport().update()
         elif self._dragging and self._pulling:
-            self._hover(self._under(here))
-            self.viewport().update()
+            self._pull_over(here)
         elif self._dragging:
             self.move_by(QPointF(self._pressed - here.toPoint()))
             self._pressed = here.toPoint()
@@ -232,11 +237,34 @@ class MapView(MapCamera):
             self._choose(self._hits.inside(corners), add=True)
         elif dragging and self._pulling:
             hit = self._under(event.position())
+            self._over = None
             if hit is not None and not self._on_loop(event.position()):
                 self.pulled.emit(hit)
+            else:
+                self.pulling.emit(None)
+            self.show_pull("", None)
         elif not dragging and event.button() == Qt.MouseButton.LeftButton:
             hit = self._under(event.position())
             self._choose((hit,) if hit else (), add=shift)
+        self.viewport().update()
+
+    def _pull_over(self, here: QPointF) -> None:
+        """Tell once when the loop comes over another stretch."""
+        before, off_loop = self._over, not self._on_loop(here)
+        self._hover(self._under(here))
+        self._over = self.hovered if off_loop else None
+        if self._over != before:
+            self.pulling.emit(self._over)
+        self.viewport().update()
+
+    def show_pull(self, words: str, line: Floats | None) -> None:
+        """Say beside the pointer what the pull would give; ``line`` is lon, lat in degrees."""
+        terrain = self.desk.terrain
+        self.pull_words, self.pull_line = words, np.empty((0, 2))
+        if line is not None and terrain is not None:
+            from loopwright.geo.frame import to_local
+
+            self.pull_line = to_local(terrain.network.origin, line[:, 1], line[:, 0])
         self.viewport().update()
 
     def _on_loop(self, place: QPointF) -> bool:

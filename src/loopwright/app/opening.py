@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.app.away import get_ready, search_here
+from loopwright.app.away import get_ready
 from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs
 from loopwright.app.doings import all_doings
@@ -19,35 +19,16 @@ from loopwright.app.files import Files
 from loopwright.app.late import kept, late_pipeline, plain
 from loopwright.app.look import Look
 from loopwright.app.remembered import Remembered
-from loopwright.app.rooms import Finder
 from loopwright.app.window import Window
 from loopwright.app.worker import Worker
 from loopwright.io.preferences import Preferences
-from loopwright.jobs import Report
+from loopwright.jobs import Runner, run_here
 from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.document import Document
-from loopwright.model.ground import Terrain
-from loopwright.model.loops import SearchResult
-from loopwright.model.wishes import Question
 from loopwright.workspace import Workspace
 
 if TYPE_CHECKING:
     from loopwright.pipeline import Pipeline
-
-
-@dataclass(frozen=True, kw_only=True)
-class SearchElsewhere:
-    """Search in a worker process."""
-
-    worker: Worker
-
-    def __call__(self, terrain: Terrain, question: Question, report: Report) -> SearchResult:
-        """Search there and wait here."""
-        answer = self.worker.call(search_here, (terrain, question), report)
-        if not isinstance(answer, SearchResult):
-            message = f"the worker answered {type(answer).__name__}"
-            raise TypeError(message)
-        return answer
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -85,16 +66,16 @@ class Furniture:
 
     def put_into(self, window: Window) -> Iterator[Opened | None]:
         """Furnish a window piece by piece; the last step gives it opened."""
-        finder: Finder = search_here
+        away: Runner = run_here
         rooms = self.pipeline or late_pipeline(plain)
         workers: tuple[Worker, ...] = ()
         if self.elsewhere:
             searcher, planner = workers = (Worker("search"), Worker("plan"))
             searcher.prepare(get_ready)
-            finder = SearchElsewhere(worker=searcher)
+            away = searcher.call
             rooms = late_pipeline(partial(kept, planner.call))
         mixes = built_in_mixes()
-        desk = Desk(Workspace(self.document, self.path), rooms, finder, first_mix=lambda: mixes[0])
+        desk = Desk(Workspace(self.document, self.path), rooms, away, first_mix=lambda: mixes[0])
         yield from window.furnish(desk, mixes)
         record = self.remembered or Remembered(preferences=Preferences(cautions_seen=True))
         files = Files(window, rooms, record)

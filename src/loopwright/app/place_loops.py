@@ -11,30 +11,24 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import (
-    QCheckBox,
-    QComboBox,
-    QDoubleSpinBox,
-    QHBoxLayout,
-    QSplitter,
-)
+from PySide6.QtWidgets import QComboBox, QSplitter
 
 from loopwright import edits, units
 from loopwright.app.candidates import Candidates, Offer
 from loopwright.app.desk import Candidate, Desk
-from loopwright.app.kinds import kind
+from loopwright.app.lap_window import LapWindow
 from loopwright.app.look import Look
+from loopwright.app.loop_words import out_of_reach
 from loopwright.app.mix_rows import MixRows
-from loopwright.app.parts import Column, Fold, bare_label, button, label, row
+from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.words import capital, count, say
+from loopwright.loops import scaled_to
+from loopwright.loops.graph import COMPACT_POINTS
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.units import Units
 
 if TYPE_CHECKING:
     from loopwright.reporting import LoopFacts
-
-LONGEST = 30.0
-SHORTEST = 0.3
 
 
 class LoopsPlace(QSplitter):
@@ -50,8 +44,7 @@ class LoopsPlace(QSplitter):
         self.desk, self.look, self._built_in, self._do = desk, look, tuple(mixes), do
         self.sessions = QComboBox()
         self.rows = MixRows(look)
-        self.shortest, self.longest = self._length_box(), self._length_box()
-        self.twice = QCheckBox(say("A stretch may be ridden twice"))
+        self.lap = LapWindow()
         self.where = label("", "soft")
         self.free = button(say("Free these"), lambda: do("free_wishes"))
         self.found = Candidates(look, say("Loops found"))
@@ -61,28 +54,19 @@ class LoopsPlace(QSplitter):
         self._connect()
         self.refresh()
 
-    def _length_box(self) -> QDoubleSpinBox:
-        box = QDoubleSpinBox()
-        box.setRange(SHORTEST, LONGEST)
-        box.setDecimals(1)
-        box.setSingleStep(0.5)
-        box.setKeyboardTracking(False)
-        return box
-
     def _lay_out(self) -> None:
         want = Fold(say("What I want to practise"))
         self.sessions.setAccessibleName(say("Session"))
         race = button(say("Copy what a race lap asks…"), lambda: self._do("copy_race"))
         want.add(self.sessions, self.rows, race)
         lap = Fold(say("The lap"))
-        self.shortest.setAccessibleName(say("Shortest lap"))
-        self.longest.setAccessibleName(say("Longest lap"))
-        self.unit = bare_label()
-        lap.lines.addLayout(self._window())
-        lap.add(self.where, self.free, self.twice)
+        lap.add(self.lap, self.where, self.free)
         self.found_fold = Fold(say("Loops found"))
-        side = button(say("Loops side by side"), lambda: self._do("compare"))
-        self.found_fold.add(self.told, self.found, side)
+        side = button(say("Side by side"), lambda: self._do("compare"))
+        weigh = button(say("Length against match…"), lambda: self._do("trade_off"))
+        self.less = button(say("Ask only for what there is"), self._ask_less)
+        self.found_fold.add(self.told, self.less, self.found)
+        self.found_fold.lines.addLayout(row(side, weigh, stretch=1))
         self.kept_fold = Fold(say("Loops kept"))
         self.kept_fold.add(self.kept)
         wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
@@ -93,10 +77,6 @@ class LoopsPlace(QSplitter):
             self.addWidget(column)
             self.setStretchFactor(self.count() - 1, share)
 
-    def _window(self) -> QHBoxLayout:
-        return row(bare_label(say("From")), self.shortest, bare_label(say("to")), self.longest,
-                   self.unit, stretch=4)  # fmt: skip
-
     def _connect(self) -> None:
         desk = self.desk
         desk.document_changed.connect(lambda _names: self.refresh())
@@ -106,9 +86,7 @@ class LoopsPlace(QSplitter):
         desk.facts.changed.connect(self._show_found)
         self.sessions.activated.connect(self._session_picked)
         self.rows.mixed.connect(self._mixed)
-        self.shortest.valueChanged.connect(lambda _v: self._window_changed())
-        self.longest.valueChanged.connect(lambda _v: self._window_changed())
-        self.twice.toggled.connect(self._twice_changed)
+        self.lap.wished.connect(self._wish)
         self.found.currentRowChanged.connect(lambda _r: self._picked(self.found))
         self.kept.currentRowChanged.connect(lambda _r: self._picked(self.kept))
 
@@ -127,7 +105,7 @@ class LoopsPlace(QSplitter):
         wishes = self.desk.wishes
         self._show_sessions(wishes.mix)
         self.rows.show_mix(wishes.mix)
-        self._show_window(wishes)
+        self.lap.show_wishes(wishes, self.look.units)
         self._show_where(wishes)
         self._show_found()
 
@@ -147,22 +125,6 @@ class LoopsPlace(QSplitter):
         )
         mix = self.desk.wishes.mix
         return have if any(m.name == mix.name for m in have) else (*have, mix)
-
-    @property
-    def _unit_m(self) -> float:
-        return units.MILE_M if self.look.units is Units.IMPERIAL else 1000.0
-
-    def _show_window(self, wishes: Wishes) -> None:
-        self.unit.setText(say("miles") if self.look.units is Units.IMPERIAL else say("km"))
-        for box, metres in (
-            (self.shortest, wishes.min_length_m), (self.longest, wishes.max_length_m),
-        ):  # fmt: skip
-            blocked = box.blockSignals(True)  # noqa: FBT003 - Qt's own setter
-            box.setValue(metres / self._unit_m)
-            box.blockSignals(blocked)
-        blocked = self.twice.blockSignals(True)  # noqa: FBT003 - Qt's own setter
-        self.twice.setChecked(wishes.repeats > 0)
-        self.twice.blockSignals(blocked)
 
     def _show_where(self, wishes: Wishes) -> None:
         parts = [say("Starts where you chose") if wishes.start else say("May start anywhere")]
@@ -184,6 +146,7 @@ class LoopsPlace(QSplitter):
         self.kept_fold.setVisible(bool(kept))
         self.told.setText(self._told())
         self.told.setVisible(bool(self.told.text()))
+        self.less.setVisible(bool(desk.candidates and self.told.text()))
         shown = next((c for c in desk.candidates if c.loop is desk.shown), None)
         facts = desk.facts.of(desk.shown) if desk.shown else None
         have = shown.found.amounts if shown and shown.found else {}
@@ -195,20 +158,8 @@ class LoopsPlace(QSplitter):
         if not desk.document.rides:
             return say("Import your rides first: the finder works on your own trails.")
         if desk.candidates:
-            return self._short_of(desk)
+            return out_of_reach(desk.result, desk.wishes.mix, self.look.units)
         return say("Searching…") if desk.jobs.busy() else say("No loop fits these wishes.")
-
-    def _short_of(self, desk: Desk) -> str:
-        """Name wanted kinds that no loop in the window can meet."""
-        most = desk.result.most if desk.result else {}
-        short = [
-            kind(key).name.lower()
-            for key, want in desk.wishes.mix.targets.items()
-            if key in most and most[key] < want
-        ]
-        if not short:
-            return ""
-        return say("No lap this long has that much: {kinds}.", kinds=", ".join(short))
 
     def _offer(self, candidate: Candidate) -> Offer:
         loop, found, look = candidate.loop, candidate.found, self.look.units
@@ -225,7 +176,14 @@ class LoopsPlace(QSplitter):
             lines.append(say("{length}, {climb} up", length=length, climb=climb))
         if facts is not None:
             lines.append(self._more(facts))
+            if facts.repeated_m > 0:
+                lines.append(self._again(facts))
         return Offer(loop=loop, title=title, lines=tuple(lines))
+
+    def _again(self, facts: LoopFacts) -> str:
+        metres = units.short(facts.repeated_m, self.look.units)
+        points = 2 * COMPACT_POINTS * facts.repeated_m / facts.loop.wishes.max_length_m
+        return say("{metres} again, which costs {n} points", metres=metres, n=f"{points:.1f}")
 
     def _more(self, facts: LoopFacts) -> str:
         imperial = self.look.units is Units.IMPERIAL
@@ -248,17 +206,12 @@ class LoopsPlace(QSplitter):
     def _mixed(self, mix: Mix) -> None:
         self._wish(say("Change the mix"), replace(self.desk.wishes, mix=mix))
 
-    def _window_changed(self) -> None:
-        low, high = sorted((self.shortest.value(), self.longest.value()))
-        wishes = replace(
-            self.desk.wishes,
-            min_length_m=round(low * self._unit_m, 3),
-            max_length_m=round(high * self._unit_m, 3),
-        )
-        self._wish(say("Change the lap length"), wishes)
-
-    def _twice_changed(self, on: bool) -> None:  # noqa: FBT001 - a Qt slot
-        self._wish(say("Ride stretches twice"), replace(self.desk.wishes, repeats=2 if on else 0))
+    def _ask_less(self) -> None:
+        """Ask for no more than the ground can give."""
+        desk = self.desk
+        if desk.result is not None:
+            mix = scaled_to(desk.wishes.mix, desk.result.most)
+            self._mixed(mix)
 
     def _picked(self, where: Candidates) -> None:
         offer = where.offer()

@@ -274,11 +274,11 @@ class SeasonPlace(Column):
         if plan is None or session is None:
             return
         named = say("{kind}, {day}", kind=capital(session.kind), day=f"{session.on:%d %b %Y}")
-        name = loop.name if loop.rank is None else named
+        name = loop.name if self.desk.is_kept(loop) else named
         after = hold_loop(plan, session.on, name)
 
         def edit(document: Document) -> Document:
-            kept = document if loop.rank is None else edits.keep_loop(document, loop, name)
+            kept = document if self.desk.is_kept(loop) else edits.keep_loop(document, loop, name)
             return edits.set_season(kept, after)
 
         self.desk.apply(say("Use a loop for a session"), edit)

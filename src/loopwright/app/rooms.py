@@ -6,7 +6,7 @@ Gets nothing; gives types. Promises: the pipeline has all of it.
 from __future__ import annotations
 
 from datetime import date
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from loopwright.jobs import Report
 from loopwright.model.course import Course
@@ -14,11 +14,14 @@ from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc
 from loopwright.model.laps import LapSheet
-from loopwright.model.loops import SavedLoop, SearchResult
+from loopwright.model.loops import SavedLoop
 from loopwright.model.rider import LapPlan
 from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride
 from loopwright.model.wishes import Question, Wishes
+
+if TYPE_CHECKING:
+    from loopwright.loops.further import Further
 
 
 class Rooms(Protocol):
@@ -34,6 +37,11 @@ class Rooms(Protocol):
         self, document: Document, wishes: Wishes, report: Report = ...
     ) -> tuple[Terrain, Question]:
         """Resolve wishes to a terrain and a question."""
+
+    def further(
+        self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = ...
+    ) -> Further:
+        """Work out what wishes ask beyond lengths."""
 
     def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
         """Match a loop to today's network."""
@@ -61,8 +69,9 @@ class Rooms(Protocol):
         """Laps of a ride."""
 
 
-class Finder(Protocol):
-    """Searches a terrain; runs here or in a process of its own."""
-
-    def __call__(self, terrain: Terrain, question: Question, report: Report) -> SearchResult:
-        """Find loops."""
+def asked_of(
+    rooms: Rooms, document: Document, wishes: Wishes, report: Report
+) -> tuple[Terrain, Question, Further]:
+    """Give all that a search is asked for: ground, question and what goes beyond."""
+    terrain, question = rooms.asked(document, wishes, report)
+    return terrain, question, rooms.further(document, terrain, wishes, report)

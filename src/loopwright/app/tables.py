@@ -14,6 +14,8 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTab
 from loopwright.app.parts import tip
 
 MOST_ROWS = 14
+QWIDGETSIZE_MAX = (1 << 24) - 1
+"""Qt's own greatest size of a widget."""
 
 
 class Table(QTableWidget):
@@ -45,6 +47,11 @@ class Table(QTableWidget):
     def _side(self, column: int) -> Qt.AlignmentFlag:
         side = Qt.AlignmentFlag
         return (side.AlignLeft if column in self._left else side.AlignRight) | side.AlignVCenter
+
+    def let_shrink(self, least: int) -> None:
+        """Let the table take what room there is, from ``least`` pixels up, and scroll the rest."""
+        self.setMinimumHeight(least)
+        self.setMaximumHeight(QWIDGETSIZE_MAX)
 
     def show_rows(self, rows: Sequence[Sequence[str]]) -> None:
         """Show rows; the row in focus stays if it is still there."""

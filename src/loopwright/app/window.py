@@ -307,7 +307,15 @@ class Window(QMainWindow):
         """Offer what can be done with the chosen stretches."""
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for name in ("must", "avoid", "start_here", "lead_through", "lead_around"):
+        for name in (
+            "must",
+            "avoid",
+            "start_here",
+            "lead_through",
+            "lead_around",
+            "finish",
+            "why_not",
+        ):
             menu.addAction(self.actions_by_id[name])
         menu.addSeparator()
         for name in ("one_way", "one_way_back", "closed", "hide", "rename", "join"):

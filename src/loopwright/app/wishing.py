@@ -108,7 +108,7 @@ class Wishing:
     def forget(self) -> None:
         """Forget the kept loop in view."""
         loop = self.desk.shown
-        if loop is not None and loop.rank is None:
+        if loop is not None and self.desk.is_kept(loop):
             self.desk.show_loop(None)
             self.desk.apply(
                 say("Forget {name}", name=loop.name),

@@ -13,8 +13,9 @@ from itertools import pairwise
 
 from loopwright.jobs import Report
 from loopwright.loops.find import find_loops
+from loopwright.loops.further import FREE, Further
 from loopwright.loops.legal import ends_of
-from loopwright.loops.score import score_loop
+from loopwright.loops.progress import scored
 from loopwright.model.ground import Passage, Terrain
 from loopwright.model.ids import Arc, StretchId, Way, Ways
 from loopwright.model.loops import FoundLoop, SearchResult
@@ -34,6 +35,7 @@ def drag_through(
     loop: Sequence[Arc],
     *,
     stretch: StretchId,
+    further: Further = FREE,
     report: Report | None = None,
 ) -> FoundLoop | None:
     """Lead the loop through ``stretch`` and keep as much of it as can be; None if it cannot.
@@ -41,7 +43,7 @@ def drag_through(
     Among loops that keep the same metres the better score wins.
     """
     wanted = replace(question, must=question.must | {stretch}, avoid=question.avoid - {stretch})
-    return _nearest(terrain, wanted, loop, report)
+    return _nearest(terrain, wanted, loop, further, report)
 
 
 def lead_around(
@@ -50,11 +52,12 @@ def lead_around(
     loop: Sequence[Arc],
     *,
     stretch: StretchId,
+    further: Further = FREE,
     report: Report | None = None,
 ) -> FoundLoop | None:
     """Lead the loop around ``stretch`` and keep as much of it as can be; None if it cannot."""
     wanted = replace(question, must=question.must - {stretch}, avoid=question.avoid | {stretch})
-    return _nearest(terrain, wanted, loop, report)
+    return _nearest(terrain, wanted, loop, further, report)
 
 
 def finish(
@@ -62,6 +65,7 @@ def finish(
     question: Question,
     locked: Sequence[Arc],
     *,
+    further: Further = FREE,
     report: Report | None = None,
 ) -> SearchResult:
     """Find the best loops that ride ``locked`` in this order and direction, one piece or several.
@@ -70,11 +74,15 @@ def finish(
     """
     held = {stretch for stretch, _ in locked}
     wanted = replace(question, must=question.must | held)
-    return find_loops(_locked_terrain(terrain, locked), wanted, report=report)
+    return find_loops(_locked_terrain(terrain, locked), wanted, report=report, further=further)
 
 
 def _nearest(
-    terrain: Terrain, question: Question, loop: Sequence[Arc], report: Report | None
+    terrain: Terrain,
+    question: Question,
+    loop: Sequence[Arc],
+    further: Further,
+    report: Report | None,
 ) -> FoundLoop | None:
     mix = question.wishes.mix
     length = sum(terrain.lengths_m[stretch] for stretch, _ in loop)
@@ -84,11 +92,11 @@ def _nearest(
         name=mix.name, targets={**mix.targets, KEPT: length}, weights={**weights, KEPT: keep}
     )
     wishes = replace(question.wishes, mix=near_mix, count=1, seconds=DRAG_S)
-    result = find_loops(_with_kept(terrain, loop), replace(question, wishes=wishes), report=report)
+    wanted, kept = replace(question, wishes=wishes), _with_kept(terrain, loop)
+    result = find_loops(kept, wanted, report=report, further=further)
     if not result.loops:
         return None
-    longest = question.wishes.max_length_m
-    return score_loop(terrain, mix, max_length_m=longest, arcs=result.loops[0].arcs)
+    return scored(terrain, question, further, result.loops[0].arcs)
 
 
 def _with_kept(terrain: Terrain, loop: Sequence[Arc]) -> Terrain:
@@ -129,6 +137,25 @@ def _with_banned(passages: Sequence[Passage], banned: set[tuple[Arc, Arc]]) -> t
 
 def _by_name(pair: tuple[Arc, Arc]) -> tuple[str, str, str, str]:
     return (pair[0][0], pair[0][1].value, pair[1][0], pair[1][1].value)
+
+
+def in_a_row(terrain: Terrain, stretches: Sequence[StretchId]) -> tuple[Arc, ...]:
+    """Ride stretches in the given order, each the way that goes on from the one before.
+
+    Where one does not touch the one before it is ridden as drawn; unknown ones are left out.
+    """
+    known = {s.id: s for s in terrain.network.stretches}
+    row = [known[name] for name in stretches if name in known]
+    arcs: list[Arc] = []
+    for place, stretch in enumerate(row):
+        here = ends_of(row[place - 1], arcs[-1][1])[1] if arcs else None
+        after = row[place + 1] if not arcs and place + 1 < len(row) else None
+        onward = {after.start, after.end} if after is not None else set()
+        back = stretch.end == here != stretch.start or (
+            stretch.start in onward and stretch.end not in onward
+        )
+        arcs.append((stretch.id, Way.BACKWARD if back else Way.FORWARD))
+    return tuple(arcs)
 
 
 def live_amounts(terrain: Terrain, arcs: Sequence[Arc]) -> Mapping[str, float]:

@@ -1,6 +1,6 @@
 """Why this loop, why not that one, and how far from the best possible.
 
-Gets loops and a question; gives numbers in points of the published score and plain words.
+Gets loops and a question; gives numbers in points of the published score, and plain words.
 Promises: points of kinds and of length add up to the score's difference.
 """
 
@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 
 from loopwright.jobs import Report
 from loopwright.loops.find import find_loops
+from loopwright.loops.further import FREE, Further
 from loopwright.loops.graph import COMPACT_POINTS, FULL
 from loopwright.loops.progress import PROVEN_GAP
-from loopwright.loops.score import amounts_of, match_of, repeated_m
+from loopwright.loops.score import amounts_of, match_of
 from loopwright.model.ground import Amounts, Terrain
 from loopwright.model.ids import Arc, StretchId
 from loopwright.model.loops import FoundLoop, SearchResult
@@ -47,7 +48,6 @@ class Comparison:
     by_kind: Amounts
     by_length: float
     in_all: float
-    words: str
 
 
 def parts_of(terrain: Terrain, question: Question, arcs: Sequence[Arc]) -> tuple[Part, ...]:
@@ -72,20 +72,15 @@ def parts_of(terrain: Terrain, question: Question, arcs: Sequence[Arc]) -> tuple
     return tuple(parts)
 
 
-def compare(terrain: Terrain, question: Question, this: FoundLoop, other: FoundLoop) -> Comparison:
-    """Tell what ``other`` loses or gains against ``this``."""
-    mix, longest = question.wishes.mix, question.wishes.max_length_m
+def compare(question: Question, this: FoundLoop, other: FoundLoop) -> Comparison:
+    """Tell what ``other`` loses or gains against ``this``; both scored under the question."""
+    mix = question.wishes.mix
     by_kind = {
         kind: kind_points(mix, kind, other.amounts) - kind_points(mix, kind, this.amounts)
         for kind in mix.targets
     }
-    paid = [loop.length_m + repeated_m(terrain, loop.arcs) for loop in (this, other)]
-    by_length = COMPACT_POINTS * (paid[0] - paid[1]) / longest
-    in_all = sum(by_kind.values()) + by_length
-    return Comparison(
-        by_kind=by_kind, by_length=by_length, in_all=in_all,
-        words=_words(by_kind, by_length, in_all),
-    )  # fmt: skip
+    in_all = other.score - this.score
+    return Comparison(by_kind=by_kind, by_length=in_all - sum(by_kind.values()), in_all=in_all)
 
 
 def kind_points(mix: Mix, kind: str, amounts: Amounts) -> float:
@@ -94,39 +89,38 @@ def kind_points(mix: Mix, kind: str, amounts: Amounts) -> float:
     return share * min(1.0, amounts.get(kind, 0.0) / mix.targets[kind])
 
 
-def _words(by_kind: Amounts, by_length: float, in_all: float) -> str:
-    sides = {**by_kind, "length": by_length}
-    lost = sorted((v, k) for k, v in sides.items() if v < -0.05)
-    won = sorted(((v, k) for k, v in sides.items() if v > 0.05), reverse=True)
-    loses = ", ".join(f"{-v:.1f} on {kind}" for v, kind in lost[:3])
-    gains = ", ".join(f"{v:.1f} on {kind}" for v, kind in won[:3])
-    sentence = f"{abs(in_all):.1f} points {'lower' if in_all < 0 else 'higher'}"
-    if loses:
-        sentence += f": loses {loses}"
-    if gains:
-        sentence += f"{';' if loses else ':'} gains {gains}"
-    return sentence
-
-
 def best_without(
-    terrain: Terrain, question: Question, stretch: StretchId, *, report: Report | None = None
+    terrain: Terrain,
+    question: Question,
+    stretch: StretchId,
+    *,
+    further: Further = FREE,
+    report: Report | None = None,
 ) -> FoundLoop | None:
     """Find the best loop that does not ride ``stretch``: its worth is the difference in score."""
     wanted = replace(question, avoid=question.avoid | {stretch}, must=question.must - {stretch})
-    return _best(terrain, wanted, report)
+    return _best(terrain, wanted, further, report)
 
 
 def best_with(
-    terrain: Terrain, question: Question, stretch: StretchId, *, report: Report | None = None
+    terrain: Terrain,
+    question: Question,
+    stretch: StretchId,
+    *,
+    further: Further = FREE,
+    report: Report | None = None,
 ) -> FoundLoop | None:
     """Find the best loop that rides ``stretch``: why it is not in the best loop of all."""
     wanted = replace(question, must=question.must | {stretch}, avoid=question.avoid - {stretch})
-    return _best(terrain, wanted, report)
+    return _best(terrain, wanted, further, report)
 
 
-def _best(terrain: Terrain, question: Question, report: Report | None) -> FoundLoop | None:
+def _best(
+    terrain: Terrain, question: Question, further: Further, report: Report | None
+) -> FoundLoop | None:
     wishes = replace(question.wishes, count=1, seconds=min(ASK_S, question.wishes.seconds))
-    result = find_loops(terrain, replace(question, wishes=wishes), report=report)
+    wanted = replace(question, wishes=wishes)
+    result = find_loops(terrain, wanted, report=report, further=further)
     return result.loops[0] if result.loops else None
 
 

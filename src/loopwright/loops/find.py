@@ -16,7 +16,7 @@ import numpy as np
 
 from loopwright.jobs import Report, Silent
 from loopwright.loops.crew import cores
-from loopwright.loops.further import Further
+from loopwright.loops.further import FREE, Further
 from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.progress import Progress, Stopped, highest_score, named
 from loopwright.loops.quick import quick_loops
@@ -25,7 +25,6 @@ from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Mix, Question
 
 POLL_S = 0.01
-FREE = Further()
 
 
 def find_loops(

@@ -44,3 +44,7 @@ class Further:
 
     times: LapTimes | None = None
     apart: Pairs = field(default=frozenset())
+
+
+FREE = Further()
+"""Nothing beside the question."""

@@ -54,22 +54,9 @@ class Progress:
 
     def place(self, rank: int, arcs: Sequence[Arc]) -> None:
         """Put a loop at ``rank`` (from 1), in place of what stood there unless that was better."""
-        loop = self._scored(rank, arcs)
+        loop = scored(self.terrain, self.question, self.further, arcs, rank=rank)
         if rank > 1 or not self.loops or loop.score >= self.loops[0].score - SAME:
             self.loops[rank - 1 :] = [loop]
-
-    def _scored(self, rank: int, arcs: Sequence[Arc]) -> FoundLoop:
-        """Score a loop; where the window is in seconds, seconds are priced in place of metres."""
-        mix, longest = self.question.wishes.mix, self.question.wishes.max_length_m
-        loop = score_loop(self.terrain, mix, max_length_m=longest, arcs=arcs, rank=rank)
-        times = self.further.times
-        if times is None:
-            return loop
-        first = {stretch: i for i, (stretch, _) in reversed(list(enumerate(arcs)))}
-        spent = [
-            times.seconds[arc] * (1 if first[arc[0]] == i else 2) for i, arc in enumerate(arcs)
-        ]
-        return replace(loop, score=FULL * loop.match - COMPACT_POINTS * sum(spent) / times.high_s)
 
     def tell(self) -> None:
         """Report all that is known now."""
@@ -103,3 +90,17 @@ def named(sheet: Sheet, arcs: Sequence[int]) -> tuple[Arc, ...]:
     starts = [i for i, a in enumerate(arcs) if sheet.start < 0 or int(tails[a]) == sheet.start]
     turn = min(starts, key=lambda i: (*arcs[i:], *arcs[:i]))
     return tuple(sheet.arcs[a] for a in (*arcs[turn:], *arcs[:turn]))
+
+
+def scored(
+    terrain: Terrain, question: Question, further: Further, arcs: Sequence[Arc], *, rank: int = 1
+) -> FoundLoop:
+    """Score a loop; where the window is in seconds, seconds are priced in place of metres."""
+    mix, longest = question.wishes.mix, question.wishes.max_length_m
+    loop = score_loop(terrain, mix, max_length_m=longest, arcs=arcs, rank=rank)
+    times = further.times
+    if times is None:
+        return loop
+    first = {stretch: i for i, (stretch, _) in reversed(list(enumerate(arcs)))}
+    spent = [times.seconds[arc] * (1 if first[arc[0]] == i else 2) for i, arc in enumerate(arcs)]
+    return replace(loop, score=FULL * loop.match - COMPACT_POINTS * sum(spent) / times.high_s)

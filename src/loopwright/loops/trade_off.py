@@ -14,9 +14,11 @@ import numpy as np
 
 from loopwright.jobs import Report, Silent
 from loopwright.loops.find import find_loops
-from loopwright.loops.score import repeated_m, score_loop
+from loopwright.loops.further import FREE, Further
+from loopwright.loops.progress import scored
+from loopwright.loops.score import repeated_m
 from loopwright.model.ground import Terrain
-from loopwright.model.loops import FoundLoop
+from loopwright.model.loops import FoundLoop, SearchResult
 from loopwright.model.wishes import Question
 
 STEPS = 6
@@ -37,6 +39,7 @@ def trade_off(
     question: Question,
     *,
     most_repeats: int | None = None,
+    further: Further = FREE,
     report: Report | None = None,
 ) -> tuple[Offer, ...]:
     """Give the front, shortest first.
@@ -47,24 +50,59 @@ def trade_off(
     told = report or Silent()
     wishes = question.wishes
     repeats = range((wishes.repeats if most_repeats is None else most_repeats) + 1)
-    caps = np.linspace(wishes.min_length_m, wishes.max_length_m, STEPS + 1)[1:]
+    shares = np.linspace(_least_share(question, further), 1.0, STEPS + 1)[1:]
     offers: list[Offer] = []
-    for done, (again, cap) in enumerate((r, float(c)) for r in repeats for c in caps):
+    for done, (again, share) in enumerate((r, float(c)) for r in repeats for c in shares):
         if told.cancelled():
             break
         told.step(done / (len(repeats) * STEPS), "weighing match against length")
-        offers.extend(_offer(terrain, question, again, cap))
+        narrow, hurried = _narrowed(question, again, share), _hurried(further, share)
+        result = find_loops(terrain, narrow, further=hurried, report=_Hushed(told))
+        offers.extend(_offers(terrain, question, further, result))
     return front_of(offers)
 
 
-def _offer(terrain: Terrain, question: Question, repeats: int, cap: float) -> Iterable[Offer]:
-    part = question.wishes.seconds / STEPS
-    narrow = replace(question.wishes, max_length_m=cap, repeats=repeats, count=1, seconds=part)
-    result = find_loops(terrain, replace(question, wishes=narrow))
+@dataclass(frozen=True, slots=True)
+class _Hushed(Silent):
+    """Passes on only whether to stop: the best of one part is not the best of all."""
+
+    told: Report
+
+    def cancelled(self) -> bool:
+        return self.told.cancelled()
+
+
+def _least_share(question: Question, further: Further) -> float:
+    """Give the least lap as a share of the greatest, in metres or seconds."""
+    if further.times is not None:
+        return further.times.low_s / further.times.high_s
+    return question.wishes.min_length_m / question.wishes.max_length_m
+
+
+def _narrowed(question: Question, repeats: int, share: float) -> Question:
+    """Ask for one lap of at most ``share`` of the greatest length, in its part of the time."""
+    wishes = question.wishes
+    cap = max(wishes.min_length_m, share * wishes.max_length_m)
+    part = wishes.seconds / STEPS
+    return replace(
+        question,
+        wishes=replace(wishes, max_length_m=cap, repeats=repeats, count=1, seconds=part),
+    )
+
+
+def _hurried(further: Further, share: float) -> Further:
+    times = further.times
+    if times is None:
+        return further
+    high_s = max(times.low_s, share * times.high_s)
+    return replace(further, times=replace(times, high_s=high_s))
+
+
+def _offers(
+    terrain: Terrain, question: Question, further: Further, result: SearchResult
+) -> Iterable[Offer]:
     for found in result.loops:
-        loop = score_loop(
-            terrain, narrow.mix, max_length_m=question.wishes.max_length_m, arcs=found.arcs
-        )
+        loop = scored(terrain, question, further, found.arcs)
         yield Offer(loop=loop, repeated_m=repeated_m(terrain, loop.arcs), proven=result.proven)
 
 
