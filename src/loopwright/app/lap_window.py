@@ -77,8 +77,8 @@ class LapWindow(QWidget):
     def _lay_out(self) -> None:
         lines = QVBoxLayout(self)
         lines.setContentsMargins(0, 0, 0, 0)
-        lines.addLayout(row(bare_label(say("From")), self.shortest, bare_label(say("to")), self.longest,
-                            self.unit, stretch=4))  # fmt: skip
+        begin, until = bare_label(say("From")), bare_label(say("to"))
+        lines.addLayout(row(begin, self.shortest, until, self.longest, self.unit, stretch=4))
         lines.addWidget(self.twice)
         lines.addLayout(row(bare_label(say("Opposite passes apart")), self.apart, stretch=1))
 
