@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv/bin
 export QT_LOGGING_RULES ?= qt.qpa.*=false
 
-.PHONY: run test lint types cover bench judge pictures package clean
+.PHONY: run test lint types torture bench judge pictures package clean
 
 run: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.cli.demo
 
@@ -16,6 +16,10 @@ types: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/mypy
 bench: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && for f in tests/bench_*.py; do echo "== $$f"; $(VENV)/python $$f || exit 1; done
 
 judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright.judging $(if $(DATA),--data $(DATA),) && $(VENV)/python -m loopwright.judging_features
+
+# Not part of the tests: kills, bad disks, and MINUTES of fuzzing every reader in turns.
+MINUTES ?= 16
+torture: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip install --quiet atheris osmium rasterio && for f in kill disk; do $(VENV)/python tests/torture_$$f.py || exit 1; done && $(VENV)/python tests/torture_fuzz.py --minutes $(MINUTES)
 
 pictures: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.app.picture docs/pictures
 

@@ -182,13 +182,13 @@ def tiff() -> bytes:
     """A small GeoTIFF if the optional library is there, else only its first bytes."""
     try:
         from rasterio.io import MemoryFile
-        from rasterio.transform import from_origin
+        from rasterio.transform import Affine
     except ImportError:
         return b"II*\0" + bytes(50)
     with MemoryFile() as file:
         with file.open(
             driver="GTiff", width=4, height=3, count=1, dtype="float32", crs="EPSG:4326",
-            transform=from_origin(13.0, 47.0, 0.25, 0.25),
+            transform=Affine(0.25, 0.0, 13.0, 0.0, -0.25, 47.0),
         ) as sink:  # fmt: skip
             sink.write(np.arange(12, dtype="float32").reshape(1, 3, 4))
         return bytes(file.read())

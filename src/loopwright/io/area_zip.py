@@ -26,6 +26,9 @@ FORMAT = "loopwright area"
 MANIFEST = "manifest.json"
 MEMBER_LIMIT = 20_000
 UNPACKED_LIMIT = 4_000_000_000
+SWELL_FROM, SWELL_MOST = 50_000_000, 40
+"""Above so many bytes unpacked, an archive may be that many times its size on disk. Recorded
+numbers shrink to between a half and a twentieth; what swells more was made to fill memory."""
 _MANIFEST_LIMIT = 16_000_000
 _NAME = re.compile(r"(document\.json|tracks/[0-9a-f]{64}\.npy)")
 _MOMENT = (1980, 1, 1, 0, 0, 0)
@@ -125,6 +128,9 @@ def _check_limits(path: Path, archive: zipfile.ZipFile) -> None:
         raise damaged(path, f"{len(infos)} members where {MEMBER_LIMIT} is the most")
     if sum(info.file_size for info in infos) > UNPACKED_LIMIT:
         raise damaged(path, f"unpacked it would pass {UNPACKED_LIMIT / 1e9:.0f} GB")
+    unpacked = sum(info.file_size for info in infos)
+    if unpacked > max(SWELL_FROM, SWELL_MOST * path.stat().st_size):
+        raise damaged(path, f"it swells to {unpacked / 1e6:.0f} MB")
     names = [info.filename for info in infos]
     if len(set(names)) != len(names):
         raise damaged(path, "a member is there twice")
