@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from loopwright.geo.frame import to_local
-from loopwright.geo.polyline import length_m
+from loopwright.geo.polyline import length_m, project
+from loopwright.invented.faults import at_bends, strayed
 from loopwright.invented.park import Park, make_park
 from loopwright.invented.receiver import Faults, Receiver, fading, misplace
 from loopwright.invented.riders import lay_out, ride_arcs, ride_park
+from loopwright.invented.shade import shade_at
 from loopwright.invented.speed import Legs, times_along
 from loopwright.invented.walks import cover
 from loopwright.model.arrays import Floats
@@ -155,3 +157,41 @@ def test_lay_out_goes_as_far_as_its_gates() -> None:
     line, ele, gates = lay_out(world.network, world.lap)
     assert len(line) == len(ele)
     assert gates[-1] == pytest.approx(length_m(line))
+
+
+def test_a_fifth_of_the_ground_is_shaded_and_the_same_for_every_ride() -> None:
+    spots = np.random.default_rng(1).uniform(-3000.0, 3000.0, (20_000, 2))
+    shares = [float((shade_at(spots, seed) > 0.0).mean()) for seed in range(4)]
+    assert 0.1 < np.mean(shares) < 0.3
+    assert (shade_at(spots, 2) == shade_at(spots, 2)).all()
+    assert np.ptp(shade_at(spots, 2)) == 1.0
+
+
+def test_receivers_err_more_in_shade() -> None:
+    time_s = np.arange(40_000.0)
+    spots = np.random.default_rng(1).uniform(-3000.0, 3000.0, (len(time_s), 2))
+    one = Receiver(error_m=2.0, offset_share=0.0, white_share=1.0, shade=2.0, shade_seed=1)
+    off = misplace(np.random.default_rng(2), spots, time_s, one) - spots
+    shade = shade_at(spots, 1)
+    assert off[shade == 0.0].std() == pytest.approx(2.0, rel=0.05)
+    assert off[shade == 1.0].std() == pytest.approx(6.0, rel=0.1)
+
+
+def test_strays_swing_out_and_come_back() -> None:
+    time_s = np.arange(3600.0)
+    still = np.zeros((3600, 2))
+    off = np.hypot(*strayed(np.random.default_rng(4), still, time_s, Faults(strays=3.0)).T)
+    assert 10.0 < off.max() < 80.0
+    assert max(off[0], off[-1]) < 1e-9
+    assert (strayed(np.random.default_rng(4), still, time_s, Faults()) == still).all()
+
+
+def test_a_saving_recorder_keeps_the_bends() -> None:
+    turn = np.linspace(0.0, 6 * np.pi, 600)
+    line = np.column_stack((turn * 30.0, 40.0 * np.sin(turn)))
+    rows = at_bends(line, np.arange(600.0))
+    assert rows[0] == 0
+    assert rows[-1] == 599
+    assert len(rows) < 60
+    assert np.abs(project(line[rows], line)[1]).max() <= 3.0
+    assert np.diff(rows).max() <= 60

@@ -28,6 +28,7 @@ from loopwright.invented.misses import junction_misses
 from loopwright.invented.park import Park, make_park
 from loopwright.invented.receiver import CLEAN, USUAL, Faults, Receiver
 from loopwright.invented.riders import ride_park
+from loopwright.invented.speed import Legs
 from loopwright.io.tracks import ride_id
 from loopwright.judging_open import OpenSet, covered_share, open_sets
 from loopwright.model.frame import Origin
@@ -51,8 +52,14 @@ class Trial:
     height_offset_m: float = 15.0
     side: int | None = None
     """Places along one side of the park's plan; None takes the style's."""
+    shade: float = 0.0
+    """How many times the error is added where the ground spoils reception."""
+    legs: Legs | None = None
 
 
+WALKING = Legs(top_mps=1.35)
+"""Somebody on foot."""
+WALKED = Faults(spikes=0.5, gaps=0.3, pauses=2.0, pause_scatter_m=4.0, strays=1.0, bends_only=0.15)
 TRIALS = (
     Trial(name="3 m"),
     Trial(name="4 m", error_m=4.0),
@@ -68,6 +75,14 @@ TRIALS = (
         height_offset_m=48.0,
     ),
     Trial(name="town, 3 m", style="town"),
+    Trial(
+        name="walkers, 3-6 m, 1-15 s",
+        errors_m=(3.0, 6.0),
+        intervals_s=(1.0, 15.0),
+        faults=WALKED,
+        shade=2.0,
+        legs=WALKING,
+    ),
 )
 """The kinds of parks to be judged on."""
 
@@ -88,8 +103,11 @@ def rides_of(park: Park, trial: Trial, seed: int) -> tuple[RecordedTrack, ...]:
         seed=seed,
         interval_s=trial.interval_s,
         intervals_s=trial.intervals_s,
-        receiver=Receiver(height_offset_m=trial.height_offset_m),
+        receiver=Receiver(
+            height_offset_m=trial.height_offset_m, shade=trial.shade, shade_seed=seed
+        ),
         faults=trial.faults,
+        legs=trial.legs,
     )
 
 

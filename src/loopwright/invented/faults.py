@@ -7,11 +7,15 @@ nothing is changed where a rate is zero.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
+from shapely import LineString, distance, points
 
 from loopwright.invented.receiver import Faults
 from loopwright.model.arrays import Floats
 
 HOUR_S = 3600.0
+BEND_M, LONGEST_S = 3.0, 60.0
+"""A saving recorder writes no point that lies this near to its line, but one a minute at least."""
 
 
 def occasions(rng: np.random.Generator, time_s: Floats, per_hour: float) -> list[int]:
@@ -29,6 +33,33 @@ def spiked(rng: np.random.Generator, xy: Floats, time_s: Floats, faults: Faults)
         angle, size = rng.uniform(0, 2 * np.pi), rng.uniform(25.0, 90.0)
         out[k] += size * np.array([np.cos(angle), np.sin(angle)])
     return out
+
+
+def strayed(rng: np.random.Generator, xy: Floats, time_s: Floats, faults: Faults) -> Floats:
+    """Positions that swing out by 10 to 40 m and back again within 20 to 100 s."""
+    out = np.array(xy)
+    for k in occasions(rng, time_s, faults.strays):
+        angle, size = rng.uniform(0, 2 * np.pi), rng.uniform(10.0, 40.0)
+        share = np.clip((time_s - time_s[k]) / rng.uniform(20.0, 100.0), 0.0, 1.0)
+        out += np.outer(np.sin(np.pi * share) ** 2, size * np.array([np.cos(angle), np.sin(angle)]))
+    return out
+
+
+def at_bends(xy: Floats, time_s: Floats) -> NDArray[np.intp]:
+    """Sample numbers a saving recorder writes: where the way bends by 3 m, and once a minute."""
+    kept = np.zeros(len(xy), dtype=bool)
+    kept[[0, -1]] = True
+    parts = [(0, len(xy) - 1)]
+    while parts:
+        low, high = parts.pop()
+        line = LineString(xy[[low, high]])
+        off = distance(points(xy[low + 1 : high]), line)
+        if high - low < 2 or (off.max() < BEND_M and time_s[high] - time_s[low] <= LONGEST_S):
+            continue
+        middle = int(low + 1 + off.argmax()) if off.max() >= BEND_M else (low + high) // 2
+        kept[middle] = True
+        parts += [(low, middle), (middle, high)]
+    return np.flatnonzero(kept)
 
 
 def frozen(rng: np.random.Generator, xy: Floats, time_s: Floats, faults: Faults) -> Floats:

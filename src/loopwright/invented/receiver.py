@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.signal import lfilter
 
+from loopwright.invented.shade import shade_at
 from loopwright.model.arrays import Floats
 
 
@@ -32,6 +33,9 @@ class Receiver:
     height_error_m: float = 1.0
     height_offset_m: float = 15.0
     height_drift_m: float = 2.0
+    shade: float = 0.0
+    """How many times the error is added in the deepest shade; 0 for open ground everywhere."""
+    shade_seed: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +45,10 @@ class Faults:
     spikes: float = 0.0
     freezes: float = 0.0
     gaps: float = 0.0
+    strays: float = 0.0
+    """Excursions of 10 to 40 m that last 20 to 100 s, as reflections off rock and walls make."""
+    bends_only: float = 0.0
+    """Share of rides recorded only where the way bends, as some recorders do to save room."""
     pauses: float = 0.0
     pause_scatter_m: float = 3.0
     repeated: float = 0.0
@@ -85,7 +93,8 @@ def misplace(rng: np.random.Generator, xy: Floats, time_s: Floats, receiver: Rec
         + np.sqrt(steady) * slow
         + np.sqrt(receiver.white_share) * rng.standard_normal(xy.shape)
     )
-    return np.asarray(xy + receiver.error_m * error, dtype=np.float64)
+    worse = 1.0 + receiver.shade * shade_at(xy, receiver.shade_seed) if receiver.shade else 1.0
+    return np.asarray(xy + receiver.error_m * np.multiply(error.T, worse).T, dtype=np.float64)
 
 
 def misjudge(rng: np.random.Generator, ele_m: Floats, time_s: Floats, receiver: Receiver) -> Floats:

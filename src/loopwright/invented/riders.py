@@ -14,7 +14,7 @@ import numpy as np
 
 from loopwright.geo.frame import to_degrees
 from loopwright.geo.polyline import along, length_m, resample
-from loopwright.invented.faults import frozen, kept_samples, pauses_in, spiked
+from loopwright.invented.faults import at_bends, frozen, kept_samples, pauses_in, spiked, strayed
 from loopwright.invented.park import Park
 from loopwright.invented.receiver import CLEAN, Faults, Receiver, fading, misjudge, misplace
 from loopwright.invented.speed import Legs, times_along
@@ -61,6 +61,7 @@ def ride_park(
     intervals_s: tuple[float, float] | None = None,
     receiver: Receiver | None = None,
     faults: Faults = CLEAN,
+    legs: Legs | None = None,
 ) -> tuple[RecordedTrack, ...]:
     """Ride all over a park.
 
@@ -74,6 +75,8 @@ def ride_park(
         from a range instead (mixed receivers).
     interval_s
         Seconds between samples; ``intervals_s`` draws one per ride from a range instead.
+    legs
+        Who moves; None draws another rider for every ride.
     """
     rng = np.random.default_rng([seed, 7])
     recorder = receiver or Receiver(error_m=error_m)
@@ -87,7 +90,7 @@ def ride_park(
             error_m=sigma,
             seed=int(rng.integers(2**31)),
             interval_s=gap_s,
-            legs=_someone(rng),
+            legs=legs or _someone(rng),
             receiver=recorder,
             faults=faults,
             start_s=FIRST_RIDE_S + number * DAY_S + float(rng.uniform(0, 14_400)),
@@ -143,9 +146,12 @@ def ride_arcs(
     true_ele = np.interp(true_m, run, ele)
     recorder = replace(receiver or Receiver(), error_m=error_m)
     seen = misplace(rng, true_xy, at_s, recorder) + _scatter(rng, at_s, stops, faults)
+    seen = strayed(rng, seen, at_s, faults)
     seen = frozen(rng, spiked(rng, seen, at_s, faults), at_s, faults)
     heights = misjudge(rng, true_ele, at_s, recorder)
     keep = np.flatnonzero(kept_samples(rng, at_s, faults))
+    if faults.bends_only and rng.uniform() < faults.bends_only:
+        keep = at_bends(seen, at_s)
     track = _written(network, seen[keep], heights[keep], start_s + at_s[keep], name=name)
     return RiddenWalk(
         track=_with_whole_faults(rng, track, faults),

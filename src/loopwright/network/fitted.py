@@ -22,10 +22,12 @@ from loopwright.network.pairs import Pairs, abreast
 from loopwright.network.place import place_junctions
 from loopwright.network.refit import refit
 from loopwright.network.repair import attach, mend, untwin
+from loopwright.network.rough import rough
 from loopwright.network.samples import SPARSE_M, Samples
 from loopwright.network.shadows import count_passes, drop_shadows
 from loopwright.network.spread import spread_m
 from loopwright.network.stations import Stations, abreast_of, stations_of
+from loopwright.network.strays import drop_strays
 from loopwright.network.weave import weave
 from loopwright.network.web import Web
 
@@ -66,27 +68,28 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
         return _nothing()
     report.check()
     report.step(0.15, "comparing rides")
+    worse = rough(samples)
     raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
     weight = belief(samples, raw, company_m(samples, samples.head, raw))
     errors = spread_m(samples, raw, weight, rides=rides)
     report.step(0.25, "laying rides together")
+    sigma = errors[samples.ride] * worse
     aligned = attract(samples, errors, raw, weight, report=report)
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M).ordered()
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     report.check()
     report.step(0.6, "finding trails")
-    web = _web(samples, aligned, ele, pairs, errors)
+    web = _web(samples, aligned, ele, pairs, usual=float(np.median(errors)), worse=worse)
     if not web.lines:
         return _nothing()
     report.step(0.7, "fitting trails")
-    sigma = errors[samples.ride]
     place_junctions(web)
     if attach(web):
         mend(web)
         place_junctions(web)
     for _ in range(2):
         report.check()
-        refit(web, aligned, ele, sigma)
+        refit(web, aligned, ele, sigma, worse)
     oriented(web)
     return _measured(web, samples, aligned, ele, sigma)
 
@@ -96,15 +99,16 @@ def _nothing() -> Fitted:
     return Fitted(ends=(), nodes=none.reshape(0, 3), table=stations_of([]), error=none)
 
 
-def _web(samples: Samples, aligned: Aligned, ele: Floats, pairs: Pairs, errors: Floats) -> Web:
+def _web(
+    samples: Samples, aligned: Aligned, ele: Floats, pairs: Pairs, *, usual: float, worse: Floats
+) -> Web:
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
-    usual = float(np.median(errors))
     grain_m = float(np.median(samples.spacing[samples.piece]))
-    for _ in range(3):
-        count_passes(web, samples, aligned, ele)
-        if not drop_shadows(web, usual) + untwin(web, usual, grain_m):
+    for _ in range(5):
+        count_passes(web, samples, aligned, ele, worse)
+        if not drop_strays(web, usual) + drop_shadows(web, usual) + untwin(web, usual, grain_m):
             break
         mend(web)
     return web

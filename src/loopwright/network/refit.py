@@ -20,6 +20,8 @@ from loopwright.network.web import Web
 
 REACH_M = 8.0
 """Aligned samples further off than this belong to another line."""
+FAR_M = 45.0
+"""Strays are not looked for beyond."""
 TAPER_M = 8.0
 """Near a junction passes turn off, so their mean is pulled aside; the line keeps its place."""
 PRIOR_PASSES = 6
@@ -34,11 +36,15 @@ class Evidence:
     ele: Floats
 
 
-def refit(web: Web, aligned: Aligned, ele: Floats, sigma: Floats) -> None:
-    """Move all lines once; ``sigma`` ``(n,)`` is each sample's error in metres."""
+def refit(web: Web, aligned: Aligned, ele: Floats, sigma: Floats, worse: Floats) -> None:
+    """Move all lines once.
+
+    ``sigma`` ``(n,)`` is each sample's error in metres, ``worse`` ``(n,)`` how many times more than
+    usual it errs there: strays are looked for further off.
+    """
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
-    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
+    near = beside(table, aligned, ele, worse)
     seen = gather_evidence(table, near, ele, 1.0 / sigma**2)
     move = _smooth(seen.mean * _taper(web, numbers, table), table.first)
     moved = table.xyz.copy()
@@ -46,6 +52,21 @@ def refit(web: Web, aligned: Aligned, ele: Floats, sigma: Floats) -> None:
     moved[:, 2] = np.where(np.isfinite(seen.ele), seen.ele, moved[:, 2])
     for place, number in enumerate(numbers):
         _lay(web, number, moved[table.first[place] : table.first[place + 1]].copy())
+
+
+def beside(table: Stations, aligned: Aligned, ele: Floats, worse: Floats) -> Abreast:
+    """Find the line each sample belongs to: within ``REACH_M``, strays in proportion."""
+    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
+    rows = np.flatnonzero((near.station < 0) & (worse > 1.0))
+    if len(rows) == 0:
+        return near
+    reach = np.minimum(REACH_M * worse[rows], FAR_M)
+    far = abreast_of(table, aligned.xy[rows], aligned.head[rows], ele[rows], reach_m=FAR_M)
+    use = (far.station >= 0) & (np.abs(far.across) <= reach)
+    station, forth, across = near.station.copy(), near.forth.copy(), near.across.copy()
+    station[rows[use]], forth[rows[use]] = far.station[use], far.forth[use]
+    across[rows[use]] = far.across[use]
+    return Abreast(station=station, forth=forth, across=across)
 
 
 def _lay(web: Web, number: int, xyz: Floats) -> None:

@@ -104,7 +104,7 @@ def _twins(one: Line, two: Line, sigma: float, grain_m: float) -> bool:
     if abs(one.length_m - two.length_m) > 0.3 * max(one.length_m, two.length_m) + TWIN_M:
         return False
     count = 1 / max(one.passes, 1.0) + 1 / max(two.passes, 1.0)
-    limit = max(TWIN_M, TWIN_ERRORS * sigma * count**0.5)
+    limit = max(TWIN_M, TWIN_ERRORS * sigma * max(one.worse, two.worse) * count**0.5)
     short = min(one.length_m, two.length_m)
     limit *= 1.0 + 0.5 * float(np.clip((SHORT_M - short) / SHORT_M * 2, 0.0, 1.0))
     if short < GRAINS * grain_m:

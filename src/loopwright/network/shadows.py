@@ -27,8 +27,8 @@ STRONG = 2.0
 BESIDE_SHARE = 0.8
 
 
-def count_passes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> None:
-    """Write to each line how many passes it shows."""
+def count_passes(web: Web, samples: Samples, aligned: Aligned, ele: Floats, worse: Floats) -> None:
+    """Write to each line how many passes it shows, and how much ``worse`` ``(n,)`` they err."""
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
     near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=COUNT_M)
@@ -38,13 +38,21 @@ def count_passes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> N
         found[over.line].append(over)
     for number, overs in zip(numbers, found, strict=True):
         web.lines[number].passes = independent(overs)
+    rows = np.flatnonzero(near.station >= 0)
+    line = table.line[near.station[rows]]
+    order = np.lexsort((worse[rows], line))
+    count = np.bincount(line, minlength=len(numbers))
+    middle = np.cumsum(count) - (count + 1) // 2
+    for place, number in enumerate(numbers):
+        if count[place]:
+            web.lines[number].worse = float(worse[rows[order[middle[place]]]])
 
 
 def drop_shadows(web: Web, sigma: float) -> int:
     """Drop shadows, the weakest first; gives how many went. ``sigma`` is a ride's error."""
     beside_m = min(max(BESIDE_ERRORS * sigma, BESIDE_LEAST_M), BESIDE_MOST_M)
     order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
-    boxes, dropped = _Boxes(web), 0
+    boxes, dropped = Boxes(web), 0
     for number in order:
         line = web.lines[number]
         if line.passes > LONE:
@@ -55,13 +63,13 @@ def drop_shadows(web: Web, sigma: float) -> int:
             for k in boxes.near(number, beside_m)
             if k in web.lines and web.lines[k].passes >= least
         ]
-        if strong and _beside(line.xyz, strong, beside_m):
+        if strong and beside(line.xyz, strong, beside_m):
             web.drop_line(number)
             dropped += 1
     return dropped
 
 
-class _Boxes:
+class Boxes:
     """The extent of every line, to find those near one."""
 
     def __init__(self, web: Web) -> None:
@@ -79,7 +87,8 @@ class _Boxes:
         return [self.numbers[k] for k in np.flatnonzero(meet) if self.numbers[k] != number]
 
 
-def _beside(xyz: Floats, others: list[Floats], beside_m: float) -> bool:
+def beside(xyz: Floats, others: list[Floats], beside_m: float) -> bool:
+    """Tell whether most of a line runs along others, no further off."""
     mine, table = stations_of([xyz]), stations_of(others)
     near = abreast_of(table, mine.xyz[:, :2], mine.tangent, mine.xyz[:, 2], reach_m=beside_m)
     return bool((near.station >= 0).mean() >= BESIDE_SHARE)

@@ -1,0 +1,178 @@
+"""Where receivers strayed more than usual.
+
+Gets samples; gives for each how many times worse its ride erred there than rides usually do. Errors
+grow under cliffs, tall buildings and wet trees, for all rides or for one. They show as wandering:
+the gap between two passes of one trail swells and shrinks again within some tens of metres. Passes
+of two trails part for good, or keep their gap, and a trail beside another is told by any second
+ride that keeps to it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from loopwright.model.arrays import Floats
+from loopwright.network.rows import Bools, Rows
+from loopwright.network.samples import STEP_M, Samples
+
+EVERY = 4
+"""Only each fourth sample (20 m) is looked at: errors change no faster."""
+FAR_M = 45.0
+"""Furthest stray looked for; parallel streets and legs of switchbacks are mostly further apart."""
+SAME_COS = 0.75
+RIDGE = 0.3
+"""Weight of no steady offset at all, against one look at it: on a straight it has no along part."""
+AGREE = 0.07
+"""A sample is as good as its best-agreeing partners: this share of them, one at least."""
+LEAST_M = 0.3
+"""Less wandering than this is none; it keeps very good recordings from looking rough."""
+CALM, OWN_CALM = 1.45, 2.2
+"""So many times the usual wandering is no chance any more: for a place, where all its rides speak,
+and for one ride by itself. Both are higher where few partners are heard."""
+GAIN = 1.4
+"""The best-agreeing partner makes rough places look smoother than they are; this undoes it. All of
+these were chosen on invented walks with known shade."""
+MOST = 8.0
+"""Worse than this is told as this."""
+AROUND, SEEN = 4, 6
+"""Steps before and after over which a partner's wandering is averaged."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Gaps:
+    """Looked-at samples ``i`` and ``j`` abreast, ``onward`` when headed alike, metres ``across``.
+
+    Sorted by ``i``, then ``j``.
+    """
+
+    i: Rows
+    j: Rows
+    onward: Rows
+    across: Floats
+
+
+def rough(samples: Samples) -> Floats:
+    """Tell how many times worse than usual each sample ``(n,)`` is; 1 where nothing is known."""
+    rows = _rows(samples)
+    if len(rows) == 0:
+        return np.ones(len(samples))
+    gaps = _gaps(samples, rows)
+    wander = _wander(gaps, samples.piece[rows], samples.head[rows], len(rows))
+    known = np.isfinite(wander)
+    agree = _low(gaps.i[known], wander[known], len(rows), share=AGREE)
+    seen = agree[np.isfinite(agree)]
+    if len(seen) == 0:
+        return np.ones(len(samples))
+    own = agree / max(float(np.median(seen)), LEAST_M)
+    shared, count = _shared(gaps, known, own)
+    worse = np.maximum(
+        np.where(shared > CALM * (1.0 + 1.0 / count), shared**GAIN, 1.0),
+        np.where(own > OWN_CALM * (1.0 + 1.0 / count), own, 1.0),
+    )
+    return _spread(samples, rows, np.minimum(worse, MOST))
+
+
+def _shared(gaps: _Gaps, known: Bools, own: Floats) -> tuple[Floats, Floats]:
+    """Take the middle of what a sample and its partners show: shade is the same for all.
+
+    Also tells how many partners there were, one at least.
+    """
+    use = known & np.isfinite(own[gaps.j])
+    self = np.flatnonzero(np.isfinite(own))
+    rows = np.concatenate((gaps.i[use], self))
+    middle = _low(rows, np.concatenate((own[gaps.j[use]], own[self])), len(own), share=0.5)
+    count = np.bincount(gaps.i[use], minlength=len(own))
+    return middle, np.maximum(count, 1).astype(np.float64)
+
+
+def _rows(samples: Samples) -> Rows:
+    ends = zip(samples.first[:-1].tolist(), samples.first[1:].tolist(), strict=True)
+    return np.concatenate([np.arange(a, b, EVERY) for a, b in ends] or [np.zeros(0, np.int64)])
+
+
+def _gaps(samples: Samples, rows: Rows) -> _Gaps:
+    """Find pairs of different rides abreast within ``FAR_M``, both ways round."""
+    xy, head, ride = samples.xy[rows], samples.head[rows], samples.ride[rows]
+    half = 0.6 * EVERY * STEP_M
+    pair = cKDTree(xy).query_pairs(float(np.hypot(FAR_M, half)), output_type="ndarray")
+    pair = pair[ride[pair[:, 0]] != ride[pair[:, 1]]]
+    i, j = np.concatenate((pair[:, 0], pair[:, 1])), np.concatenate((pair[:, 1], pair[:, 0]))
+    gap, way = xy[j] - xy[i], head[i]
+    cos = (way * head[j]).sum(axis=1)
+    forth = np.abs((gap * way).sum(axis=1))
+    use = (np.abs(cos) > SAME_COS) & (forth <= half)
+    i, j, gap, way = i[use], j[use], gap[use], way[use]
+    across = gap[:, 1] * way[:, 0] - gap[:, 0] * way[:, 1]
+    order = np.lexsort((j, i))
+    return _Gaps(i[order], j[order], np.where(cos[use] > 0, 1, -1)[order], across[order])
+
+
+def _wander(gaps: _Gaps, piece: Rows, head: Floats, size: int) -> Floats:
+    """How unsteady each gap is over ``AROUND`` steps before and after, metres; NaN unknown.
+
+    What one steady offset between the two passes explains is taken out: round a bend it changes
+    sides by itself.
+    """
+    back, on = (_along(gaps, piece, size, step) for step in (-1, 1))
+    places = [np.arange(len(back))]
+    places += [_far(way, step) for way in (back, on) for step in range(1, AROUND + 1)]
+    at = np.stack(places)
+    known = at >= 0
+    east, north = -head[gaps.i[at], 1] * known, head[gaps.i[at], 0] * known
+    across = gaps.across[at] * known
+    count = known.sum(axis=0)
+    xx, yy = (east**2).sum(axis=0) + RIDGE, (north**2).sum(axis=0) + RIDGE
+    xy, ax, ay = ((one * two).sum(axis=0) for one, two in
+                  ((east, north), (across, east), (across, north)))  # fmt: skip
+    det = xx * yy - xy**2
+    x, y = (yy * ax - xy * ay) / det, (xx * ay - xy * ax) / det
+    left = (across - x * east - y * north) ** 2
+    return np.where(count >= SEEN, np.sqrt(left.sum(axis=0) / np.maximum(count - 1.5, 1.0)), np.nan)
+
+
+def _far(way: Rows, steps: int) -> Rows:
+    """Row so many steps along; -1 when company ends before."""
+    at = np.append(way, -1)
+    out = way
+    for _ in range(steps - 1):
+        out = at[out]
+    return out
+
+
+def _along(gaps: _Gaps, piece: Rows, size: int, step: int) -> Rows:
+    """Row of the pair of the same two passes one ``step`` on; -1 when they are not abreast."""
+    key = gaps.i.astype(np.int64) * size + gaps.j
+    out = np.full(len(key), -1, dtype=np.int64)
+    if len(key) == 0:
+        return out
+    i = gaps.i + step
+    fit = (i >= 0) & (i < size)
+    fit &= piece[np.clip(i, 0, size - 1)] == piece[gaps.i]
+    for slip in (1, -1, 0):
+        j = gaps.j + step * gaps.onward + slip
+        want = i.astype(np.int64) * size + j
+        at = np.minimum(np.searchsorted(key, want), len(key) - 1)
+        good = fit & (j >= 0) & (j < size) & (key[at] == want)
+        good &= piece[np.clip(j, 0, size - 1)] == piece[gaps.j]
+        out[good] = at[good]
+    return out
+
+
+def _low(i: Rows, value: Floats, size: int, *, share: float) -> Floats:
+    """Give the value ``(size,)`` of each group at a ``share`` from below; NaN for none."""
+    order = np.lexsort((value, i))
+    count = np.bincount(i, minlength=size)
+    start = np.concatenate(([0], np.cumsum(count)[:-1]))
+    out = np.full(size, np.nan)
+    some = count > 0
+    out[some] = value[order][(start + (share * count).astype(np.int64))[some]]
+    return out
+
+
+def _spread(samples: Samples, rows: Rows, times: Floats) -> Floats:
+    """Give every sample the figure of the looked-at ones beside it, along its piece."""
+    key = samples.piece.astype(np.float64) * 1e7 + samples.dist
+    return np.asarray(np.interp(key, key[rows], times))

@@ -1,0 +1,97 @@
+"""Receivers that stray, in places or once, do not make trails; trails that are ridden stay."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.geo.polyline import project
+from loopwright.invented.park import OPEN_OCEAN
+from loopwright.invented.receiver import fading
+from loopwright.invented.riders import DAY_S
+from loopwright.model.arrays import Floats
+from loopwright.model.network import Network
+from loopwright.model.track import RecordedTrack
+from loopwright.network import build_network
+from loopwright.network.rough import rough
+from loopwright.network.samples import gather
+from network_help import START_S, cleaned, degrees, recorded, total_m, winding
+
+LINE = winding(1200.0)
+
+
+def seen(line: Floats, seed: int, error_m: float | Floats = 2.0, fade: float = 40.0) -> Floats:
+    """A line as a receiver sees it whose error fades over so many points."""
+    noise = fading(np.random.default_rng([seed, 3]), np.ones(len(line) - 1), fade, 2)
+    return np.asarray(line + np.multiply(noise.T, error_m).T)
+
+
+def swung(line: Floats, from_m: float, to_m: float, by_m: float) -> Floats:
+    """A line swung aside and back between two eastings."""
+    share = np.clip((line[:, 0] - from_m) / (to_m - from_m), 0.0, 1.0)
+    return np.column_stack((line[:, 0], line[:, 1] + by_m * np.sin(np.pi * share) ** 2))
+
+
+def built(lines: list[Floats]) -> Network:
+    tracks: list[RecordedTrack] = [
+        recorded(line, start=START_S + DAY_S * k) for k, line in enumerate(lines)
+    ]
+    return build_network(cleaned(tracks), OPEN_OCEAN)
+
+
+@pytest.mark.parametrize("by_m", [12.0, 22.0])
+def test_one_ride_that_swings_out_makes_no_trail(by_m: float) -> None:
+    usual = [seen(LINE, seed) for seed in range(8)]
+    stray = seen(swung(LINE, 400.0, 620.0, by_m), 99)
+    assert degrees(built([*usual, stray])) == [1, 1]
+
+
+def test_a_way_beside_that_two_rides_took_stays() -> None:
+    usual = [seen(LINE, seed) for seed in range(8)]
+    other = [seen(swung(LINE, 400.0, 620.0, 22.0), seed) for seed in (98, 99)]
+    assert degrees(built([*usual, *other])) == [1, 1, 3, 3]
+
+
+def test_a_lone_way_far_from_the_others_stays() -> None:
+    usual = [seen(LINE, seed) for seed in range(8)]
+    other = seen(swung(LINE, 300.0, 800.0, 60.0), 99)
+    assert degrees(built([*usual, other])) == [1, 1, 3, 3]
+
+
+def shaded(seed: int) -> Floats:
+    """A ride that strays five times as much half way along."""
+    deep = np.clip(1.5 - np.abs(LINE[:, 0] - 600.0) / 200.0, 0.0, 1.0)
+    return seen(LINE, seed, 2.0 + 8.0 * deep, 25.0)
+
+
+def test_rides_that_scatter_in_one_place_make_one_line_there() -> None:
+    network = built([shaded(seed) for seed in range(12)])
+    assert degrees(network) == [1, 1]
+    assert total_m(network) == pytest.approx(1230.0, rel=0.15)
+    _, off = project(LINE, network.stretches[0].xy)
+    assert np.abs(off).max() < 15.0
+
+
+def test_scatter_is_told_where_it_is() -> None:
+    samples = gather(cleaned(recorded(shaded(k), start=START_S + DAY_S * k) for k in range(12)))
+    worse = rough(samples)
+    inside = np.abs(samples.xy[:, 0] - 600.0) < 150.0
+    outside = np.abs(samples.xy[:, 0] - 600.0) > 450.0
+    assert worse[inside].mean() > 1.5
+    assert worse[outside].mean() < 1.1
+
+
+def test_a_steady_offset_round_bends_is_no_scatter() -> None:
+    turn = np.linspace(0.0, 8 * np.pi, 800)
+    line = np.column_stack((turn * 40.0, 45.0 * np.sin(turn)))
+    shift = np.random.default_rng(5).normal(0.0, 3.0, (8, 2))
+    rides = [seen(line, k, 0.3) + shift[k] for k in range(8)]
+    tracks = [recorded(r, start=START_S + DAY_S * k) for k, r in enumerate(rides)]
+    worse = rough(gather(cleaned(tracks)))
+    assert (worse > 1.0).mean() < 0.05
+
+
+def test_nothing_is_told_of_one_ride_alone() -> None:
+    samples = gather(cleaned([recorded(LINE)]))
+    assert (rough(samples) == 1.0).all()
+    assert len(rough(gather(()))) == 0
