@@ -1,23 +1,31 @@
 """Ground words and unridden trails from a local map extract.
 
 Gets a document and an extract, gives the next document. Promises: borrowed words never win over a
-person's own; borrowed trails are marked unridden; the attribution stays with the area.
+person's own; borrowed trails are marked unridden; the attribution stays with the area as long as
+anything borrowed does.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from loopwright.edits import add_tags
+from loopwright.geo.follow import Follower
+from loopwright.geo.frame import to_local
 from loopwright.io.osm import Box, MapExtract, MapLine
+from loopwright.jobs import Report, Silent
 from loopwright.model.document import Document
 from loopwright.model.ground import Tag
-from loopwright.model.network import Correction, CorrectionKind
+from loopwright.model.network import Correction, CorrectionKind, Network
+from loopwright.relief import lifted
 
 MARGIN_DEG = 0.002
 """About 200 m: what leads out of the ridden ground still belongs to it."""
+WITHIN_M = 15.0
+"""As far as a tag may lie off its trail."""
 SOURCE = "osm"
 
 
@@ -35,21 +43,41 @@ def box_of(document: Document) -> Box | None:
     )
 
 
+def on_network(extract: MapExtract, network: Network, report: Report | None = None) -> MapExtract:
+    """Keep the lines that run along the network: words of others would find no place."""
+    told = report or Silent()
+    follower = Follower([s.xy for s in network.stretches], within_m=WITHIN_M)
+    kept = []
+    for done, line in enumerate(extract.lines):
+        told.step(done / len(extract.lines), "matching the map to your trails")
+        xy = to_local(network.origin, line.line[:, 1], line.line[:, 0])
+        if follower.follow(xy, check=told.check):
+            kept.append(line)
+    return replace(extract, lines=tuple(kept))
+
+
 def with_words(document: Document, extract: MapExtract) -> Document:
-    """Take over what the extract says of the ground."""
+    """Take over what the extract says of the ground, each word once."""
+    known = {_tag_mark(tag) for tag in document.tags if tag.source == SOURCE}
     tags = [_tag(line) for line in extract.lines if _says(line)]
-    return _attributed(add_tags(document, tags), extract) if tags else document
+    fresh = [tag for tag in tags if _tag_mark(tag) not in known]
+    return _attributed(add_tags(document, fresh), extract) if fresh else document
 
 
 def with_trails(document: Document, extract: MapExtract) -> Document:
-    """Take over the extract's ways as ground not ridden yet."""
+    """Take over the extract's paths and tracks as ground not ridden yet, each once.
+
+    Heights come from the area's height file. Raises WorldError if that is damaged.
+    """
+    lines = [line for line in extract.lines if line.trail]
     drawn = tuple(
         Correction(
             kind=CorrectionKind.DRAWN,
-            line=np.column_stack((line.line, np.full(len(line.line), np.nan))),
+            line=lifted(line.line, document.settings.height_file),
             value=line.name,
+            source=SOURCE,
         )
-        for line in extract.lines
+        for line in lines
     )
     known = {_mark(c) for c in document.corrections}
     fresh = tuple(c for c in drawn if _mark(c) not in known)
@@ -58,12 +86,41 @@ def with_trails(document: Document, extract: MapExtract) -> Document:
     return _attributed(replace(document, corrections=(*document.corrections, *fresh)), extract)
 
 
+def borrowed(document: Document) -> tuple[Sequence[Tag], Sequence[Correction]]:
+    """Give what was taken from map extracts."""
+    return (
+        [tag for tag in document.tags if tag.source == SOURCE],
+        [one for one in document.corrections if one.source == SOURCE],
+    )
+
+
+def given_back(document: Document, attribution: str) -> Document:
+    """Take out all that came from map extracts, and the attribution it asked for."""
+    tags, corrections = borrowed(document)
+    if not tags and not corrections:
+        return document
+    settings = document.settings
+    left = tuple(words for words in settings.attributions if words != attribution)
+    return replace(
+        document,
+        tags=tuple(tag for tag in document.tags if tag.source != SOURCE),
+        corrections=tuple(one for one in document.corrections if one.source != SOURCE),
+        settings=replace(settings, attributions=left),
+    )
+
+
 def _mark(correction: Correction) -> tuple[str, bytes]:
     return correction.kind.value, correction.line.tobytes()
 
 
+def _tag_mark(tag: Tag) -> tuple[object, ...]:
+    words = (tag.surface, tag.roughness, tag.width, tag.obstacles)
+    return *words, tag.line.tobytes()
+
+
 def _says(line: MapLine) -> bool:
-    return any(word is not None for word in (line.surface, line.roughness, line.width))
+    words = (line.surface, line.roughness, line.width, line.obstacles)
+    return any(word is not None for word in words)
 
 
 def _tag(line: MapLine) -> Tag:
@@ -72,6 +129,7 @@ def _tag(line: MapLine) -> Tag:
         surface=line.surface,
         roughness=line.roughness,
         width=line.width,
+        obstacles=line.obstacles,
         source=SOURCE,
     )
 

@@ -6,9 +6,10 @@ roughness suggested by how riders slow down. Promises: nothing is set; a person 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import partial
+from typing import TypeAlias
 
 from loopwright.features.roughness import Suggestion, suggest_roughness
 from loopwright.features.supposing import supposing
@@ -17,24 +18,32 @@ from loopwright.jobs import Report, Silent
 from loopwright.model.document import Document
 from loopwright.model.ground import GROUND_PREFIX, Terrain
 from loopwright.model.ids import StretchId
+from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Mix, Question, Wishes
 from loopwright.pipeline import Pipeline
 
+Find: TypeAlias = Callable[[Terrain, Question], SearchResult]
 SECONDS = 1.0
 """A search this long proves the optimum on areas of usual size."""
 
 
 def outlook(
-    pipeline: Pipeline, document: Document, wishes: Wishes, report: Report | None = None
+    pipeline: Pipeline,
+    document: Document,
+    wishes: Wishes,
+    report: Report | None = None,
+    *,
+    find: Find | None = None,
 ) -> Outlook:
     """Say how far the best score could rise once untagged ground was looked at, and where.
 
-    A stretch that the start parts is named as a whole. Raises NoAnswerError as the search does.
+    ``find`` searches, in this process unless told otherwise. A stretch that the start parts is
+    named as a whole. Raises NoAnswerError as the search does.
     """
     told = report or Silent()
     terrain, question = pipeline.asked(document, wishes, told)
     quick = replace(wishes, count=1, seconds=min(wishes.seconds, SECONDS))
-    best = partial(best_score, question=replace(question, wishes=quick))
+    best = partial(best_score, question=replace(question, wishes=quick), find=find)
     found = what_to_tag(terrain, best=best, suppose=hoped_for(wishes.mix), report=told)
     whole = set(pipeline.terrain(document).spans)
     named = (replace(item, stretch=_whole(item.stretch, whole)) for item in found.stretches)
@@ -46,11 +55,11 @@ def _whole(stretch: StretchId, known: Collection[StretchId]) -> StretchId:
     return stretch if stretch in known else StretchId(stretch[:-1])
 
 
-def best_score(terrain: Terrain, *, question: Question) -> float:
+def best_score(terrain: Terrain, *, question: Question, find: Find | None = None) -> float:
     """Score of the best loop, 0 if there is none."""
     from loopwright.loops import find_loops
 
-    loops = find_loops(terrain, question).loops
+    loops = (find or find_loops)(terrain, question).loops
     return loops[0].score if loops else 0.0
 
 

@@ -12,9 +12,13 @@ from pathlib import Path
 import numpy as np
 
 from loopwright.geo.frame import to_degrees
+from loopwright.geo.polyline import resample
 from loopwright.io.heights import HeightGrid, open_heights
 from loopwright.model.arrays import Floats
 from loopwright.model.network import Network
+
+LIFT_STEP_DEG = 1e-4
+"""About 11 m: closer than the cells of usual height files."""
 
 
 def filled(network: Network, height_file: str) -> Network:
@@ -34,6 +38,20 @@ def filled(network: Network, height_file: str) -> Network:
         for j in network.junctions
     )
     return replace(network, stretches=stretches, junctions=junctions)
+
+
+def lifted(line: Floats, height_file: str) -> Floats:
+    """Give a line ``(n, 2)`` lon, lat degrees as ``(m, 3)`` with the height file's heights.
+
+    Without a file, or where it does not know all of the line, heights are NaN and m is n. With
+    one, points are added about every ``LIFT_STEP_DEG``. WorldError if the file is damaged.
+    """
+    bare = np.column_stack((line, np.full(len(line), np.nan)))
+    if not height_file or not Path(height_file).exists():
+        return bare
+    dense = resample(line, LIFT_STEP_DEG)
+    ele = open_heights(Path(height_file)).at(dense[:, 1], dense[:, 0])
+    return np.column_stack((dense, ele)) if np.isfinite(ele).all() else bare
 
 
 def _at(grid: HeightGrid, network: Network, xy: Floats) -> Floats:

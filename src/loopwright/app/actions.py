@@ -55,6 +55,10 @@ CONDITIONS: Mapping[str, Callable[[Desk], bool]] = MappingProxyType(
         "wishes": lambda desk: bool(
             desk.wishes.must or desk.wishes.avoid or desk.wishes.start is not None
         ),
+        "borrowed": lambda desk: (
+            any(tag.source for tag in desk.document.tags)
+            or any(one.source for one in desk.document.corrections)
+        ),
         "private": lambda desk: desk.document.settings.private is not None,
         "season": lambda desk: desk.document.season is not None,
     }
@@ -117,7 +121,11 @@ COMMANDS: tuple[Command, ...] = (
     _c("hide", "Leave off the map", "Ground", "Ctrl+Shift+H", when="chosen"),
     _c("rename", "Name this stretch…", "Ground", "F2", when="chosen"),
     _c("join", "Join two stretches", "Ground", "Ctrl+Shift+J", when="two chosen"),
+    _c("extract", "Read a map extract…", "Ground", "Ctrl+Shift+V", when="ground", rule=True,
+       hint="Ground words and trails not ridden yet, from an OpenStreetMap file"),
+    _c("give_back", "Give back what the map said", "Ground", when="borrowed"),
     _c("draw", "Draw a connector not ridden yet", "Ground", "Ctrl+Shift+W", when="ground"),
+    _c("draw_named", "Draw the connector that opens most trail", "Ground", when="ground"),
     _c("cut", "Cut the trail along a line", "Ground", "Ctrl+Shift+C", when="ground"),
     _c("private", "Keep this place private…", "Ground", "F7", when="chosen", rule=True),
     _c("not_private", "Nothing private", "Ground", "Shift+F7", when="private"),

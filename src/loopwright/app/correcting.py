@@ -18,6 +18,7 @@ from loopwright.app.map_tools import LineTool, PaintTool
 from loopwright.app.place_ground import GroundPlace, ride_picker
 from loopwright.app.window import Window
 from loopwright.app.words import say
+from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 from loopwright.model.network import Correction, CorrectionKind, Stretch
@@ -29,6 +30,7 @@ class Correcting:
 
     def __init__(self, window: Window, place: GroundPlace, files: Files) -> None:
         self.window, self.desk, self.place, self.files = window, window.desk, place, files
+        place.next.show_stretch.connect(window.map_pane.map.look_at_chosen)
         place.painting.toggled.connect(lambda on: self._take_brush() if on else self._put_back())
 
     def doings(self) -> dict[str, Callable[[], object]]:
@@ -46,6 +48,7 @@ class Correcting:
             "rename": self.rename,
             "join": self.join,
             "draw": lambda: self.draw(kinds.DRAWN, say("Draw a connector")),
+            "draw_named": self.draw_named,
             "cut": lambda: self.draw(kinds.CUT, say("Cut the trail")),
         }
 
@@ -100,11 +103,41 @@ class Correcting:
         def drawn(xy: Floats) -> None:
             xyz = np.column_stack((xy, np.full(len(xy), np.nan)))
             line = line_of(xyz, terrain.network.origin)
-            self._add(words, [Correction(kind=kind, line=line)])
+            if kind is CorrectionKind.DRAWN:
+                self.add_connector(words, line)
+            else:
+                self._add(words, [Correction(kind=kind, line=line)])
 
         self.desk.tell(say("Click points on the map, Enter ends the line, Escape gives up"))
         view.take_tool(LineTool(view, drawn, lambda: view.take_tool(None)))
         view.setFocus()
+
+    def add_connector(self, words: str, line: Floats) -> None:
+        """Add drawn ground ``(n, 3)``, with the heights of the area's height file if it has one."""
+        height_file = self.desk.document.settings.height_file
+
+        def work(_report: Report) -> Floats:
+            from loopwright.relief import lifted
+
+            return lifted(line[:, :2], height_file)
+
+        self.desk.jobs.start(
+            "draw",
+            work,
+            on_done=lambda made: self._add(
+                words, [Correction(kind=CorrectionKind.DRAWN, line=made)]
+            ),
+            on_failed=self.desk.failed,
+        )
+
+    def draw_named(self) -> None:
+        """Draw the connector that would open most trail, and show it."""
+        rings, terrain = self.place.unridden.rings, self.desk.terrain
+        if rings is None or rings.connector is None or terrain is None:
+            return
+        xy = rings.connector.xy
+        line = line_of(np.column_stack((xy, np.full(len(xy), np.nan))), terrain.network.origin)
+        self.add_connector(say("Draw the connector that opens most"), line)
 
     def _take_brush(self) -> None:
         view = self.window.map_pane.map

@@ -18,6 +18,7 @@ from loopwright.app.words import say
 from loopwright.io.plain import plain
 
 AREA_FILES = "Loopwright areas (*.loopwright)"
+MAP_FILES = "OpenStreetMap extracts (*.osm *.osm.pbf *.pbf);;All files (*)"
 RIDE_FILES = "Recorded rides (*.gpx *.fit *.GPX *.FIT);;All files (*)"
 
 

@@ -17,6 +17,7 @@ from loopwright.app.card_dialog import doings as card_doings
 from loopwright.app.compare import compare
 from loopwright.app.correcting import Correcting
 from loopwright.app.exporting import Exporting
+from loopwright.app.extracting import Extracting
 from loopwright.app.files import Files
 from loopwright.app.help import doings as help_doings
 from loopwright.app.laps_doings import doings as laps_doings
@@ -45,6 +46,7 @@ def all_doings(
     window.teach(_map(window))
     window.teach(Wishing(window).doings())
     window.teach(Correcting(window, window.ground, files).doings())
+    window.teach(Extracting(window, files.rooms).doings())
     window.teach(AreaSetting(window).doings())
     window.teach(ByHand(window).doings())
     window.teach(Explaining(window).doings())

@@ -17,6 +17,8 @@ from loopwright import edits
 from loopwright.app.brush import Brush, difference
 from loopwright.app.brush_panel import BrushPanel
 from loopwright.app.desk import Desk
+from loopwright.app.ground_next import LookNext
+from loopwright.app.ground_unridden import Unridden
 from loopwright.app.look import Look
 from loopwright.app.map_tools import Part
 from loopwright.app.parts import Column, Fold, button, label, row, tip
@@ -47,6 +49,8 @@ class GroundPlace(QStackedWidget):
         self.chosen = label("", "soft")
         self.dated = QCheckBox(say("Only true of today (mud, dust)"))
         self.unfit = Unfit(desk)
+        self.next = LookNext(desk, look)
+        self.unridden = Unridden(desk, look, do)
         self.tag_ride = TagRide(desk, self._leave_ride)
         self.column = self._column()
         self.addWidget(self.column)
@@ -70,7 +74,7 @@ class GroundPlace(QStackedWidget):
         self.after = button(say("Tag after a ride…"), lambda: self._do("tag_ride"), main=True)
         tag.add(self.after, self.chosen, self.brush, self.painting, self.dated)
         tag.add(button(say("Choose what to tag next"), lambda: self._do("next_untagged")))
-        column.add(self.rides_fold, tag, self.unfit)
+        column.add(self.rides_fold, tag, self.next, self.unridden, self.unfit)
         column.close_up()
         return column
 
@@ -124,7 +128,8 @@ class GroundPlace(QStackedWidget):
         self.rides.setFixedHeight(self.look.px(40) * min(RIDES_SHOWN, max(1, len(rides))))
         self.rides.setVisible(bool(rides))
         self.after.setEnabled(self.desk.terrain is not None)
-        self.unfit.refresh()
+        for fold in (self.unfit, self.next, self.unridden):
+            fold.refresh()
         self._show_buttons()
         self._show_chosen()
 
@@ -218,7 +223,7 @@ class GroundPlace(QStackedWidget):
 
     def dress(self, look: Look) -> None:
         """Take another look."""
-        self.look = look
+        self.look = self.next.look = self.unridden.look = look
         self.refresh()
 
 

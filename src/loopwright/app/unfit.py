@@ -42,8 +42,9 @@ class Unfit(Fold):
             say("None. Choose a stretch to make it one-way, close it, name it or leave it off."),
             "soft",
         )
+        self.borrowed = label("", "soft")
         self.off = button(say("Take it back"), self._take_back)
-        self.add(self.none, self.list, self.off)
+        self.add(self.none, self.list, self.off, self.borrowed)
         self.list.currentRowChanged.connect(lambda _row: self._show_button())
 
     def refresh(self) -> None:
@@ -53,8 +54,11 @@ class Unfit(Fold):
         lost = set() if terrain is None else {id(c) for c in terrain.network.unfit}
         lost_tags = () if terrain is None else terrain.unfit
         for tag in lost_tags:
-            self._row(say("No longer fits: {what}", what=tag_words(tag)), tag)
+            if not tag.source:
+                self._row(say("No longer fits: {what}", what=tag_words(tag)), tag)
         for correction in document.corrections:
+            if correction.source:
+                continue
             words = correction_words(correction)
             if id(correction) in lost:
                 words = say("No longer fits: {what}", what=words)
@@ -62,11 +66,25 @@ class Unfit(Fold):
         rows = self.list.count()
         some = count(rows, "1 correction", "{n} corrections") if rows else say("Corrections")
         self.rename(some)
+        self._show_borrowed()
         self.none.setVisible(not rows)
         self.list.setVisible(bool(rows))
         self.off.setVisible(bool(rows))
         self.list.setFixedHeight(ROW_PX * min(ROWS_SHOWN, max(1, rows)))
         self._show_button()
+
+    def _show_borrowed(self) -> None:
+        """Say in one line what a map extract gave: it may be hundreds of ways."""
+        document = self.desk.document
+        tags = sum(bool(tag.source) for tag in document.tags)
+        ways = sum(bool(one.source) for one in document.corrections)
+        self.borrowed.setVisible(bool(tags or ways))
+        self.borrowed.setText(
+            say("From a map extract: {tags}, {ways}. Menu Ground gives them back. {whose}",
+                tags=count(tags, "1 ground word", "{n} ground words"),
+                ways=count(ways, "1 way", "{n} ways"),
+                whose=" ".join(document.settings.attributions))
+        )  # fmt: skip
 
     def _row(self, words: str, value: Tag | Correction) -> None:
         item = QListWidgetItem(words)
@@ -96,5 +114,5 @@ def correction_words(correction: Correction) -> str:
 def tag_words(tag: Tag) -> str:
     """Say what a tag said."""
     parts = [surface_words(tag.surface) if tag.surface else "", tag.roughness or "",
-             tag.width or ""]  # fmt: skip
+             tag.width or "", "obstacles" if tag.obstacles else ""]  # fmt: skip
     return say("tag {words}", words=", ".join(part.replace("_", " ") for part in parts if part))

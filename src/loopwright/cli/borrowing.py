@@ -13,18 +13,19 @@ def run(options: argparse.Namespace) -> int:
     if not (options.words or options.trails):
         message = "loopwright extract: ask for --words, --trails or both"
         raise UsageError(message)
-    from loopwright.borrow import box_of, with_trails, with_words
+    from loopwright.borrow import box_of, on_network, with_trails, with_words
     from loopwright.io.area_file import AreaLock, save_area
     from loopwright.io.osm import read_osm
 
     with AreaLock(options.area):
         document = open_area(options.area)
         extract = read_osm(options.file, within=box_of(document))
-        if options.words:
-            document = with_words(document, extract)
+        pipeline = pipeline_with_cache()
         if options.trails:
             document = with_trails(document, extract)
-        terrain = pipeline_with_cache().terrain(document)
+        if options.words:
+            document = with_words(document, on_network(extract, pipeline.network(document)))
+        terrain = pipeline.terrain(document)
         save_area(document, options.area)
     unridden = sum(s.unridden for s in terrain.network.stretches)
     print(

@@ -8,7 +8,7 @@ say nothing about the ground stay unknown. Which ways are open follows the acces
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
@@ -17,7 +17,7 @@ import numpy as np
 
 from loopwright.errors import NoAnswerError
 from loopwright.io.files import check_regular, worldly
-from loopwright.io.osm_ground import ground_of, is_open, obstacles_of
+from loopwright.io.osm_ground import ground_of, is_open, is_trail, obstacles_of
 from loopwright.io.osm_source import RawWay, pbf_ways, xml_ways
 from loopwright.io.plain import plain
 from loopwright.model.arrays import Floats, floats
@@ -39,6 +39,8 @@ class MapLine:
     name: str
     one_way: bool
     obstacles: bool | None = None
+    trail: bool = True
+    """A path or track, not a street or road."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,15 +51,20 @@ class MapExtract:
     attribution: str = ATTRIBUTION
 
 
-def read_osm(path: Path, *, within: Box | None = None) -> MapExtract:
-    """Return the ways open to bicycles that touch ``within``; raises WorldError."""
+def read_osm(
+    path: Path, *, within: Box | None = None, check: Callable[[], None] = lambda: None
+) -> MapExtract:
+    """Return the ways open to bicycles that touch ``within``; raises WorldError.
+
+    ``check`` is called between ways; it may raise to stop the reading.
+    """
     check_regular(path, limit=FILE_LIMIT)
     with worldly(path), path.open("rb") as source:
         head = source.read(64)
     ways = (
         xml_ways(path) if head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") else pbf_ways(path)
     )
-    lines = tuple(_lines(ways, within))
+    lines = tuple(_lines(ways, within, check))
     if not lines:
         raise NoAnswerError(
             str(path), "holds no way open to bicycles here", "choose an extract of your area"
@@ -65,8 +72,11 @@ def read_osm(path: Path, *, within: Box | None = None) -> MapExtract:
     return MapExtract(lines=lines)
 
 
-def _lines(ways: Iterator[RawWay], within: Box | None) -> Iterator[MapLine]:
+def _lines(
+    ways: Iterator[RawWay], within: Box | None, check: Callable[[], None]
+) -> Iterator[MapLine]:
     for tags, cells in ways:
+        check()
         if len(cells) < 2 or not is_open(tags):
             continue
         line = floats(np.array(cells, dtype=np.float64), columns=2)
@@ -76,6 +86,7 @@ def _lines(ways: Iterator[RawWay], within: Box | None) -> Iterator[MapLine]:
                 line=line, surface=surface, roughness=roughness, width=width,
                 name=plain(tags.get("name", "")), one_way=_one_way(tags),
                 obstacles=obstacles_of(tags),
+                trail=is_trail(tags),
             )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ _OPEN = frozenset({
     "path", "track", "cycleway", "unclassified", "residential", "service", "living_street",
     "tertiary", "tertiary_link", "road",
 })  # fmt: skip
+_TRAILS = frozenset({"path", "track", "cycleway", "bridleway", "footway"})
 _ASKED = frozenset({"footway", "bridleway", "pedestrian", "secondary"})
 """Open only where a tag says so."""
 _YES = frozenset({"yes", "designated", "permissive", "official"})
@@ -37,6 +38,11 @@ def is_open(tags: Mapping[str, str]) -> bool:
         return True
     closed = tags.get("access") in _NO or tags.get("vehicle") in _NO
     return highway in _OPEN and not closed
+
+
+def is_trail(tags: Mapping[str, str]) -> bool:
+    """Tell whether the way is a path or track rather than a street."""
+    return tags.get("highway", "") in _TRAILS
 
 
 def ground_of(tags: Mapping[str, str]) -> tuple[str | None, str | None, str | None]:

@@ -73,13 +73,21 @@ def _crossed(web: Web, xyz: Floats) -> list[int]:
     return sorted(found)
 
 
+def _level(xyz: Floats, ends: Floats) -> Floats:
+    """Heights ``(n,)`` that meet those of the nodes ``(2,)``: their own shape, or straight."""
+    run = along(xyz[:, :2])
+    if not np.isfinite(xyz[:, 2]).all():
+        return np.interp(run, run[[0, -1]], ends)
+    if not np.isfinite(ends).all():
+        return np.asarray(xyz[:, 2])
+    return np.asarray(xyz[:, 2] + np.interp(run, run[[0, -1]], ends - xyz[[0, -1], 2]))
+
+
 def lay_line(web: Web, a: int, b: int, xyz: Floats, *, name: str = "") -> int:
     """Lay an unridden line along ``xyz``, its ends pulled to the nodes; gives its number."""
     xyz = xyz.copy()
     xyz[0, :2], xyz[-1, :2] = web.nodes[a][:2], web.nodes[b][:2]
-    if not np.isfinite(xyz[:, 2]).all():
-        run = along(xyz[:, :2])
-        xyz[:, 2] = np.interp(run, run[[0, -1]], [web.nodes[a][2], web.nodes[b][2]])
+    xyz[:, 2] = _level(xyz, np.array([web.nodes[a][2], web.nodes[b][2]]))
     number = web.add_line(a, b, xyz)
     line = web.lines[number]
     line.error = np.full(len(xyz), DRAWN_ERROR_M)
