@@ -126,7 +126,7 @@ def test_what_to_tag_next_says_how_much_the_best_loop_could_change(qtbot: QtBot)
         panel = opened.window.ground.next
         panel.ask_outlook()
         wait_until(qtbot, lambda: rested(opened))
-        assert "could be" in panel.outlook_words.text()
+        assert "could be" in panel.outlook_words.text(), opened.desk.trouble
         assert panel.worth.count() >= 1
         assert "up to" in panel.worth.item(0).text()
         panel.worth.setCurrentRow(0)

@@ -29,7 +29,7 @@ from loopwright.model.ids import StretchId
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Stretch
 from loopwright.model.rider import LapPlan
-from loopwright.model.wishes import Mix, Question, Wishes
+from loopwright.model.wishes import Mix, Wishes
 from loopwright.workspace import Workspace
 
 GROUND_FIELDS = frozenset({"rides", "tags", "corrections", "origin", "settings"})
@@ -242,10 +242,6 @@ class Desk(QObject):
                 self._found(result, loops, finished=True)
                 return
         self._start_search(self.document, wishes)
-
-    def find(self, terrain: Terrain, question: Question, report: Report) -> SearchResult:
-        """Search once, from within a job, where searches are done."""
-        return self._finder(terrain, question, report)
 
     def search_again(self) -> None:
         """Search afresh, even if an answer is remembered."""

@@ -6,7 +6,7 @@ takes it with one key, and then it is a tag like any other, one step that can be
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING, cast
 
@@ -27,8 +27,7 @@ from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
-from loopwright.model.loops import SearchResult
-from loopwright.model.wishes import Question, Wishes
+from loopwright.model.wishes import Wishes
 
 if TYPE_CHECKING:
     from loopwright.features.roughness import Suggestion
@@ -133,9 +132,7 @@ class LookNext(Fold):
     def ask_outlook(self) -> None:
         """Search with and without untagged ground, in a job."""
         desk = self.desk
-        work = partial(
-            _outlook, cast("Pipeline", desk.rooms), desk.document, desk.wishes, desk.find
-        )
+        work = partial(_outlook, cast("Pipeline", desk.rooms), desk.document, desk.wishes)
         self._say("worth", say("Weighing: the search runs once for each stretch…"))
         desk.jobs.start("outlook", work, on_done=self._weighed, on_failed=self._not_weighed,
                         on_cancelled=lambda: self._say("worth", ""))  # fmt: skip
@@ -204,32 +201,11 @@ def _outlook(
     rooms: Pipeline,
     document: Document,
     wishes: Wishes,
-    find: Callable[[Terrain, Question, Report], SearchResult],
     report: Report,
 ) -> Outlook:
     from loopwright.look_next import outlook
 
-    quiet = _Quiet(report)
-    return outlook(rooms, document, wishes, report, find=lambda t, q: find(t, q, quiet))
-
-
-class _Quiet:
-    """A report that passes on being stopped, and keeps what one of many searches says."""
-
-    def __init__(self, report: Report) -> None:
-        self._report = report
-
-    def step(self, _share: float, _words: str) -> None:
-        self._report.check()
-
-    def best(self, _result: object) -> None:
-        self._report.check()
-
-    def check(self) -> None:
-        self._report.check()
-
-    def cancelled(self) -> bool:
-        return self._report.cancelled()
+    return outlook(rooms, document, wishes, report)
 
 
 def _suggestions(
