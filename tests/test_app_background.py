@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from app_help import Answers, ladder_document, rested, wait_until, window_on
 from loopwright.app.background_dialog import ADDRESS, OWN_FILE, BackgroundDialog
+from loopwright.app.background_paint import decoded
 from loopwright.app.opening import Opened
 from loopwright.app.remembered import Remembered
 from loopwright.app.tile_web import TILE_BYTES, TileWeb
@@ -53,6 +54,17 @@ def test_a_file_lies_under_the_trails_and_is_credited(qtbot: QtBot, tmp_path: Pa
         wait_until(qtbot, lambda: bool(background.credit) and rested(opened))
         assert background.credit == "Invented"
         assert reddish(colour_in_a_corner(opened))
+
+
+def test_only_the_pictures_a_tile_may_be_are_read() -> None:
+    svg = b'<svg xmlns="http://www.w3.org/2000/svg" width="8" height="8"/>'
+    assert decoded(svg) is None
+    assert decoded(b"GIF89a" + bytes(40)) is None
+    assert decoded(square("#ff0000")[:60]) is None
+    for kind in ("PNG", "JPG", "WEBP"):
+        image = decoded(square("#ff0000", kind=kind))
+        assert image is not None
+        assert reddish(image.pixelColor(9, 9))
 
 
 def test_no_background_shows_plain_paper(qtbot: QtBot) -> None:

@@ -14,14 +14,14 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QColor, QImage, QImageWriter
 
 
-def square(colour: str, side: int = 256) -> bytes:
-    """A PNG of one colour."""
+def square(colour: str, side: int = 256, *, kind: str = "PNG") -> bytes:
+    """A picture of one colour."""
     image = QImage(side, side, QImage.Format.Format_RGB32)
     image.fill(QColor(colour))
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    QImageWriter(buffer, QByteArray(b"png")).write(image)
+    QImageWriter(buffer, QByteArray(kind.encode())).write(image)
     return bytes(data.data())
 
 

@@ -25,6 +25,13 @@ from loopwright.model.frame import Origin
 MOST_TILES = 160
 """A view never needs more: beyond it, coarser tiles serve."""
 MOST_SIDE_PX = 4096
+MOST_TILE_PX = 2048
+KINDS: tuple[tuple[bytes, bytes], ...] = (
+    (b"\x89PNG\r\n\x1a\n", b"PNG"), (b"\xff\xd8\xff", b"JPG"), (b"RIFF", b"WEBP"),
+)  # fmt: skip
+"""How the pictures a tile may be begin. The kind is named to Qt, which otherwise tries all it
+knows: one of them connects signals, and doing so on a job's thread, with the interpreter held,
+can meet the window's thread half-way and stand still for ever."""
 OVERLAP_PX = 0.4
 """Tiles reach a little over their edges, else hairlines show between them."""
 
@@ -126,11 +133,19 @@ def decoded(tile: bytes | Pixels | None) -> QImage | None:
     if tile is None:
         return None
     if isinstance(tile, bytes):
-        image = QImage.fromData(QByteArray(tile))
-        return None if image.isNull() or max(image.width(), image.height()) > 2048 else image
+        return _unpacked(tile)
     rows, columns, _four = tile.shape
     pixels = QImage(tile.tobytes(), columns, rows, 4 * columns, QImage.Format.Format_RGBA8888)
     return pixels.copy()
+
+
+def _unpacked(tile: bytes) -> QImage | None:
+    """Read a picture file of a kind it says it is, and no other kind."""
+    kind = next((kind for start, kind in KINDS if tile.startswith(start)), None)
+    if kind is None:
+        return None
+    image = QImage.fromData(QByteArray(tile), kind)
+    return None if image.isNull() or max(image.width(), image.height()) > MOST_TILE_PX else image
 
 
 def _paint_tile(painter: QPainter, corners: Floats, image: QImage | None, part: QRectF) -> None:
