@@ -26,8 +26,8 @@ MOST_TILES = 160
 """A view never needs more: beyond it, coarser tiles serve."""
 MOST_SIDE_PX = 4096
 MOST_TILE_PX = 2048
-KINDS: tuple[tuple[bytes, bytes], ...] = (
-    (b"\x89PNG\r\n\x1a\n", b"PNG"), (b"\xff\xd8\xff", b"JPG"), (b"RIFF", b"WEBP"),
+KINDS: tuple[tuple[bytes, str], ...] = (
+    (b"\x89PNG\r\n\x1a\n", "PNG"), (b"\xff\xd8\xff", "JPG"), (b"RIFF", "WEBP"),
 )  # fmt: skip
 """How the pictures a tile may be begin. The kind is named to Qt, which otherwise tries all it
 knows: one of them connects signals, and doing so on a job's thread, with the interpreter held,
@@ -144,7 +144,7 @@ def _unpacked(tile: bytes) -> QImage | None:
     kind = next((kind for start, kind in KINDS if tile.startswith(start)), None)
     if kind is None:
         return None
-    image = QImage.fromData(QByteArray(tile), kind)
+    image = QImage.fromData(QByteArray(tile), kind)  # type: ignore[arg-type]  # takes str, not bytes
     return None if image.isNull() or max(image.width(), image.height()) > MOST_TILE_PX else image
 
 
