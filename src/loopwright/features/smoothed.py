@@ -24,7 +24,7 @@ from loopwright.model.network import Network, Stretch
 STEP_M = 2.5
 BLOCK = 4
 """Heights are judged on means of four stations: errors of neighbours are alike."""
-HEIGHT_SCALES_M = tuple(5.5 * 1.25**k for k in range(18))
+HEIGHT_SCALES_M = tuple(6.0 * 1.25**k for k in range(18))
 LINE_SCALES_M = tuple(1.2 * 1.2**k for k in range(10))
 HEIGHT_ORDER = 2
 LINE_ORDER = 3
