@@ -30,7 +30,7 @@ from loopwright.io.season_rows import season_csv
 from loopwright.io.tracks import read_tracks
 from loopwright.model.document import PrivateCircle
 from loopwright.model.ids import StretchId
-from loopwright.model.rider import LapPlan, SplitTarget
+from loopwright.model.rider import LapPlan
 
 
 def test_more_tags_than_are_remembered(tmp_path: Path) -> None:
@@ -102,13 +102,12 @@ def test_numbers_of_numpy_are_numbers_in_json() -> None:
 
 
 def test_a_plan_puts_targets_beside_the_cues() -> None:
-    split = SplitTarget(
-        number=1, name="climb", from_m=40, to_m=120, time_s=21.4, low_s=19, high_s=24
-    )
-    nothing = np.zeros(0)
+    first = course().features[0]
+    dist_m = np.array([0.0, first.from_m, first.to_m, course().length_m])
     plan = LapPlan(
-        lap_time_s=90, low_s=80, high_s=100, first_lap_s=95, laps=1, dist_m=nothing,
-        speed_mps=nothing, time_s=nothing, power_w=nothing, splits=(split,), basis="made up",
+        lap_time_s=90, low_s=80, high_s=100, first_lap_s=95, laps=1, dist_m=dist_m,
+        speed_mps=np.full(4, 5.0), time_s=np.array([0.0, 10.0, 31.4, 90.0]),
+        power_w=np.zeros(4), splits=(), basis="made up",
     )  # fmt: skip
     assert "6 m at 8 %  21 s" in cue_text(course(), plan=plan)
     assert cue_csv(course(), plan=plan).splitlines()[1].endswith(",21.4")
@@ -125,15 +124,26 @@ def test_a_session_without_length_says_none() -> None:
 
 def test_the_season_as_rows() -> None:
     rows = season_csv(replace(season(), sessions=(replace(season().sessions[0], note="=1+1"),)))
-    assert rows.splitlines()[1].endswith("Larch loop,6.5,'=1+1")
+    assert rows.splitlines()[1].endswith("Larch loop,6.5,4,601.5,610.2,'=1+1")
     assert season_csv(season()).splitlines()[2].startswith("2027-05-05,recovery,easy spin,")
+
+
+class Frame(str):
+    """Stands in for a frame the library knows."""
+
+    __slots__ = ()
+    is_geographic, is_projected = True, False
+
+
+DEGREES = Frame("EPSG:4326")
 
 
 class Grid:
     """Stands in for an open GeoTIFF: 4 x 5 pixels of 0.1 degree from 13 E, 47 N."""
 
-    crs: Any = "EPSG:4326"
+    crs: Any = DEGREES
     height, width = 4, 5
+    is_degenerate = False
 
     def __enter__(self) -> Self:
         return self
@@ -175,7 +185,7 @@ def raster(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     path = tmp_path / "hill.tif"
     path.write_bytes(b"II*\0")
     yield path
-    Grid.crs = "EPSG:4326"
+    Grid.crs = DEGREES
 
 
 def open_grid(path: Path) -> Grid:
@@ -205,7 +215,7 @@ def test_geotiffs_that_cannot_be_used(raster: Path, monkeypatch: pytest.MonkeyPa
     Grid.crs = None
     with pytest.raises(WorldError, match="does not say where"):
         open_heights(good)
-    Grid.crs = "EPSG:4326"
+    Grid.crs = DEGREES
     monkeypatch.setattr(heights, "CELL_LIMIT", 1)
     with pytest.raises(WorldError, match="too fine for so wide an area"):
         grid.at(*place)

@@ -169,7 +169,7 @@ def test_built_in_mixes_use_known_kinds_and_own_names() -> None:
     mixes = built_in_mixes()
     grounds = {GROUND_PREFIX + surface for surface in SURFACES}
     known = {*AMOUNT_KINDS, *EXTRA_KINDS, *grounds}
-    assert len({mix.name for mix in mixes}) == len(mixes) == 9
+    assert len({mix.name for mix in mixes}) == len(mixes) == 10
     for mix in mixes:
         assert set(mix.targets) <= known
         assert set(mix.weights) <= set(mix.targets)
