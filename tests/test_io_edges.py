@@ -179,7 +179,7 @@ def raster(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     library.warp = warp  # type: ignore[attr-defined]  # a stand-in
     library.open = open_grid  # type: ignore[attr-defined]  # a stand-in
     library.errors = types.SimpleNamespace(RasterioError=RasterError)  # type: ignore[attr-defined]  # a stand-in
-    library._err = types.SimpleNamespace(CPLE_BaseError=RasterError)  # type: ignore[attr-defined]  # noqa: SLF001 - a stand-in
+    library._err = types.SimpleNamespace(CPLE_BaseError=RasterError)  # type: ignore[attr-defined]
     library.windows = types.SimpleNamespace(Window=lambda *cells: cells)  # type: ignore[attr-defined]  # a stand-in
     monkeypatch.setitem(sys.modules, "rasterio", library)
     monkeypatch.setitem(sys.modules, "rasterio.warp", warp)
