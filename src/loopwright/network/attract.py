@@ -27,8 +27,8 @@ ROUNDS = (
 
 With a hole, a sample's error is told from the riding before and after, never from the place itself:
 an error fades over hundreds of metres, and two lines side by side for 80 to 240 m, which would pull
-each other together, have the common trail on both sides to be laid by. Measured: the hole brings
-junction F at 5 m of error from .88 to .95."""
+each other together, have the common trail on both sides to be laid by. Measured on
+48 invented parks at 5 m of error: junction F .885 without the hole, .916 with it."""
 HOLE_SHARE = 0.9
 """The hole is not quite empty, so that a ride seen by others only here still moves."""
 STIFF = 0.2
