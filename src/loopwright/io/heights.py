@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.errors import WorldError
+from loopwright.io import geotiff
 from loopwright.io.files import check_regular, read_bytes, worldly
 from loopwright.model.arrays import Floats
 
@@ -106,15 +107,7 @@ def _open_hgt(path: Path, side: int) -> ArrayGrid:
 
 
 def _open_tiff(path: Path) -> HeightGrid:
-    try:
-        import rasterio
-        import rasterio.warp
-    except ImportError:
-        raise WorldError(
-            str(path), "is a GeoTIFF, which needs the optional library rasterio",
-            "install loopwright[heights] or give a .hgt tile",
-        ) from None  # fmt: skip
-    return _TiffGrid(path, rasterio)
+    return _TiffGrid(path, geotiff.rasterio_for(path, part="warp", instead="a .hgt tile"))
 
 
 class _TiffGrid:
@@ -124,16 +117,10 @@ class _TiffGrid:
         self._path = path
         self._library = library
         with self._open() as source:
-            crs = source.crs
-            on_globe = crs is not None and (crs.is_geographic or crs.is_projected)
-            if not on_globe or source.transform.is_degenerate:
-                raise WorldError(str(path), "does not say where on the globe it lies", _PICK)
+            geotiff.check_place(source, path, pick=_PICK)
 
     def _open(self) -> Any:
-        try:
-            return self._library.open(self._path)
-        except (self._library.errors.RasterioError, ValueError) as error:
-            raise WorldError(str(self._path), "is a damaged GeoTIFF", _PICK) from error
+        return geotiff.opened(self._library, self._path, pick=_PICK)
 
     def at(self, lat: Floats, lon: Floats) -> Floats:
         """Heights ``(n,)`` in metres at degrees ``(n,)``, NaN outside or where void."""
@@ -144,10 +131,9 @@ class _TiffGrid:
 
     def _places(self, source: Any, lat: Floats, lon: Floats) -> tuple[list[float], list[float]]:
         """Degrees in the file's own frame."""
-        faults = (self._library.errors.RasterioError, self._library._err.CPLE_BaseError)  # noqa: SLF001 - what it raises has no other name
         try:
             x, y = self._library.warp.transform("EPSG:4326", source.crs, list(lon), list(lat))
-        except faults as error:
+        except geotiff.faults(self._library) as error:
             raise WorldError(
                 str(self._path), "lies in a frame that cannot be used", _PICK
             ) from error
@@ -170,8 +156,8 @@ class _TiffGrid:
         window = self._library.windows.Window(left, top, width, height)
         try:
             cells: NDArray[Any] = source.read(1, window=window, masked=True)
-        except self._library.errors.RasterioError as error:
-            raise WorldError(str(self._path), "is a damaged GeoTIFF", _PICK) from error
+        except geotiff.faults(self._library) as error:
+            raise geotiff.damaged(self._path, pick=_PICK) from error
         values = np.ma.filled(cells.astype(np.float64), np.nan)
         return bilinear(values, row - top, column - left)
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from loopwright.errors import WorldError
 from loopwright.geo.tiles import EQUATOR_M, MOST_ZOOM, TILE_PX
+from loopwright.io import geotiff
 from loopwright.model.background import Pixels
 
 _PICK = "give a GeoTIFF of 8 bits a colour that says where it lies"
@@ -22,15 +23,7 @@ GREY, COLOUR, COLOUR_AND_OPACITY = 1, 3, 4
 
 def open_picture(path: Path) -> PictureFile:
     """Open a GeoTIFF; raises WorldError."""
-    try:
-        import rasterio
-        import rasterio.vrt
-    except ImportError:
-        raise WorldError(
-            str(path), "is a GeoTIFF, which needs the optional library rasterio",
-            "install loopwright[heights] or give an MBTiles file",
-        ) from None  # fmt: skip
-    return PictureFile(path, rasterio)
+    return PictureFile(path, geotiff.rasterio_for(path, part="vrt", instead="an MBTiles file"))
 
 
 class PictureFile:
@@ -51,10 +44,7 @@ class PictureFile:
         self.most_zoom = min(MOST_ZOOM, max(0, math.ceil(fine)))
 
     def _open(self) -> Any:
-        try:
-            return self._library.open(self._path)
-        except (self._library.errors.RasterioError, ValueError) as error:
-            raise WorldError(str(self._path), "is a damaged GeoTIFF", _PICK) from error
+        return geotiff.opened(self._library, self._path, pick=_PICK)
 
     def _turned(self, source: Any, **frame: Any) -> Any:
         library = self._library
@@ -64,12 +54,11 @@ class PictureFile:
                 source, crs="EPSG:3857", add_alpha=source.count != COLOUR_AND_OPACITY,
                 resampling=how.bilinear if self._table is None else how.nearest, **frame,
             )  # fmt: skip
-        except (library.errors.RasterioError, ValueError) as error:
+        except geotiff.faults(library) as error:
             raise WorldError(str(self._path), "lies where no map tile does", _PICK) from error
 
     def _check(self, source: Any) -> None:
-        if source.crs is None:
-            raise WorldError(str(self._path), "does not say where on the globe it lies", _PICK)
+        geotiff.check_place(source, self._path, pick=_PICK)
         if source.count not in {GREY, COLOUR, COLOUR_AND_OPACITY} or set(source.dtypes) != {
             "uint8"
         }:
@@ -96,8 +85,8 @@ class PictureFile:
     def _read(self, seen: Any) -> Pixels:
         try:
             found = seen.read()
-        except (self._library.errors.RasterioError, ValueError) as error:
-            raise WorldError(str(self._path), "is a damaged GeoTIFF", _PICK) from error
+        except geotiff.faults(self._library) as error:
+            raise geotiff.damaged(self._path, pick=_PICK) from error
         return np.asarray(found, dtype=np.uint8)
 
     def _coloured(self, bands: Pixels) -> Pixels:
