@@ -16,7 +16,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QFormLayout,
     QLineEdit,
     QVBoxLayout,
@@ -24,7 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright import edits
-from loopwright.app.parts import button, label, row
+from loopwright.app.parts import button, label, row, save_or_cancel
 from loopwright.app.remembered import Remembered
 from loopwright.app.window import Window
 from loopwright.app.words import say
@@ -46,15 +45,11 @@ class BackgroundDialog(QDialog):
         self._make_fields()
         self.trouble = label("", "warning")
         self.trouble.setTextFormat(Qt.TextFormat.PlainText)
-        kinds = QDialogButtonBox.StandardButton
-        buttons = QDialogButtonBox(kinds.Save | kinds.Cancel)
-        buttons.accepted.connect(self.keep)
-        buttons.rejected.connect(self.close)
         lines = QVBoxLayout(self)
         lines.addLayout(self.form)
         lines.addWidget(label(hint(), "faint"))
         lines.addWidget(self.trouble)
-        lines.addWidget(buttons)
+        lines.addWidget(save_or_cancel(self.keep, self.close))
         self.setMinimumWidth(window.look.px(520))
         self._show_kind()
 

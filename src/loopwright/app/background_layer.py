@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QRectF, QTimer
 from PySide6.QtGui import QPainter
 
-from loopwright.app.rides_layer import ROOM, Layer
+from loopwright.app.jobs import Work
+from loopwright.app.rides_layer import Layer, with_room
 from loopwright.app.words import say
 from loopwright.errors import WorldError
 from loopwright.geo.tiles import MOST_ZOOM, TileName
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 
 LIGHT_SHARE, DARK_SHARE = 0.6, 0.25
 """How strongly the background shows: the trails stay the picture."""
+SCALE_SLACK = 0.2
+"""A picture of about the view's scale is stretched rather than made anew."""
 GATHER_MS = 150
 """Tiles that come close together are painted together."""
 JOB = "background"
@@ -107,7 +110,11 @@ class BackgroundLayer:
     def ask(self) -> None:
         """Make another picture if what is in view is not covered at this zoom."""
         seen = self._seen()
-        if seen is not None and not (self._layer is not None and self._fits(seen)):
+        if seen is None:
+            return
+        if self._layer is None or not self._layer.covers(
+            seen, self._view.metres_a_pixel, within=SCALE_SLACK
+        ):
             self._start(seen)
 
     def _repaint(self) -> None:
@@ -123,20 +130,14 @@ class BackgroundLayer:
             return None
         return view.mapToScene(view.viewport().rect()).boundingRect()
 
-    def _fits(self, seen: QRectF) -> bool:
-        assert self._layer is not None  # noqa: S101 - asked by the caller
-        ratio = self._layer.image.width() / self._layer.box.width() * self._view.metres_a_pixel
-        return self._layer.box.contains(seen) and abs(ratio - 1) < 0.2
-
     def _start(self, seen: QRectF) -> None:
         from loopwright.app.background_paint import Sheet
 
         view, terrain = self._view, self._view.desk.terrain
         if terrain is None:
             return
-        wide, high = seen.width() * (ROOM - 1) / 2, seen.height() * (ROOM - 1) / 2
         sheet = Sheet(
-            origin=terrain.network.origin, box=seen.adjusted(-wide, -high, wide, high),
+            origin=terrain.network.origin, box=with_room(seen),
             scale=1.0 / view.metres_a_pixel, most_zoom=MOST_ZOOM if self._web is None else WEB_ZOOM,
         )  # fmt: skip
         if self._web is not None:
@@ -155,8 +156,8 @@ class BackgroundLayer:
         source = self._source
         self._run(lambda report: from_file(sheet, source, path, report))
 
-    def _run(self, work: object) -> None:
-        self._view.desk.jobs.start(JOB, work, on_done=self._made, on_failed=self._failed)  # type: ignore[arg-type]  # a job
+    def _run(self, work: Work) -> None:
+        self._view.desk.jobs.start(JOB, work, on_done=self._made, on_failed=self._failed)
 
     def _made(self, answer: Answer) -> None:
         self._layer = answer.layer

@@ -11,6 +11,7 @@ from html import escape
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
+    QDialogButtonBox,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -57,6 +58,15 @@ def button(
     push.setAccessibleName(name or words.rstrip("…"))
     push.clicked.connect(lambda _on=False: on_click())
     return push
+
+
+def save_or_cancel(save: Callable[[], object], cancel: Callable[[], object]) -> QDialogButtonBox:
+    """Give the foot of a form that is kept or left."""
+    kinds = QDialogButtonBox.StandardButton
+    buttons = QDialogButtonBox(kinds.Save | kinds.Cancel)
+    buttons.accepted.connect(save)
+    buttons.rejected.connect(cancel)
+    return buttons
 
 
 def row(*widgets: QWidget, stretch: int = -1) -> QHBoxLayout:

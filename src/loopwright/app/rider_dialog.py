@@ -9,7 +9,6 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
-    QDialogButtonBox,
     QDoubleSpinBox,
     QFormLayout,
     QLineEdit,
@@ -18,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright import edits
-from loopwright.app.parts import label
+from loopwright.app.parts import label, save_or_cancel
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.model.rider import Rider
@@ -52,14 +51,10 @@ class RiderDialog(QDialog):
             "Watts are all-out means over 3 and 12 minutes; 0 means unknown, then the card gives "
             "times and effort but no watts."
         )
-        kinds = QDialogButtonBox.StandardButton
-        buttons = QDialogButtonBox(kinds.Save | kinds.Cancel)
-        buttons.accepted.connect(self.keep)
-        buttons.rejected.connect(self.close)
         lines = QVBoxLayout(self)
         lines.addLayout(self.form)
         lines.addWidget(label(hint, "faint"))
-        lines.addWidget(buttons)
+        lines.addWidget(save_or_cancel(self.keep, self.close))
 
     def _named(self, words: str, field: QWidget) -> None:
         field.setAccessibleName(words)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 ROOM = 1.33
 LINE_PX = 1.0
+SAME_SCALE = 0.01
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,6 +33,17 @@ class Layer:
 
     image: QImage
     box: QRectF
+
+    def covers(self, seen: QRectF, metres_a_pixel: float, *, within: float) -> bool:
+        """Tell whether it shows all in view, at the view's scale ``within`` a share of it."""
+        scale = self.image.width() / self.box.width()
+        return self.box.contains(seen) and abs(scale * metres_a_pixel - 1) < within
+
+
+def with_room(seen: QRectF) -> QRectF:
+    """Give a box a third larger than what is in view, so that panning only moves the image."""
+    wide, high = seen.width() * (ROOM - 1) / 2, seen.height() * (ROOM - 1) / 2
+    return seen.adjusted(-wide, -high, wide, high)
 
 
 class RidesLayer:
@@ -62,10 +74,11 @@ class RidesLayer:
             return
         view = self._view
         seen = view.mapToScene(view.viewport().rect()).boundingRect()
-        if self._layer is not None and self._fits(seen):
+        if self._layer is not None and self._layer.covers(
+            seen, view.metres_a_pixel, within=SAME_SCALE
+        ):
             return
-        wide, high = seen.width() * (ROOM - 1) / 2, seen.height() * (ROOM - 1) / 2
-        box = seen.adjusted(-wide, -high, wide, high)
+        box = with_room(seen)
         lines, colour = self._lines, view.look.theme.trail
         scale = 1.0 / view.metres_a_pixel
         view.desk.jobs.start(
@@ -73,11 +86,6 @@ class RidesLayer:
             lambda report: painted(lines, box, scale, report, colour=colour),
             on_done=self._painted,
         )
-
-    def _fits(self, seen: QRectF) -> bool:
-        assert self._layer is not None  # noqa: S101 - asked by the caller
-        scale = self._layer.image.width() / self._layer.box.width()
-        return self._layer.box.contains(seen) and abs(scale * self._view.metres_a_pixel - 1) < 0.01
 
     def _painted(self, layer: Layer) -> None:
         self._layer = layer
