@@ -7,7 +7,8 @@ the old one ready. Promises: nothing derived is written into the document here.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -257,11 +258,8 @@ class Pipeline:
         course = self.course(document, loop)
         plan = self.plan(document, course)
         track = _cleaned(document, ride, _origin(document))
-        try:
+        with _named_by_file(ride):
             return sheet_of(track, course, plan=plan)
-        except NoAnswerError as error:
-            # People know a ride by its file, not by its id.
-            raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
 
     def ground_met(
         self, document: Document, since: date, until: date, report: Report = QUIET
@@ -293,10 +291,9 @@ class Pipeline:
                 "repeats no circuit and does not close on itself",
                 "name the loop to look for: --loop NAME",
             )
-        try:
-            return sheet_of(_cleaned(document, ride, course.origin), course)
-        except NoAnswerError as error:
-            raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
+        track = _cleaned(document, ride, course.origin)
+        with _named_by_file(ride):
+            return sheet_of(track, course)
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.
@@ -361,6 +358,15 @@ def _cleaned(document: Document, ride: Ride, origin: Origin) -> CleanTrack:
         words = "; ".join(fault.words for fault in track.faults) or "nothing usable in it"
         raise NoAnswerError(ride.track.source, words, "give another recording")
     return track
+
+
+@contextmanager
+def _named_by_file(ride: Ride) -> Iterator[None]:
+    """Name a ride in what goes wrong by its file, as people know it, not by its id."""
+    try:
+        yield
+    except NoAnswerError as error:
+        raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
 
 
 def _fit_rider(

@@ -52,12 +52,6 @@ class Scales:
         share = (heights - self.low) / (self.high - self.low)
         return self.plot.bottom - share * self.plot.height
 
-    @property
-    def drawn_out(self) -> float:
-        """How many times heights are drawn out against lengths."""
-        up = self.plot.height / (self.high - self.low)
-        return up / (self.plot.width / self.length_m)
-
 
 def profile_panel(
     course: Course, box: Box, units: Units, *, radius: float = 1.9, size: float = 2.7
