@@ -22,7 +22,7 @@ from loopwright.model.track import RecordedTrack, Ride, RideRole
 from loopwright.model.wishes import Mix, Place, Wishes
 from loopwright.places import arcs_of_line, closes, lap_line, resolve, with_start
 from loopwright.reading import take_in
-from worlds import World, all_worlds, figure_eight, ladder, rides_over
+from worlds import World, all_worlds, figure_eight, ladder, rides_over, spur_beside
 
 WISHES = Wishes(mix=Mix(name="m", targets={"corners": 1}))
 
@@ -55,6 +55,20 @@ def test_a_start_in_the_middle_of_a_stretch_is_kept() -> None:
     )
     assert arcs[0] == world.lap[0]
     assert start_m == pytest.approx(ran, abs=8)
+
+
+def test_a_line_close_beside_does_not_tempt_a_kept_loop_away() -> None:
+    world = spur_beside()
+    terrain = assess(world.network)
+    loop = kept(terrain, world.lap)
+    spur = world.network.stretches[2].xy
+    south = world.network.stretches[0].xy
+    drawn = np.vstack((south[south[:, 0] < spur[0, 0]], spur, world.network.stretches[1].xy))
+    lat, lon = to_degrees(world.network.origin, drawn)
+    moved = replace(loop, line=np.column_stack((lon, lat, np.full(len(lat), np.nan))))
+    arcs, start_m = arcs_of_line(terrain, moved)
+    assert arcs == world.lap
+    assert start_m == pytest.approx(0, abs=6)
 
 
 def test_a_loop_that_left_the_ground_is_told() -> None:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from loopwright.app.ridden import loop_of
+from loopwright.jobs import Silent
+from loopwright.laps import find_circuit
 from loopwright.model.track import RideRole
 from loopwright.pipeline import Pipeline
 from loopwright.sample import sample_document
@@ -22,5 +25,10 @@ def test_the_six_laps_are_found_on_the_training_lap() -> None:
     assert times == pytest.approx(TRUE_LAPS_S, abs=1.5)
     assert sheet.fade_per_lap_s is not None
     assert sheet.fade_per_lap_s > 10
+    line = find_circuit(next(t for t in pipeline.clean(document, Silent()) if t.ride == six.id))
+    assert line is not None
+    assert document.origin is not None
+    circuit = loop_of(line, document.origin, six, wishes=lap.wishes)
+    assert len(pipeline.lap_sheet(document, six, circuit).laps) == len(TRUE_LAPS_S)
     races = [r for r in document.rides if r.role is RideRole.RACE]
     assert [pipeline.race_course(document, r) is not None for r in races] == [True]

@@ -133,6 +133,27 @@ def side_by_side(gap_m: float = 10.0, run_m: float = 150.0) -> World:
     )
 
 
+def spur_beside(gap_m: float = 9.0, run_m: float = 60.0) -> World:
+    """A lap whose south side has a dead end ``gap_m`` beside it, for ``run_m`` up to the corner."""
+    south = straight(_to(0.0, 0.0), _to(300.0, 0.0))
+    round_ = np.vstack(
+        (straight(_to(300.0, 0.0), _to(300.0, 200.0)), straight(_to(300.0, 200.0), _to(0.0, 0.0)))
+    )
+    away = straight(_to(300.0 - run_m, gap_m), _to(290.0, gap_m))
+    spur = np.vstack((away, straight(_to(290.0, gap_m), _to(300.0, 0.0))[1:]))
+    return World(
+        name="spur beside",
+        network=_network(
+            _line("south", ("west", "corner"), south),
+            _line("round", ("corner", "west"), round_),
+            _line("spur", ("tip", "corner"), spur),
+        ),
+        lap=_ahead("south", "round"),
+        lap_m=300.0 + 200.0 + float(np.hypot(300.0, 200.0)),
+        forks=1,
+    )
+
+
 def ladder(rungs: int = 4, gap_m: float = 120.0) -> World:
     """Two rails 150 m apart joined by straight rungs; square corners only at junctions."""
     stretches = []

@@ -50,7 +50,7 @@ def card_input(
         inside=parts.inside,
         area=document.name,
         invented=document.settings.invented,
-        match=loop.match,
+        match=loop.match or None,  # a ridden circuit answers to no mix
         mix_name=loop.wishes.mix.name,
         asks=_asks(loop, facts),
         session=None if session is None else session_words(session),

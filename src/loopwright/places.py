@@ -14,6 +14,7 @@ import numpy as np
 from loopwright.errors import NoAnswerError
 from loopwright.geo import polyline
 from loopwright.geo.follow import Followed, Follower
+from loopwright.geo.follow_steps import LEAVE_COST
 from loopwright.geo.frame import to_degrees, to_local
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Terrain
@@ -30,13 +31,16 @@ JUNCTION_REACH_M = 20.0
 """A start this near to a junction is the junction; nearer than most stretches are long."""
 SAME_POINT_M = 0.05
 """A vertex this near to a split gives way to it."""
+STAY_COST = 8 * LEAVE_COST
+"""A loop that did not close is matched once more, jumps dear: a trail drawn a little otherwise than
+when the loop was kept must not tempt the match over to the line beside it."""
 SLIVER_M = 15.0
 """A matched part shorter than this and than a third of its stretch is a slip at a junction."""
 
 
-def follower(network: Network) -> Follower:
-    """Prepare the network for matching many lines."""
-    return Follower([s.xy for s in network.stretches], within_m=WITHIN_M)
+def follower(network: Network, *, leave_cost: float = LEAVE_COST) -> Follower:
+    """Prepare the network for matching many lines; ``leave_cost`` as for the Follower."""
+    return Follower([s.xy for s in network.stretches], within_m=WITHIN_M, leave_cost=leave_cost)
 
 
 def lap_line(terrain: Terrain, arcs: Sequence[Arc]) -> Floats:
@@ -60,15 +64,16 @@ def arcs_of_line(terrain: Terrain, loop: SavedLoop) -> tuple[tuple[Arc, ...], fl
     """
     network = terrain.network
     line = to_local(network.origin, loop.line[:, 1], loop.line[:, 0])
-    parts = _without_slivers(network, follower(network).follow(line))
-    arcs, start_m = _closed(network, parts)
-    if not arcs:
-        raise NoAnswerError(
-            loop.name,
-            "this loop no longer fits the trail network",
-            "search again, or look at what changed with the check command",
-        )
-    return arcs, start_m
+    for cost in (LEAVE_COST, STAY_COST):
+        parts = _without_slivers(network, follower(network, leave_cost=cost).follow(line))
+        arcs, start_m = _closed(network, parts)
+        if arcs:
+            return arcs, start_m
+    raise NoAnswerError(
+        loop.name,
+        "this loop no longer fits the trail network",
+        "search again, or look at what changed with the check command",
+    )
 
 
 def _without_slivers(network: Network, parts: Iterable[Followed]) -> list[Followed]:

@@ -18,6 +18,7 @@ from loopwright.app.late import late_pipeline, plain
 from loopwright.app.look import make_look
 from loopwright.app.opening import Opened
 from loopwright.app.picture import settle, window_shown
+from loopwright.errors import WorldError
 from loopwright.sample import sample_document
 
 SIZE = (1280, 800)
@@ -35,9 +36,16 @@ def write_pictures(folder: Path) -> Iterator[Path]:
             for name, step in STEPS.items():
                 step(opened)
                 settle(opened)
+                _check(opened)
                 yield _save(opened.window.grab(), folder / f"{name}-{theme}.png")
             if theme == "light":
                 yield from _dialogs(opened, folder)
+
+
+def _check(opened: Opened) -> None:
+    """Take no picture of trouble."""
+    if opened.desk.trouble:
+        raise WorldError("pictures", opened.desk.trouble, "mend it first")
 
 
 def _save(picture: QPixmap, path: Path) -> Path:
@@ -92,6 +100,7 @@ def _dialogs(opened: Opened, folder: Path) -> Iterator[Path]:
 def _shown(opened: Opened, dialog: QWidget, path: Path) -> Path:
     dialog.show()
     settle(opened)
+    _check(opened)
     saved = _save(dialog.grab(), path)
     dialog.close()
     return saved

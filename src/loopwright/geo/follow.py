@@ -56,11 +56,14 @@ def follow(lines: Sequence[Floats], line: Floats, *, within_m: float) -> tuple[F
 class Follower:
     """A graph of lines prepared once, to match many drawn lines onto it."""
 
-    def __init__(self, lines: Sequence[Floats], *, within_m: float) -> None:
-        self._within_m = within_m
+    def __init__(
+        self, lines: Sequence[Floats], *, within_m: float, leave_cost: float = LEAVE_COST
+    ) -> None:
+        """``leave_cost`` is paid for leaving the graph; twice it for a jump within it."""
+        self._within_m, self._leave_cost = within_m, leave_cost
         self._index = LineIndex(lines)
         self._graph = LineGraph(lines, self._index.lengths_m, reach_m=STEP_M + 3 * within_m)
-        self._costs = StepCosts(self._graph, within_m=within_m)
+        self._costs = StepCosts(self._graph, within_m=within_m, leave_cost=leave_cost)
 
     def follow(
         self, line: Floats, *, check: Callable[[], None] | None = None
@@ -73,7 +76,13 @@ class Follower:
         points = polyline.resample(line, step)
         layers = self._layers(points)
         best = self._best(layers, total / (len(points) - 1), check or _go_on)
-        runs = _Runs(self._graph, within_m=self._within_m, step_m=total / (len(points) - 1))
+        jump_m = 2 * self._leave_cost * ROUTE_M
+        runs = _Runs(
+            self._graph,
+            within_m=self._within_m,
+            step_m=total / (len(points) - 1),
+            jump_m=jump_m,
+        )
         for before, after in zip((None, *best[:-1]), best, strict=True):
             runs.add(before, after)
         parts = runs.parts()
@@ -129,8 +138,9 @@ def _spot(layer: States, at: int) -> _Spot | None:
 class _Runs:
     """Puts matched places together into parts of lines."""
 
-    def __init__(self, graph: LineGraph, *, within_m: float, step_m: float) -> None:
+    def __init__(self, graph: LineGraph, *, within_m: float, step_m: float, jump_m: float) -> None:
         self._graph = graph
+        self._jump_m = jump_m
         self._within_m = within_m
         self._step_m = step_m
         self._parts: list[tuple[int, float, float, bool]] = []
@@ -140,7 +150,7 @@ class _Runs:
         """Go from one place to the next, the same way the costs were counted."""
         if after is None:
             return
-        jump = 2 * LEAVE_COST * ROUTE_M
+        jump = self._jump_m
         straight = jump if before is None else abs(self._ahead(before, after) - self._step_m)
         by_nodes = jump if before is None else abs(self._around(before, after) - self._step_m)
         if before is None or min(straight, by_nodes) >= jump:

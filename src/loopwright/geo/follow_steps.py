@@ -35,8 +35,11 @@ class States:
 class StepCosts:
     """Costs on one graph, for a drawn line that keeps within ``within_m``."""
 
-    def __init__(self, graph: LineGraph, *, within_m: float) -> None:
+    def __init__(
+        self, graph: LineGraph, *, within_m: float, leave_cost: float = LEAVE_COST
+    ) -> None:
         self._graph = graph
+        self._leave_cost = leave_cost
         self._within_m = within_m
         self._sigma_m = within_m / 3
 
@@ -65,8 +68,8 @@ class StepCosts:
         round_by = self._by_nodes(before, after) + np.where(same & ~alike, np.inf, 0.0)
         route = np.minimum(np.abs(straight - step_m), np.abs(round_by - step_m)) / ROUTE_M
         back = np.where(same & ~alike, TURN_BACK_COST + np.abs(ahead) / ROUTE_M, np.inf)
-        cost = np.minimum(np.minimum(route, back), 2 * LEAVE_COST)
-        cost[-1, :], cost[:, -1], cost[-1, -1] = LEAVE_COST, LEAVE_COST, 0.0
+        cost = np.minimum(np.minimum(route, back), 2 * self._leave_cost)
+        cost[-1, :], cost[:, -1], cost[-1, -1] = self._leave_cost, self._leave_cost, 0.0
         return cost
 
     def _by_nodes(self, before: States, after: States) -> Floats:
