@@ -46,21 +46,19 @@ def write_loop(document: Document, course: Course, plan: LapPlan | None, path: P
 
     course, plan, _ = named_as_one(course, plan)
     settings, kind = document.settings, path.suffix.lower()
+    private, invented, whose = settings.private, settings.invented, settings.attributions
     if kind == ".geojson":
-        value = loop_geojson(
-            course,
-            private=settings.private,
-            invented=settings.invented,
-            attributions=settings.attributions,
-        )
+        value = loop_geojson(course, private=private, invented=invented, attributions=whose)
         write_json(path, value)
     elif kind == ".csv":
-        write_out(path, cue_csv(course, plan=plan, private=settings.private).encode())
+        rows = cue_csv(course, plan=plan, private=private, attributions=whose)
+        write_out(path, rows.encode())
     elif kind == ".txt":
-        words = cue_text(course, plan=plan, private=settings.private, invented=settings.invented)
+        words = cue_text(course, plan=plan, private=private, invented=invented, attributions=whose)
         write_out(path, words.encode())
     else:
-        write_out(path, loop_gpx(course, private=settings.private, invented=settings.invented))
+        data = loop_gpx(course, private=private, invented=invented, attributions=whose)
+        write_out(path, data)
 
 
 def write_season(plan: SeasonPlan, path: Path, *, name: str, now: datetime) -> None:

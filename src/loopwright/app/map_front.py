@@ -97,16 +97,16 @@ class MapFront:
             map_marks.paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
 
     def _paint_credit(self, painter: QPainter) -> int:
-        """Name whom the background must name, in the lower right; gives the height it took."""
+        """Name whom the map must name, in the lower right; gives the height it took."""
         view, look = self.view, self.view.look
-        if not view.background.credit:
+        owed = (*view.desk.document.settings.attributions, view.background.credit)
+        credit = " · ".join(dict.fromkeys(filter(None, owed)))
+        if not credit:
             return 0
         painter.setFont(look.font(SMALL_PT))
         high, pad = look.px(20), look.px(6)
         most = view.viewport().width() // 2
-        words = painter.fontMetrics().elidedText(
-            view.background.credit, Qt.TextElideMode.ElideRight, most
-        )
+        words = painter.fontMetrics().elidedText(credit, Qt.TextElideMode.ElideRight, most)
         wide = painter.fontMetrics().horizontalAdvance(words) + 2 * pad
         size = view.viewport().rect()
         box = QRectF(size.width() - wide, size.height() - high, wide, high)

@@ -67,7 +67,11 @@ def write_answer(
 
     told = replace(result, seconds=0.0) if options.now else result
     entries = [fact.entry() for fact in facts]
-    write_json(options.json, loops_json(told, entries, wishes, private=document.settings.private))
+    settings = document.settings
+    value = loops_json(
+        told, entries, wishes, private=settings.private, attributions=settings.attributions
+    )
+    write_json(options.json, value)
 
 
 def _why_none(wishes: Wishes, result: SearchResult) -> tuple[str, str]:

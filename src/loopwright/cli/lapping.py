@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
         from loopwright.io.json_file import write_json
         from loopwright.io.laps_json import laps_json
 
-        write_json(options.json, laps_json(sheet))
+        write_json(options.json, laps_json(sheet, attributions=document.settings.attributions))
     if not any(lap.complete for lap in sheet.laps):
         raise NoAnswerError(
             options.ride,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -35,9 +36,16 @@ def harmless(cell: str) -> str:
 
 
 def cue_csv(
-    course: Course, *, plan: LapPlan | None = None, private: PrivateCircle | None = None
+    course: Course,
+    *,
+    plan: LapPlan | None = None,
+    private: PrivateCircle | None = None,
+    attributions: Sequence[str] = (),
 ) -> str:
-    """Return the cues as CSV (RFC 4180: comma, CRLF, a head line)."""
+    """Return the cues as CSV (RFC 4180: comma, CRLF, a head line).
+
+    Whoever must be named has a row of kind ``source`` at the end, CSV having no other place.
+    """
     sink = io.StringIO()
     table = csv.writer(sink)
     table.writerow(_COLUMNS)
@@ -48,6 +56,8 @@ def cue_csv(
             f"{feature.at_m:.0f}", f"{feature.to_m:.0f}", harmless(words_for(feature)),
             "" if target is None else f"{target:.1f}",
         ])  # fmt: skip
+    for whose in attributions:
+        table.writerow(["", "source", "", "", "", harmless(whose), ""])
     return sink.getvalue()
 
 
@@ -57,8 +67,9 @@ def cue_text(
     plan: LapPlan | None = None,
     private: PrivateCircle | None = None,
     invented: bool = False,
+    attributions: Sequence[str] = (),
 ) -> str:
-    """Return the cues as plain text, one line a feature."""
+    """Return the cues as plain text, one line a feature; whom the data is owed to at the end."""
     lines = [plain(course.name), f"{course.length_m / 1000:.2f} km, {course.ascent_m:.0f} m up"]
     if invented:
         lines.append("Invented ground: not a real place.")
@@ -67,7 +78,7 @@ def cue_text(
         target = target_s(feature, plan)
         timed = "" if target is None else f"  {target:.0f} s"
         lines.append(f"{feature.number:>3}  {feature.at_m:>6.0f} m  {words_for(feature)}{timed}")
-    return "\n".join([*lines, "", CAUTION, ""])
+    return "\n".join([*lines, "", CAUTION, *(plain(whose) for whose in attributions), ""])
 
 
 def shown(course: Course, private: PrivateCircle | None) -> list[CourseFeature]:

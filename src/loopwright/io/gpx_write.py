@@ -7,6 +7,7 @@ bytes (a time stands in them only if given); nothing inside the private circle g
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import UTC, datetime
 
 import gpxpy.gpx
@@ -35,12 +36,19 @@ def loop_gpx(
     now: datetime | None = None,
     private: PrivateCircle | None = None,
     invented: bool = False,
+    attributions: Sequence[str] = (),
 ) -> bytes:
-    """Return the lap as a GPX 1.1 file in UTF-8; ``now`` stamps it, without it nothing does."""
+    """Return the lap as a GPX 1.1 file in UTF-8; ``now`` stamps it, without it nothing does.
+
+    ``attributions`` stand in the description and as the author of the copyright.
+    """
     gpx = gpxpy.gpx.GPX()
     gpx.creator = CREATOR
     gpx.name = plain(course.name)
-    gpx.description = " ".join(["Invented ground." if invented else "", CAUTION]).strip()
+    whose = [plain(words) for words in attributions]
+    told = ["Invented ground." if invented else "", CAUTION, *whose]
+    gpx.description = " ".join(told).strip()
+    gpx.copyright_author = ", ".join(whose) or None
     if now is not None:
         gpx.time = (now if now.tzinfo else now.replace(tzinfo=UTC)).astimezone(UTC)
     gpx.waypoints.extend(_waypoints(course, private))

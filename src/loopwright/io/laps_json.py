@@ -7,6 +7,7 @@ as measured at the gate to the millisecond, ``start`` also in words (ISO 8601, U
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
 from loopwright.io.json_file import metres
@@ -16,10 +17,11 @@ Value = dict[str, object]
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
-def laps_json(sheet: LapSheet) -> Value:
+def laps_json(sheet: LapSheet, *, attributions: Sequence[str] = ()) -> Value:
     """Return the lap sheet in the published shape; ``best`` is the best lap time in seconds."""
     return {
         "schema": 1,
+        "attributions": list(attributions),
         "loop": sheet.loop,
         "ride": str(sheet.ride),
         "laps": [_lap(lap) for lap in sheet.laps],

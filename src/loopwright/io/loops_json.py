@@ -46,10 +46,12 @@ def loops_json(
     wishes: Wishes,
     *,
     private: PrivateCircle | None = None,
+    attributions: Sequence[str] = (),
 ) -> dict[str, object]:
     """Return the answer of a search in the published shape."""
     return {
         "schema": 1,
+        "attributions": list(attributions),
         "wishes": put_wishes(wishes),
         "bound": math.ceil(result.bound * _BOUND_STEP) / _BOUND_STEP,
         "proven": result.proven,
