@@ -10,8 +10,9 @@ import pytest
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.io import osm_source
 from loopwright.io.osm import ATTRIBUTION, read_osm
-from loopwright.io.osm_ground import ground_of, is_open, obstacles_of
+from loopwright.io.osm_ground import ground_of, is_open, obstacles_of, ways_of
 from loopwright.io.xml_guard import CHUNK
+from loopwright.model.ids import Ways
 
 NODES = "".join(f'<node id="{i}" lat="{46.5 + i / 1e4}" lon="13.2"/>' for i in range(6))
 
@@ -53,6 +54,10 @@ def test_a_trail_with_its_ground_and_name(tmp_path: Path) -> None:
         ({"highway": "path", "bicycle": "dismount"}, False),
         ({"highway": "motorway", "bicycle": "yes"}, False),
         ({"highway": "service", "vehicle": "no"}, False),
+        ({"highway": "track", "access": "destination"}, False),
+        ({"highway": "track", "access": "customers"}, False),
+        ({"highway": "track", "access": "agricultural", "bicycle": "yes"}, True),
+        ({"highway": "cycleway", "vehicle": "private"}, False),
         ({"waterway": "river"}, False),
     ],
 )
@@ -97,9 +102,41 @@ def test_missing_nodes_are_left_out(tmp_path: Path) -> None:
     assert len(line.line) == 2
 
 
-def test_one_way_for_others_only(tmp_path: Path) -> None:
-    path = extract(tmp_path, way("highway=track oneway=yes oneway:bicycle=no"))
-    assert not read_osm(path).lines[0].one_way
+@pytest.mark.parametrize(
+    ("tags", "ways"),
+    [
+        # OpenStreetMap wiki, Key:oneway, Tag:oneway=-1, Key:oneway:bicycle, Tag:junction=roundabout
+        ({}, Ways.BOTH),
+        ({"oneway": "no"}, Ways.BOTH),
+        ({"oneway": "yes"}, Ways.FORWARD),
+        ({"oneway": "true"}, Ways.FORWARD),
+        ({"oneway": "-1"}, Ways.BACKWARD),
+        ({"oneway": "reverse"}, Ways.BACKWARD),
+        ({"oneway": "reversible"}, Ways.CLOSED),
+        ({"oneway": "alternating"}, Ways.CLOSED),
+        ({"oneway": "yes", "oneway:bicycle": "no"}, Ways.BOTH),
+        ({"oneway": "yes", "oneway:bicycle": "-1"}, Ways.BACKWARD),
+        ({"oneway:bicycle": "yes"}, Ways.FORWARD),
+        ({"oneway": "reversible", "oneway:bicycle": "no"}, Ways.BOTH),
+        ({"junction": "roundabout"}, Ways.FORWARD),
+        ({"junction": "roundabout", "oneway": "no"}, Ways.BOTH),
+    ],
+)
+def test_which_way_a_bicycle_may_go(tags: dict[str, str], ways: Ways) -> None:
+    assert ways_of(tags) is ways
+
+
+def test_a_line_of_one_direction_runs_as_it_may_be_ridden(tmp_path: Path) -> None:
+    ahead = [[13.2, 46.5], [13.2, 46.5001], [13.2, 46.5002]]
+    for tags, line, one_way in (
+        ("oneway=yes", ahead, True),
+        ("oneway=-1", ahead[::-1], True),
+        ("oneway=yes oneway:bicycle=no", ahead, False),
+    ):
+        (found,) = read_osm(extract(tmp_path, way(f"highway=track {tags}"))).lines
+        assert (found.line.tolist(), found.one_way) == (line, one_way)
+    path = extract(tmp_path, way("highway=track oneway=reversible"), way("highway=path"))
+    assert len(read_osm(path).lines) == 1
 
 
 BAD = {

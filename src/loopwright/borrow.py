@@ -7,7 +7,7 @@ anything borrowed does.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -67,23 +67,29 @@ def with_words(document: Document, extract: MapExtract) -> Document:
 def with_trails(document: Document, extract: MapExtract) -> Document:
     """Take over the extract's paths and tracks as ground not ridden yet, each once.
 
-    Heights come from the area's height file. Raises WorldError if that is damaged.
+    One direction stays one direction. Heights come from the area's height file. Raises WorldError
+    if that is damaged.
     """
-    lines = [line for line in extract.lines if line.trail]
-    drawn = tuple(
-        Correction(
-            kind=CorrectionKind.DRAWN,
-            line=lifted(line.line, document.settings.height_file),
-            value=line.name,
-            source=SOURCE,
-        )
-        for line in lines
-    )
+    heights = document.settings.height_file
+    drawn = [one for line in extract.lines if line.trail for one in _trail(line, heights)]
     known = {_mark(c) for c in document.corrections}
     fresh = tuple(c for c in drawn if _mark(c) not in known)
     if not fresh:
         return document
     return _attributed(replace(document, corrections=(*document.corrections, *fresh)), extract)
+
+
+def _trail(line: MapLine, height_file: str) -> Iterator[Correction]:
+    """Give a trail as drawn ground, and its direction if it has but one."""
+    xyz = lifted(line.line, height_file)
+    yield Correction(kind=CorrectionKind.DRAWN, line=xyz, value=line.name, source=SOURCE)
+    if line.one_way:
+        yield Correction(kind=CorrectionKind.ONE_WAY, line=xyz, source=SOURCE)
+
+
+def trails_of(corrections: Sequence[Correction]) -> int:
+    """Count the trails among borrowed corrections."""
+    return sum(one.kind is CorrectionKind.DRAWN and bool(one.source) for one in corrections)
 
 
 def borrowed(document: Document) -> tuple[Sequence[Tag], Sequence[Correction]]:

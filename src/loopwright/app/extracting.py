@@ -87,7 +87,7 @@ class Extracting:
 
 def take(rooms: Pipeline, document: Document, path: Path, choice: int, report: Report) -> Taken:
     """Read the file and work out the next document; ``choice`` is one of ``CHOICES``."""
-    from loopwright.borrow import borrowed, box_of, on_network, with_trails, with_words
+    from loopwright.borrow import borrowed, box_of, on_network, trails_of, with_trails, with_words
     from loopwright.io.osm import read_osm
 
     report.step(0.0, say("reading {name}", name=path.name))
@@ -99,7 +99,7 @@ def take(rooms: Pipeline, document: Document, path: Path, choice: int, report: R
     had, have = borrowed(document), borrowed(after)
     return Taken(
         before=document, after=after, ways=len(extract.lines),
-        words=len(have[0]) - len(had[0]), trails=len(have[1]) - len(had[1]),
+        words=len(have[0]) - len(had[0]), trails=trails_of(have[1]) - trails_of(had[1]),
         attribution=extract.attribution,
     )  # fmt: skip
 

@@ -77,7 +77,9 @@ class Unfit(Fold):
         """Say in one line what a map extract gave: it may be hundreds of ways."""
         document = self.desk.document
         tags = sum(bool(tag.source) for tag in document.tags)
-        ways = sum(bool(one.source) for one in document.corrections)
+        ways = sum(
+            bool(one.source) and one.kind is CorrectionKind.DRAWN for one in document.corrections
+        )
         self.borrowed.setVisible(bool(tags or ways))
         self.borrowed.setText(
             say("From a map extract: {tags}, {ways}. Menu Ground gives them back. {whose}",

@@ -17,10 +17,11 @@ import numpy as np
 
 from loopwright.errors import NoAnswerError
 from loopwright.io.files import check_regular, worldly
-from loopwright.io.osm_ground import ground_of, is_open, is_trail, obstacles_of
+from loopwright.io.osm_ground import ground_of, is_open, is_trail, obstacles_of, ways_of
 from loopwright.io.osm_source import RawWay, pbf_ways, xml_ways
 from loopwright.io.plain import plain
 from loopwright.model.arrays import Floats, floats
+from loopwright.model.ids import Ways
 
 ATTRIBUTION = "© OpenStreetMap contributors (ODbL)"
 FILE_LIMIT = 1_000_000_000
@@ -30,7 +31,10 @@ Box: TypeAlias = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MapLine:
-    """One way: ``line`` ``(n, 2)`` lon, lat; words as in Tag, None where the map is silent."""
+    """One way: ``line`` ``(n, 2)`` lon, lat; words as in Tag, None where the map is silent.
+
+    A way of one direction is ridden as its line runs.
+    """
 
     line: Floats
     surface: str | None
@@ -77,14 +81,16 @@ def _lines(
 ) -> Iterator[MapLine]:
     for tags, cells in ways:
         check()
-        if len(cells) < 2 or not is_open(tags):
+        allowed = ways_of(tags)
+        if len(cells) < 2 or allowed is Ways.CLOSED or not is_open(tags):
             continue
-        line = floats(np.array(cells, dtype=np.float64), columns=2)
+        ahead = cells[::-1] if allowed is Ways.BACKWARD else cells
+        line = floats(np.array(ahead, dtype=np.float64), columns=2)
         if within is None or _touches(line, within):
             surface, roughness, width = ground_of(tags)
             yield MapLine(
                 line=line, surface=surface, roughness=roughness, width=width,
-                name=plain(tags.get("name", "")), one_way=_one_way(tags),
+                name=plain(tags.get("name", "")), one_way=allowed is not Ways.BOTH,
                 obstacles=obstacles_of(tags),
                 trail=is_trail(tags),
             )  # fmt: skip
@@ -94,8 +100,3 @@ def _touches(line: Floats, within: Box) -> bool:
     south, west, north, east = within
     lon, lat = line[:, 0], line[:, 1]
     return bool(((lat >= south) & (lat <= north) & (lon >= west) & (lon <= east)).any())
-
-
-def _one_way(tags: dict[str, str]) -> bool:
-    own = tags.get("oneway:bicycle")
-    return (own if own is not None else tags.get("oneway", "no")) in ("yes", "true", "1")

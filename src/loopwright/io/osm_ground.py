@@ -1,8 +1,9 @@
 """OpenStreetMap tags read as access and ground.
 
-Gets the tags of a way; tells whether a bicycle may use it and what the ground is. Promises: no
-guess is made where the map is silent. Values as the OpenStreetMap wiki documents them (from
-memory): ``highway``, ``access``, ``bicycle``, ``surface``, ``smoothness``, ``width``.
+Gets the tags of a way; tells whether and which way a bicycle may use it and what the ground is.
+Promises: no guess is made where the map is silent; where it is unclear who may ride, nobody does.
+Values as the OpenStreetMap wiki documents them: ``highway``, ``access``, ``bicycle``, ``surface``,
+``smoothness``, ``width`` (from memory), ``oneway``, ``oneway:bicycle`` (looked up).
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import re
 from collections.abc import Mapping
 
 from loopwright.model.ground import ROUGHNESSES, SURFACES
+from loopwright.model.ids import Ways
 
 NARROW_UNDER_M = 1.0
 _OPEN = frozenset({
@@ -21,9 +23,16 @@ _TRAILS = frozenset({"path", "track", "cycleway", "bridleway", "footway"})
 _ASKED = frozenset({"footway", "bridleway", "pedestrian", "secondary"})
 """Open only where a tag says so."""
 _YES = frozenset({"yes", "designated", "permissive", "official"})
-_NO = frozenset(
-    {"no", "private", "dismount", "use_sidepath", "military", "forestry", "agricultural"}
-)
+_NO = frozenset({
+    "no", "private", "dismount", "use_sidepath", "military", "forestry", "agricultural",
+    "customers", "delivery", "destination", "permit",
+})  # fmt: skip
+_ONE_WAY = {
+    **dict.fromkeys(("yes", "true", "1"), Ways.FORWARD),
+    **dict.fromkeys(("-1", "reverse"), Ways.BACKWARD),
+    **dict.fromkeys(("reversible", "alternating"), Ways.CLOSED),
+}
+"""A way that runs now one way and now the other is no way to count on."""
 _SAME_SURFACE = {"earth": "dirt", "soil": "dirt", "bare_rock": "rock", "rocks": "rock"}
 _WIDTH = re.compile(r"(\d{1,3}(?:\.\d{1,3})?)(?:\s?m)?")
 
@@ -38,6 +47,16 @@ def is_open(tags: Mapping[str, str]) -> bool:
         return True
     closed = tags.get("access") in _NO or tags.get("vehicle") in _NO
     return highway in _OPEN and not closed
+
+
+def ways_of(tags: Mapping[str, str]) -> Ways:
+    """Tell which way along its line a bicycle may use the way, once it may use it at all.
+
+    ``oneway:bicycle`` decides, then ``oneway``, then that a roundabout has one direction.
+    """
+    ring = "yes" if tags.get("junction") == "roundabout" else "no"
+    word = tags.get("oneway:bicycle") or tags.get("oneway") or ring
+    return _ONE_WAY.get(word, Ways.BOTH)
 
 
 def is_trail(tags: Mapping[str, str]) -> bool:

@@ -14,11 +14,11 @@ from loopwright.geo.frame import to_local
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
-from loopwright.model.ids import Ways
+from loopwright.model.ids import Way, Ways
 from loopwright.model.network import Correction, CorrectionKind
-from loopwright.network.anchor import TOUCH_M, carve, crossings, followed, touched
+from loopwright.network.anchor import TOUCH_M, Part, carve, crossings, followed, touched
 from loopwright.network.drawn import add_drawn, lay_line
-from loopwright.network.web import Web
+from loopwright.network.web import Line, Web
 
 MERGE_M = 6.0
 """Ends this near become one junction; further apart a line is drawn between them."""
@@ -101,11 +101,18 @@ def _hide(web: Web, xyz: Floats, _: Correction) -> bool:
     return bool(parts)
 
 
-def _one_way(web: Web, xyz: Floats, _: Correction) -> bool:
+def _one_way(web: Web, xyz: Floats, one: Correction) -> bool:
     parts = followed(web, xyz)
     for part in parts:
-        web.lines[carve(web, part)].ways = Ways.FORWARD if part.forward else Ways.BACKWARD
+        # A map's word does not stand against a ride: the person was there.
+        if not (one.source and _ridden_against(web.lines[part.number], part)):
+            web.lines[carve(web, part)].ways = Ways.FORWARD if part.forward else Ways.BACKWARD
     return bool(parts)
+
+
+def _ridden_against(line: Line, part: Part) -> bool:
+    against = Way.BACKWARD if part.forward else Way.FORWARD
+    return any(over.way is against for over in line.overs)
 
 
 def _close(web: Web, xyz: Floats, _: Correction) -> bool:
