@@ -83,3 +83,20 @@ def test_the_report_does_not_depend_on_the_order() -> None:
     ahead = {t.ride: t.used for t in clean_rides(rides, OPEN_OCEAN)}
     back = {t.ride: t.used for t in clean_rides(rides[::-1], OPEN_OCEAN)}
     assert ahead == back
+
+
+def test_what_a_recording_holds_is_not_held_twice() -> None:
+    track = noisy(1)
+    (clean,) = cleaned([track])
+    (piece,) = clean.pieces
+    assert np.shares_memory(piece.time_s, track.time_s)
+    assert np.shares_memory(piece.ele_m, track.ele_m)
+
+
+def test_heights_changed_in_cleaning_leave_the_recording_as_it_was() -> None:
+    ele = np.full(200, 100.0)
+    ele[80] = 900.0
+    track = recorded(winding(), ele=ele)
+    (clean,) = cleaned([track])
+    assert np.isnan(clean.pieces[0].ele_m[80])
+    assert track.ele_m[80] == 900.0

@@ -40,20 +40,23 @@ def height_offsets(tracks: Sequence[CleanTrack]) -> Floats:
 
 def _cell_heights(tracks: Sequence[CleanTrack]) -> tuple[Rows, Rows, Floats]:
     """One mean height per ride and cell: cell numbers, ride numbers, heights."""
-    parts = []
-    for number, track in enumerate(tracks):
-        for piece in track.pieces:
-            known = np.isfinite(piece.ele_m)
-            place = np.floor(piece.xy[known] / CELL_M)
-            key = place[:, 0] * 1e7 + place[:, 1]
-            parts.append(np.column_stack((key, np.full(len(key), number), piece.ele_m[known])))
-    table = np.concatenate(parts) if parts else np.zeros((0, 3))
-    both, group = np.unique(table[:, :2], axis=0, return_inverse=True)
-    group = group.reshape(-1)
-    size = np.maximum(np.bincount(group, minlength=len(both)), 1)
-    ele = np.bincount(group, table[:, 2], len(both)) / size
-    cells = np.unique(both[:, 0], return_inverse=True)[1].reshape(-1).astype(np.int64)
-    return cells, both[:, 1].astype(np.int64), ele
+    each = [_means(track) for track in tracks]
+    rides = np.repeat(np.arange(len(each)), [len(keys) for keys, _ in each])
+    if not each:
+        return rides, rides, np.zeros(0)
+    names = np.concatenate([keys for keys, _ in each])
+    ele = np.concatenate([heights for _, heights in each])
+    return np.unique(names, return_inverse=True)[1].astype(np.int64), rides, ele
+
+
+def _means(track: CleanTrack) -> tuple[Floats, Floats]:
+    """Name and mean height of every cell a ride knows the height of."""
+    xy = np.concatenate([np.zeros((0, 2)), *(piece.xy for piece in track.pieces)])
+    ele = np.concatenate([np.zeros(0), *(piece.ele_m for piece in track.pieces)])
+    known = np.isfinite(ele)
+    place = np.floor(xy[known] / CELL_M)
+    keys, group = np.unique(place[:, 0] * 1e7 + place[:, 1], return_inverse=True)
+    return keys, np.bincount(group, ele[known], len(keys)) / np.bincount(group, minlength=len(keys))
 
 
 def _medians(group: Rows, values: Floats, size: int) -> Floats:

@@ -18,12 +18,12 @@ from loopwright.clean.offsets import height_offsets
 from loopwright.clean.private import trimmed
 from loopwright.clean.spikes import without_spikes
 from loopwright.clean.stops import without_pauses, without_repeats
-from loopwright.clean.strand import Strand, steps_m, strand_of
+from loopwright.clean.strand import Strand, shared, steps_m, strand_of
 from loopwright.clean.times import in_time
 from loopwright.jobs import Report, Silent
 from loopwright.model.document import PrivateCircle
 from loopwright.model.frame import Origin
-from loopwright.model.track import CleanTrack, Fault, FaultKind, Ride, TrackPiece
+from loopwright.model.track import CleanTrack, Fault, FaultKind, RecordedTrack, Ride, TrackPiece
 
 LEAST_ROWS = 5
 LEAST_M = 50.0
@@ -70,7 +70,7 @@ def _cleaned(ride: Ride, origin: Origin, private: PrivateCircle | None) -> Clean
     if reason:
         strand = strand.note(FaultKind.USELESS, reason)
         return CleanTrack(ride=ride.id, pieces=(), faults=strand.faults, used=False)
-    return CleanTrack(ride=ride.id, pieces=_pieces(strand), faults=strand.faults)
+    return CleanTrack(ride=ride.id, pieces=_pieces(strand, ride.track), faults=strand.faults)
 
 
 def _useless(strand: Strand) -> str:
@@ -87,22 +87,33 @@ def _useless(strand: Strand) -> str:
         pace = float(np.median(step / np.maximum(np.diff(strand.time), 1e-3)))
         if pace > MOTOR_M_S:
             return f"median speed {pace * 3.6:.0f} km/h: recorded in a vehicle"
-    if not _pieces(strand):
+    if not _parts(strand):
         return "falls apart into single points: nothing to learn from"
     return ""
 
 
-def _pieces(strand: Strand) -> tuple[TrackPiece, ...]:
+def _parts(strand: Strand) -> list[slice]:
+    """Rows of each piece long enough to tell anything."""
     starts = np.flatnonzero(strand.cut)
     stops = np.append(starts[1:], len(strand))
-    return tuple(
-        TrackPiece(
-            xy=strand.xy[a:b], ele_m=strand.ele[a:b], time_s=strand.time[a:b],
-            index=strand.index[a:b].astype(np.int32),
-        )
+    return [
+        slice(int(a), int(b))
         for a, b in zip(starts, stops, strict=True)
         if b - a >= 2 and steps_m(strand.xy[a:b]).sum() >= LEAST_PIECE_M
-    )  # fmt: skip
+    ]
+
+
+def _pieces(strand: Strand, track: RecordedTrack) -> tuple[TrackPiece, ...]:
+    """Make the pieces; what the recording already holds is looked at there, not copied."""
+    return tuple(
+        TrackPiece(
+            xy=strand.xy[part],
+            ele_m=shared(strand.ele[part], track.ele_m, strand.index[part]),
+            time_s=shared(strand.time[part], track.time_s, strand.index[part]),
+            index=strand.index[part].astype(np.int32),
+        )
+        for part in _parts(strand)
+    )
 
 
 def _with_offsets(tracks: Sequence[CleanTrack]) -> list[CleanTrack]:

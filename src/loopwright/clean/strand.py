@@ -84,6 +84,15 @@ def strand_of(track: RecordedTrack, origin: Origin) -> Strand:
     return strand
 
 
+def shared(values: Floats, source: Floats, index: Rows) -> Floats:
+    """Give ``values`` ``(n,)`` as a window on ``source`` where it holds them in a row, unchanged.
+
+    A lifetime of rides is held twice otherwise. ``index`` tells where in ``source`` they stood.
+    """
+    window = source[int(index[0]) : int(index[0]) + len(values)]
+    return window if values.tobytes() == window.tobytes() else values
+
+
 def steps_m(xy: Floats) -> Floats:
     """Distance from each row to the next ``(n - 1,)`` metres."""
     return np.hypot(*np.diff(xy, axis=0).T) if len(xy) > 1 else np.zeros(0)
