@@ -13,6 +13,7 @@ from datetime import date
 import numpy as np
 
 from loopwright.card.sheet import Ask, CardInput, Density, SessionWords
+from loopwright.card.words import date_words
 from loopwright.errors import WorldError
 from loopwright.geo.frame import to_local
 from loopwright.model.arrays import Floats
@@ -124,8 +125,10 @@ def ground_of(course: Course) -> Mapping[str, float]:
 
 
 def ground_state(document: Document) -> str:
-    """Say how old the words about the ground are."""
-    days = [tag.on for tag in document.tags if tag.on is not None]
+    """Say how old the words about the ground are, and for which day they were read."""
+    plan_for = document.settings.plan_for
+    days = [tag.on for tag in document.tags if tag.on and not (plan_for and tag.on > plan_for)]
     if days:
-        return f"tags of {max(days):%d %B %Y}".replace("tags of 0", "tags of ")
+        words = f"tags of {date_words(max(days))}"
+        return f"{words}, planned for {date_words(plan_for)}" if plan_for else words
     return "undated tags" if document.tags else "no words about the ground yet"

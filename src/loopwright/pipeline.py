@@ -300,6 +300,7 @@ class Pipeline:
 
         Gives None when the recording neither repeats a circuit nor closes on itself.
         """
+        plan_for = document.settings.plan_for
 
         def make() -> Course | None:
             from loopwright.features import assess, unroll
@@ -313,11 +314,11 @@ class Pipeline:
             network = ring_network(lap, origin)
             if network is None:
                 return None
-            terrain = assess(network, document.tags)
+            terrain = assess(network, document.tags, plan_for=plan_for)
             arcs = ((network.stretches[0].id, Way.FORWARD),)
             return unroll(terrain, arcs, name=ride.track.name)
 
-        return self._races.get((ride, document.tags), make)
+        return self._races.get((ride, document.tags, plan_for), make)
 
 
 def saved_loops(

@@ -27,6 +27,7 @@ from loopwright.app.tag_ride import TagRide
 from loopwright.app.tagging import paint, whole_parts
 from loopwright.app.unfit import Unfit
 from loopwright.app.words import count, say
+from loopwright.card.words import date_words
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, Ride, RideRole
 
@@ -48,6 +49,7 @@ class GroundPlace(QStackedWidget):
         self.painting = QCheckBox(say("Paint on the map (key B)"))
         self.chosen = label("", "soft")
         self.dated = QCheckBox(say("Only true of today (mud, dust)"))
+        self.planned = label("", "soft")
         self.unfit = Unfit(desk)
         self.next = LookNext(desk, look)
         self.unridden = Unridden(desk, look, do)
@@ -72,7 +74,7 @@ class GroundPlace(QStackedWidget):
         self.rides_fold.add(button(say("Import rides…"), lambda: self._do("import")))
         tag = Fold(say("Say what the ground is"))
         self.after = button(say("Tag after a ride…"), lambda: self._do("tag_ride"), main=True)
-        tag.add(self.after, self.chosen, self.brush, self.painting, self.dated)
+        tag.add(self.after, self.chosen, self.brush, self.painting, self.dated, self.planned)
         tag.add(button(say("Choose what to tag next"), lambda: self._do("next_untagged")))
         column.add(self.rides_fold, tag, self.next, self.unridden, self.unfit)
         column.close_up()
@@ -128,10 +130,21 @@ class GroundPlace(QStackedWidget):
         self.rides.setFixedHeight(self.look.px(40) * min(RIDES_SHOWN, max(1, len(rides))))
         self.rides.setVisible(bool(rides))
         self.after.setEnabled(self.desk.terrain is not None)
+        self._show_planned()
         for fold in (self.unfit, self.next, self.unridden):
             fold.refresh()
         self._show_buttons()
         self._show_chosen()
+
+    def _show_planned(self) -> None:
+        """Say which state the map shows: later words would seem to be lost."""
+        on = self.desk.document.settings.plan_for
+        self.planned.setVisible(on is not None)
+        if on is not None:
+            self.planned.setText(
+                say("Shown is the ground as on {day}, chosen in Loops: what is said of later days "
+                    "does not count there.", day=date_words(on))
+            )  # fmt: skip
 
     def _ride(self) -> Ride | None:
         item = self.rides.currentItem()

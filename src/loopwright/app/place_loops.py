@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
@@ -16,12 +17,14 @@ from PySide6.QtWidgets import QComboBox, QSplitter
 from loopwright import edits, units
 from loopwright.app.candidates import Candidates, Offer
 from loopwright.app.desk import Candidate, Desk
+from loopwright.app.ground_state import GroundState
 from loopwright.app.lap_window import LapWindow
 from loopwright.app.look import Look
 from loopwright.app.loop_words import out_of_reach
 from loopwright.app.mix_rows import MixRows
 from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.words import capital, count, say
+from loopwright.card.words import date_words
 from loopwright.loops import scaled_to
 from loopwright.loops.graph import COMPACT_POINTS
 from loopwright.model.wishes import Mix, Wishes
@@ -45,6 +48,7 @@ class LoopsPlace(QSplitter):
         self.sessions = QComboBox()
         self.rows = MixRows(look)
         self.lap = LapWindow()
+        self.state = GroundState()
         self.where = label("", "soft")
         self.free = button(say("Free these"), lambda: do("free_wishes"))
         self.found = Candidates(look, say("Loops found"))
@@ -60,7 +64,7 @@ class LoopsPlace(QSplitter):
         race = button(say("Copy what a race lap asks…"), lambda: self._do("copy_race"))
         want.add(self.sessions, self.rows, race)
         lap = Fold(say("The lap"))
-        lap.add(self.lap, self.where, self.free)
+        lap.add(self.lap, self.state, self.where, self.free)
         self.found_fold = Fold(say("Loops found"))
         side = button(say("Side by side"), lambda: self._do("compare"))
         weigh = button(say("Length against match…"), lambda: self._do("trade_off"))
@@ -87,6 +91,7 @@ class LoopsPlace(QSplitter):
         self.sessions.activated.connect(self._session_picked)
         self.rows.mixed.connect(self._mixed)
         self.lap.wished.connect(self._wish)
+        self.state.wished.connect(self._plan_for)
         self.found.currentRowChanged.connect(lambda _r: self._picked(self.found))
         self.kept.currentRowChanged.connect(lambda _r: self._picked(self.kept))
 
@@ -106,6 +111,7 @@ class LoopsPlace(QSplitter):
         self._show_sessions(wishes.mix)
         self.rows.show_mix(wishes.mix)
         self.lap.show_wishes(wishes, self.look.units)
+        self.state.show_document(self.desk.document)
         self._show_where(wishes)
         self._show_found()
 
@@ -198,6 +204,14 @@ class LoopsPlace(QSplitter):
 
     def _wish(self, words: str, wishes: Wishes) -> None:
         self.desk.apply(words, lambda document: edits.set_wishes(document, wishes))
+
+    def _plan_for(self, on: date | None) -> None:
+        settings = replace(self.desk.document.settings, plan_for=on)
+        words = (
+            say("Plan for the ground of {day}", day=date_words(on)) if on
+            else say("Plan for the newest ground words")
+        )  # fmt: skip
+        self.desk.apply(words, lambda document: edits.set_settings(document, settings))
 
     def _session_picked(self, place: int) -> None:
         mix = self._mixes()[place]

@@ -8,8 +8,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import Progress, open_area, pipeline_with_cache, table
-from loopwright.edits import set_found, set_wishes
+from loopwright.card.words import date_words
+from loopwright.cli.common import Progress, open_area, pipeline_with_cache, table, the_day
+from loopwright.edits import set_found, set_settings, set_wishes
 from loopwright.errors import NoAnswerError, UsageError
 from loopwright.units import percent
 
@@ -34,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
 
     pipeline, progress = pipeline_with_cache(), Progress()
     with AreaLock(options.area):
-        document = open_area(options.area)
+        document = planned(open_area(options.area), options.plan_for)
         wishes = read_wishes(options, document, pipeline)
         progress.step(0.0, "compiling the search (once, up to a minute)")
         # Here only the last answer is told, so the time asked for is time to search.
@@ -51,7 +52,17 @@ def run(options: argparse.Namespace) -> int:
         raise NoAnswerError(str(options.area), *_why_none(wishes, result))
     if options.json != "-":
         print(described(result, facts))
+        if document.settings.plan_for is not None:
+            print(f"\nGround as on {date_words(document.settings.plan_for)}.")
     return 0
+
+
+def planned(document: Document, words: str | None) -> Document:
+    """Plan for the ground of a day, or for the newest words; None leaves what was chosen."""
+    if words is None:
+        return document
+    plan_for = None if words == "newest" else the_day(words, "--plan-for")
+    return set_settings(document, replace(document.settings, plan_for=plan_for))
 
 
 def write_answer(
@@ -69,7 +80,12 @@ def write_answer(
     entries = [fact.entry() for fact in facts]
     settings = document.settings
     value = loops_json(
-        told, entries, wishes, private=settings.private, attributions=settings.attributions
+        told,
+        entries,
+        wishes,
+        plan_for=settings.plan_for,
+        private=settings.private,
+        attributions=settings.attributions,
     )
     write_json(options.json, value)
 

@@ -97,6 +97,11 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("--count", type=int, default=5, metavar="N")
     p.add_argument("--seconds", type=float, default=10.0, metavar="S")
     p.add_argument("--unridden", action="store_true", help="allow ground not ridden yet")
+    p.add_argument(
+        "--plan-for",
+        metavar="DATE|newest",
+        help="the day whose ground (mud in March) to plan for; kept in the area",
+    )
     p.add_argument("--repeats", type=int, default=0, metavar="N", help="stretches ridden twice")
     p.add_argument("--json", metavar="OUT")
     p = command("card", "write the loop card")

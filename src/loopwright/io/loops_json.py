@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from loopwright.io.codec.wishes import put_wishes
 from loopwright.io.json_file import metres
@@ -45,6 +46,7 @@ def loops_json(
     entries: Sequence[LoopEntry],
     wishes: Wishes,
     *,
+    plan_for: date | None = None,
     private: PrivateCircle | None = None,
     attributions: Sequence[str] = (),
 ) -> dict[str, object]:
@@ -52,6 +54,7 @@ def loops_json(
     return {
         "schema": 1,
         "attributions": list(attributions),
+        "plan_for": None if plan_for is None else plan_for.isoformat(),
         "wishes": put_wishes(wishes),
         "bound": math.ceil(result.bound * _BOUND_STEP) / _BOUND_STEP,
         "proven": result.proven,
