@@ -77,9 +77,9 @@ def find_loops(
 
 
 def compiled_here() -> bool:
-    """Tell whether this process has the compiled kernels in hand."""
+    """Tell whether this process has the compiled kernels in hand, or has compiling switched off."""
     module = sys.modules.get("loopwright.loops.dive")
-    return module is not None and bool(module.dive.signatures)
+    return module is not None and bool(getattr(module.dive, "signatures", True))
 
 
 def first_answer(progress: Progress, sheet: Sheet) -> None:
