@@ -1,7 +1,7 @@
 """Small wrong versions of a source file, one change each, for ``torture_mutate.py``.
 
 Changed are: comparisons (edge moved, turned round), arithmetic, ``and``/``or`` and each of their
-parts, ``not`` and signs, ``min``/``max``, numbers, truth values, strings that are no message,
+parts, ``not`` and signs, ``min``/``max``, numbers, truth values, strings without a blank,
 answers, conditions, and statements left out. Left alone: docstrings, annotations, what a
 ``raise`` says, class bodies outside their methods, and lines marked ``pragma: no cover``.
 """
@@ -26,6 +26,8 @@ COUNTED: dict[type[ast.operator], type[ast.operator]] = {
     ast.BitOr: ast.BitAnd, ast.BitAnd: ast.BitOr,
 }  # fmt: skip
 OTHER_NAME = {"min": "max", "max": "min", "any": "all", "all": "any"}
+CLOSE = 100
+"""Whole numbers up to here are moved by one, others doubled and halved."""
 Change = Callable[[ast.AST], ast.AST]
 
 
@@ -90,6 +92,8 @@ def _left_alone(node: ast.AST, field: str) -> bool:
         return says or not isinstance(node, ast.Call)
     if field in {"exc", "args", "cause"}:
         return says
+    if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+        return True
     return field in {"annotation", "returns", "decorator_list", "bases", "type_params"}
 
 
@@ -165,12 +169,17 @@ def _constants(node: ast.Constant) -> list[Change]:
     if isinstance(value, bool):
         return [lambda _: ast.Constant(not value)]
     if isinstance(value, int):
-        return [lambda _: ast.Constant(value + 1), lambda _: ast.Constant(value - 1)]
+        near = (value + 1, value - 1) if abs(value) <= CLOSE else (2 * value, value // 2)
+        return [_constant(other) for other in near]
     if isinstance(value, float):
         return [lambda _: ast.Constant(value * 1.5 + (value == 0.0))]
-    if isinstance(value, str):
-        return [lambda _: ast.Constant(value + "~")]
+    if isinstance(value, str) and " " not in value:
+        return [lambda _: ast.Constant("XX" + value)]
     return []
+
+
+def _constant(value: int) -> Change:
+    return lambda _: ast.Constant(value)
 
 
 def _with(field: str, value: object) -> Change:

@@ -12,6 +12,7 @@ import pytest
 from loopwright.errors import WorldError
 from loopwright.geo.tiles import tile_place
 from loopwright.io.background_file import open_background
+from loopwright.io.picture_file import _palette
 from loopwright.io.tile_address import tile_address
 from loopwright.io.tile_file import plain_credit
 from tiles_help import tile_file
@@ -116,13 +117,35 @@ def test_a_picture_lies_where_rasterio_puts_it(tmp_path: Path, count: int) -> No
     shown = tile[int(row[0] % 1 * 256), int(column[0] % 1 * 256)]
     want = [140, 140, 140, 255] if count == 1 else [140, 100, 90, 255 if count == 3 else 90]
     np.testing.assert_allclose(shown.astype(int), want, atol=1)
-    assert source.tile(17, 0, 0) is None
+    for beside in ((-9, 0), (9, 0), (0, -9), (0, 9)):
+        assert source.tile(17, int(column[0]) + beside[0], int(row[0]) + beside[1]) is None
 
 
 def test_a_palette_gives_its_colours(tmp_path: Path) -> None:
     path = picture(tmp_path / "p.tif", np.full((1, 50, 50), 7, dtype=np.uint8))
     with rasterio.open(path, "r+") as sink:
         sink.write_colormap(1, {7: (10, 20, 30, 255)})
+    assert_coloured(path)
+
+
+class _Strange:
+    """A file whose colour table names numbers that no pixel can have."""
+
+    count = 1
+
+    def colormap(self, _band: int) -> dict[int, tuple[int, int, int, int]]:
+        return {-1: (1, 1, 1, 1), 7: (10, 20, 30, 255), 256: (2, 2, 2, 2)}
+
+
+def test_colours_beyond_a_byte_are_passed_over() -> None:
+    table = _palette(_Strange())
+    assert table is not None
+    assert table.shape == (256, 4)
+    assert table[7].tolist() == [10, 20, 30, 255]
+    assert table.sum() == 10 + 20 + 30 + 255
+
+
+def assert_coloured(path: Path) -> None:
     source = open_background(path)
     lon, lat = warp.transform("EPSG:32633", "EPSG:4326", [500_125.0], [5_199_875.0])
     column, row = tile_place(np.array(lat), np.array(lon), 17)
@@ -139,6 +162,19 @@ def test_pictures_that_are_no_colours_or_lie_nowhere_are_refused(tmp_path: Path)
     whole = picture(tmp_path / "cut.tif", ramp(3)).read_bytes()
     (tmp_path / "cut.tif").write_bytes(whole[:100])
     assert "GeoTIFF" in refused(tmp_path / "cut.tif")
+    beyond = rasterio.Affine(0.1, 0.0, 13.0, 0.0, -0.1, 400.0)
+    path = picture(tmp_path / "pole.tif", ramp(3), crs="EPSG:4326", transform=beyond)
+    assert "lies where no map tile does" in refused(path)
+
+
+def test_a_picture_cut_short_after_it_was_opened_is_told(tmp_path: Path) -> None:
+    path = picture(tmp_path / "p.tif", ramp(3))
+    source = open_background(path)
+    lon, lat = warp.transform("EPSG:32633", "EPSG:4326", [500_702.5], [5_199_497.5])
+    column, row = tile_place(np.array(lat), np.array(lon), 17)
+    path.write_bytes(path.read_bytes()[:20_000])
+    with pytest.raises(WorldError, match="is a damaged GeoTIFF"):
+        source.tile(17, int(column[0]), int(row[0]))
 
 
 @pytest.mark.parametrize("words", [
@@ -147,6 +183,7 @@ def test_pictures_that_are_no_colours_or_lie_nowhere_are_refused(tmp_path: Path)
 ])  # fmt: skip
 def test_addresses_that_can_be_asked(words: str) -> None:
     address = tile_address(words)
+    assert address.host in {"tiles.example", "127.0.0.1", "::1"}
     assert "{" not in address.of(1, 2, 3)
     assert address.safe == words.strip().startswith("https")
 

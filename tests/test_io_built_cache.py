@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from io_help import ride
 from loopwright.io.built_cache import KEEP, BuiltCache
 from loopwright.model.document import PrivateCircle
 from loopwright.model.frame import Origin
@@ -22,6 +23,7 @@ from loopwright.model.network import (
     Stretch,
 )
 from loopwright.model.rider import FitValue, Rider, RiderFit
+from loopwright.model.track import RideRole
 
 ORIGIN = Origin(lat=-47.1, lon=-126.4)
 LOST = Correction(kind=CorrectionKind.HIDE, line=np.array([[1.0, 2.0, np.nan]] * 2))
@@ -66,6 +68,7 @@ def test_the_same_network_comes_back(tmp_path: Path) -> None:
 def test_every_input_changes_the_key(tmp_path: Path) -> None:
     cache = BuiltCache(tmp_path)
     other = replace(LOST, value="x")
+    recorded = ride()
     circle = PrivateCircle(lat=0, lon=0, radius_m=100)
     keys = {
         cache.key([], ORIGIN, [], None),
@@ -73,9 +76,12 @@ def test_every_input_changes_the_key(tmp_path: Path) -> None:
         cache.key([], ORIGIN, [LOST], None),
         cache.key([], ORIGIN, [other], None),
         cache.key([], ORIGIN, [], circle),
+        cache.key([recorded], ORIGIN, [], None),
+        cache.key([replace(recorded, hidden=True)], ORIGIN, [], None),
+        cache.key([replace(recorded, role=RideRole.RACE)], ORIGIN, [], None),
         BuiltCache(tmp_path, "other code").key([], ORIGIN, [], None),
     }
-    assert len(keys) == 6
+    assert len(keys) == 9
 
 
 def test_a_damaged_file_counts_as_absent(tmp_path: Path) -> None:

@@ -114,3 +114,13 @@ def test_odd_dresses_are_left_to_the_xml_parser(inner: str) -> None:
     except NotPlainError:
         return
     assert inner.encode() in rest
+
+
+def test_megabytes_of_words_before_a_point_are_read_the_thorough_way(tmp_path: Path) -> None:
+    with pytest.raises(NotPlainError):
+        list(QuickPoints().without_points([b"<gpx>" + b" " * 2_500_000] * 2))
+    path = tmp_path / "ride.gpx"
+    rows = [point(46.5, 13.2 + i / 1e4) for i in range(3)]
+    path.write_text(gpx_text(rows).replace("<trkseg>", "<trkseg><!--" + "=" * 5_000_000 + "-->"))
+    (track,) = read_tracks(path)
+    assert track.lon.tolist() == [13.2 + i / 1e4 for i in range(3)]

@@ -117,3 +117,18 @@ def test_a_damaged_geotiff(tmp_path: Path) -> None:
     path = tmp_path / "hill.tif"
     path.write_bytes(b"II*\0rest")
     assert "damaged GeoTIFF" in refusal(path)
+
+
+def test_places_that_a_geotiff_cannot_show_are_told(tmp_path: Path) -> None:
+    """A gnomonic frame shows one half of the globe only."""
+    rasterio = pytest.importorskip("rasterio", reason="an optional library")
+    path = tmp_path / "hill.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", height=5, width=5, count=1, dtype="float32",
+        crs="+proj=gnom +lat_0=90 +lon_0=0", transform=rasterio.Affine(9, 0, 0, 0, -9, 0),
+    ) as sink:  # fmt: skip
+        sink.write(np.ones((1, 5, 5), "float32"))
+    grid = open_heights(path)
+    assert np.isnan(grid.at(np.array([46.0]), np.array([13.0]))).all()
+    with pytest.raises(WorldError, match="lies in a frame that cannot be used"):
+        grid.at(np.array([-46.0]), np.array([13.0]))

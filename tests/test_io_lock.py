@@ -47,8 +47,20 @@ def test_another_name_for_the_area_is_the_same_area(tmp_path: Path) -> None:
     area, link = tmp_path / "a.loopwright", tmp_path / "b.loopwright"
     save_area(Document(name="a"), area)
     link.symlink_to(area)
-    with AreaLock(area), pytest.raises(WorldError, match="another Loopwright window"):
+    with AreaLock(area) as lock, pytest.raises(WorldError, match="another Loopwright window"):
         AreaLock(link).acquire()
+    assert lock.is_for(link)
+    assert not lock.is_for(tmp_path / "c.loopwright")
+
+
+def test_a_lock_taken_twice_is_given_back_at_once(tmp_path: Path) -> None:
+    area = tmp_path / "a.loopwright"
+    lock = AreaLock(area)
+    lock.acquire()
+    lock.acquire()
+    lock.release()
+    with AreaLock(area) as other:
+        assert other.held
 
 
 def test_a_killed_window_leaves_nothing_locked(tmp_path: Path) -> None:
