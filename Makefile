@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv/bin
 export QT_LOGGING_RULES ?= qt.qpa.*=false
 
-.PHONY: run test lint types torture bench judge pictures package clean
+.PHONY: run test lint types cover mutate torture bench judge pictures package clean
 
 run: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.cli.demo
 
@@ -20,6 +20,12 @@ judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright
 # Not part of the tests: kills, bad disks, and MINUTES of fuzzing every reader in turns.
 MINUTES ?= 16
 torture: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip install --quiet atheris osmium rasterio && for f in kill disk; do $(VENV)/python tests/torture_$$f.py || exit 1; done && $(VENV)/python tests/torture_fuzz.py --minutes $(MINUTES)
+
+# Lines and branches that tests reach in the ten rooms that think; fails where it fell. RAISE=1 lifts the floors.
+cover: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python tests/cover_rooms.py $(if $(RAISE),--raise,)
+
+# Small mistakes made in the source one at a time: does a test notice? Takes an hour or two.
+mutate: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && for what in kernels loops area; do $(VENV)/python tests/torture_mutate.py $$what || exit 1; done
 
 pictures: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.app.picture docs/pictures
 

@@ -196,3 +196,32 @@ def test_points_that_are_no_places_are_dropped() -> None:
     track = one(replace(good, lat=lat))
     assert track.used
     assert 5 not in track.pieces[0].index
+
+
+def test_points_without_a_time_among_timed_ones_are_dropped() -> None:
+    xy = winding()
+    time = np.arange(len(xy), dtype=np.float64)
+    time[[3, 70, 71]] = np.nan
+    track = one(recorded(xy, time=time))
+    assert words_of(track, FaultKind.NO_TIME).startswith("3 points without a time dropped")
+    kept = np.concatenate([piece.index for piece in track.pieces]).tolist()
+    assert kept == [row for row in range(len(xy)) if row not in {3, 70, 71}]
+
+
+def test_repeats_of_a_ride_without_times_are_dropped_and_cut_nothing() -> None:
+    xy = winding()
+    xy[60:80] = xy[60]
+    track = one(recorded(xy, time=np.full(len(xy), np.nan)))
+    assert FaultKind.FREEZE not in faults_of(track)
+    assert words_of(track, FaultKind.REPEATED).startswith("19 points repeating")
+    kept = np.concatenate([piece.index for piece in track.pieces]).tolist()
+    assert kept == [*range(61), *range(80, len(xy))]
+
+
+def test_a_ride_of_single_points_is_useless() -> None:
+    xy = winding(400.0)
+    whole = recorded(xy, time=np.full(len(xy), np.nan))
+    track = one(replace(whole, piece=np.arange(len(xy), dtype=np.int32)))
+    assert not track.used
+    assert track.pieces == ()
+    assert "falls apart into single points" in words_of(track, FaultKind.USELESS)

@@ -97,6 +97,7 @@ def test_ledger_names_the_gaps_and_offers_a_loop() -> None:
     assert [line.surface for line in ledger.lines] == ["dirt", "rock"]
     assert ledger.gaps == ("rock",)
     assert ledger.untagged_s == 500.0
+    assert ledger.met_s == 9200.0
     assert "rock" in ledger.words
     assert "every surface" in ledger.words
     assert ledger.lines[1].met_share == pytest.approx(200 / 9200)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
+from loopwright.model.ids import RideId
 from loopwright.model.picture import Picture, Shape, Text
-from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes
+from loopwright.model.season import DayLabel, Race, RiddenLaps, SeasonPlan, SeasonWishes
 from loopwright.season import CAUTION, hold_loop, plan_season, relabel, season_pages
 
 TODAY = date(2030, 3, 4)
@@ -98,3 +100,21 @@ def test_open_days_ask_and_chosen_loops_show_and_invented_says_so() -> None:
 def test_no_plan_no_page() -> None:
     plan = SeasonPlan(wishes=SeasonWishes(races=()), sessions=())
     assert season_pages(plan, name="x") == ()
+
+
+@pytest.mark.parametrize(
+    ("ridden", "words"),
+    [
+        (RiddenLaps(ride=RideId("r"), loop="Larch", laps=3, best_s=605.0), "3 laps, best 10:05"),
+        (RiddenLaps(ride=RideId("r"), loop="Larch", laps=1), "1 lap"),
+        (RiddenLaps(ride=RideId("r"), loop="Larch", laps=0), "Fernloop"),
+        (None, "Fernloop"),
+    ],
+)
+def test_a_day_that_was_ridden_says_what_was_ridden(ridden: RiddenLaps | None, words: str) -> None:
+    plan = _plan(3)
+    day = next(s for s in plan.sessions if s.label is DayLabel.TRAINING)
+    told = replace(day, loop="Fernloop", rating_cr10=7.5, minutes=62.4, laps=4, ridden=ridden)
+    sessions = tuple(told if s is day else s for s in plan.sessions)
+    (page,) = season_pages(replace(plan, sessions=sessions), name="Quillmark")
+    assert {"62 min, felt 7.5 of 10", words} <= set(_words(page))

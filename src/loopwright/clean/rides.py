@@ -53,11 +53,6 @@ def clean_rides(
     return tuple(_without_copies(told))
 
 
-def clean_ride(ride: Ride, origin: Origin, *, private: PrivateCircle | None = None) -> CleanTrack:
-    """Clean one ride on its own."""
-    return _cleaned(ride, origin, private)
-
-
 def _cleaned(ride: Ride, origin: Origin, private: PrivateCircle | None) -> CleanTrack:
     strand = in_time(strand_of(ride.track, origin))
     strand = without_spikes(strand)

@@ -66,9 +66,10 @@ def _wanted(wishes: SeasonWishes, monday: date, days: int, last: date) -> int:
 
 
 def _spread(days: list[date], wanted: int) -> list[date]:
-    """Put the days of a week in the order to try them: the ``wanted`` most even ones first."""
-    if wanted == 0:
-        return []
+    """Put the days of a week in the order to try them: the ``wanted`` most even ones first.
+
+    ``wanted`` is at least 1.
+    """
     step = len(days) / wanted
     even = [days[int(k * step)] for k in range(wanted)]
     return even + [day for day in days if day not in even]
