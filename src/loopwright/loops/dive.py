@@ -18,13 +18,10 @@ from loopwright.loops.tune import MARGIN
 
 @inlined
 def may_ride(times: Counts, arc: int, twin: int, rule: Rule, repeats: int) -> bool:
-    """Tell whether the arc may follow: once, or again while repeats last."""
-    ridden = times[arc]
+    """Tell whether the arc may follow: once, or again while repeats last, and never both ways."""
     if twin >= 0 and times[twin] > 0:
-        if not rule.head_on:
-            return False
-        ridden += times[twin]
-    return ridden == 0 or (ridden == 1 and repeats < rule.repeats)
+        return False
+    return times[arc] == 0 or (times[arc] == 1 and repeats < rule.repeats)
 
 
 @inlined
@@ -84,8 +81,7 @@ def bar(foe_first: Counts, foe: Counts, barred: Counts, arc: int, change: int) -
 def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: int) -> None:
     """Put ``arc`` at ``depth`` (from 1) and carry all sums along."""
     kinds = local.worth.shape[1]
-    twin, must = local.twin[arc], local.must[arc]
-    again = path.times[arc] > 0 or (twin >= 0 and path.times[twin] > 0)
+    must, again = local.must[arc], path.times[arc] > 0
     path.cursor[0] = depth
     path.arc[depth] = arc
     path.length[depth] = path.length[depth - 1] + local.length[arc]

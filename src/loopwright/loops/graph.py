@@ -103,7 +103,6 @@ def rule_of(question: Question, window: Window) -> Rule:
         room=np.array([-(window.low - LENGTH_HAIR_M) * FULL / window.high]),
         price=COMPACT_POINTS / window.high,
         repeats=wishes.repeats,
-        head_on=False,
         musts=len(question.must),
     )
 

@@ -99,8 +99,6 @@ class Rule(NamedTuple):
     price: float
     """Points a metre costs."""
     repeats: int
-    head_on: bool
-    """Whether a stretch may be ridden both ways."""
     musts: int
 
 
