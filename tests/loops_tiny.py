@@ -39,19 +39,30 @@ def tiny_terrain(seed: int) -> Terrain:
     points = rng.random((spots, 2)) * 500
     return terrain_of(
         rng, points, rng.random(spots) * 60, ends, lengths,
-        one_way=0.3 * (seed % 2), passages=0.4, banned=0.1,
+        one_way=0.3 * (seed % 3 == 1), passages=0.4, banned=0.1,
     )  # fmt: skip
 
 
 def tiny_question(terrain: Terrain, seed: int) -> Question:
-    """Window, must and repeats by turns."""
-    high = HIGHS[seed % 3]
-    low = high * (0.01, 0.5, 0.9)[seed // 3 % 3]
+    """Window and repeats by turns; on every fourth, stretches that some loop rides are musts."""
+    high = HIGHS[2 if seed % 4 == 3 else seed % 3]
+    low = high * (0.01, 0.5, 0.9)[0 if seed % 4 == 3 else seed // 3 % 3]
     question = question_of(MIX, low_m=low, high_m=high)
-    names = [s.id for s in terrain.network.stretches]
-    must = names[: seed // 2 % 3] if seed % 4 == 3 else []
-    wishes = replace(question.wishes, repeats=(0, 0, 1, 2)[seed % 4])
-    return replace(question, must=frozenset(must), wishes=wishes)
+    wishes = replace(question.wishes, repeats=(0, 0, 1, seed // 4 % 3)[seed % 4])
+    question = replace(question, wishes=wishes)
+    if seed % 4 != 3:
+        return question
+    sheet = sheet_of(terrain, question, Further())
+    open_to_all = [
+        loop
+        for root in roots(sheet)
+        for loop in loops_from(sheet.graph, sheet.rule, root, everywhere(sheet))
+    ]
+    longest = max(open_to_all, key=lambda loop: len(set(loop.arcs)), default=None)
+    if longest is None:
+        return question
+    stretches = [sheet.arcs[a][0] for a in longest.arcs]
+    return replace(question, must=frozenset({stretches[0], stretches[-1]}))
 
 
 def tiny_sheet(seed: int) -> Sheet:

@@ -27,7 +27,7 @@ from loopwright.loops.shapes import Buckets, Desk, Local
 from loopwright.loops.tables import ONCE_SCALE, budgets, in_buckets
 from loopwright.loops.tune import MARGIN, look, move, pulls, ranges, tune
 
-SEEDS = range(24)
+SEEDS = range(36)
 SHEETS = {seed: tiny_sheet(seed) for seed in SEEDS}
 
 
@@ -66,7 +66,7 @@ class Case:
 
 def case_of(seed: int) -> Case:
     sheet = SHEETS[seed]
-    root = seed % len(sheet.junctions)
+    root = max(roots(sheet), key=lambda j: near(sheet, j).close_arc.size)
     local = near(sheet, root)
     width = sheet.rule.cap / (40, 13, 7)[seed % 3]
     lengths, size = in_buckets(local, sheet.rule, width), local.length.size
@@ -87,7 +87,7 @@ def test_the_bound_is_the_best_walk_of_all(seed: int) -> None:
     local, rule = case.local, case.sheet.rule
     flat = some_prices(local, rule, np.random.default_rng(seed))
     bound, walk = case.dual(flat)
-    assert bound == pytest.approx(case.value(flat, walk), abs=2e-4)
+    assert bound == pytest.approx(case.value(flat, walk), abs=6e-4)
     kinds = rule.most.size
     once = flat[kinds + 1 :] * ONCE_SCALE
     value = local.worth @ flat[:kinds] - local.load @ flat[kinds : kinds + 1]
@@ -100,7 +100,7 @@ def test_the_bound_is_the_best_walk_of_all(seed: int) -> None:
         if (left := start_budget(case, a)) >= case.lengths.low[a]
     ]
     rest = once.sum() + flat[kinds] * rule.room[0] + (1 - flat[:kinds]) @ rule.most + MARGIN
-    assert bound == pytest.approx(max(starts) + rest, abs=2e-4)
+    assert bound == pytest.approx(max(starts) + rest, abs=6e-4)
 
 
 def start_budget(case: Case, a: int) -> int:
@@ -192,7 +192,7 @@ def test_tuning_only_lowers_the_bound_and_leaves_prices_that_give_it(seed: int) 
 def test_tuning_is_worth_its_while() -> None:
     """Mean bound over the tiny networks: a worse step or pace leaves it higher.
 
-    165.98 after one look and 41.36 after sixteen were measured when all else here had been checked.
+    199.10 after one look and 56.56 after sixteen were measured when all else here had been checked.
     """
     first: list[float] = []
     last: list[float] = []
@@ -203,8 +203,8 @@ def test_tuning_is_worth_its_while() -> None:
             flat[: case.sheet.rule.most.size] = 0.5
             found = no_loop(99)
             kept.append(tune(case.local, case.sheet.rule, flat, found, case.width, steps, 0.0))
-    assert np.mean(last) <= 41.37
-    assert np.mean(first) == pytest.approx(165.979, abs=0.01)
+    assert np.mean(last) <= 56.563
+    assert np.mean(first) == pytest.approx(199.099, abs=0.01)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
