@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from datetime import date
 
 import numpy as np
@@ -144,25 +143,4 @@ def test_rides_tell_their_faults_and_can_be_left_out(qtbot: QtBot) -> None:
         assert sum(ride.role is RideRole.RACE for ride in desk.document.rides) == 1
         place.away.click()
         assert len(desk.document.rides) == rides - 1
-        wait_until(qtbot, lambda: rested(opened))
-
-
-def test_two_hundred_edits_undo_and_redo_to_the_identical_documents(qtbot: QtBot) -> None:
-    luck = random.Random(7)
-    with window_on(ladder_document()) as opened:
-        ready(opened, qtbot)
-        desk, place = opened.desk, opened.window.ground
-        assert desk.terrain is not None
-        names = [s.id for s in desk.terrain.network.stretches]
-        seen = [desk.document]
-        for _ in range(200):
-            desk.select((luck.choice(names),))
-            place.brush.press(luck.choice([*SURFACE_KEYS, *ROUGH_KEYS]))
-            seen.append(desk.document)
-        for document in reversed(seen[:-1]):
-            opened.window.do("undo")
-            assert desk.document.tags is document.tags
-        for document in seen[1:]:
-            opened.window.do("redo")
-            assert desk.document.tags is document.tags
         wait_until(qtbot, lambda: rested(opened))

@@ -37,6 +37,11 @@ ROUGH_WORDS = {
 }
 
 
+def rough_words(roughness: str) -> str:
+    """Say a roughness as on its key; rarer ones by their OpenStreetMap value."""
+    return say(ROUGH_WORDS.get(roughness, roughness.replace("_", " ")))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Brush:
     """Words to paint; None leaves what is known."""
@@ -77,7 +82,7 @@ class Brush:
         """Say what it paints."""
         parts = [
             surface_words(self.surface) if self.surface else "",
-            say(ROUGH_WORDS.get(self.roughness, self.roughness)) if self.roughness else "",
+            rough_words(self.roughness) if self.roughness else "",
             say(self.width) if self.width else "",
             *(say(name) for name in FLAG_KEYS.values() if getattr(self, name)),
         ]

@@ -92,7 +92,18 @@ class BrushPanel(QWidget):
         self.said.setText(say("In hand: {words}", words=brush.words()))
 
 
+NAMED_KEYS = {
+    Qt.Key.Key_Space: "Space",
+    Qt.Key.Key_Backspace: "Backspace",
+    Qt.Key.Key_Return: "Enter",
+    Qt.Key.Key_Enter: "Enter",
+    Qt.Key.Key_Escape: "Escape",
+}
+
+
 def key_word(key: Qt.Key) -> str:
-    """Give the letter or digit of a key, empty for others."""
+    """Give the letter or digit of a key, the name of a few more, empty for others."""
+    if key in NAMED_KEYS:
+        return NAMED_KEYS[key]
     value = key.value
     return chr(value) if ord("0") <= value <= ord("9") or ord("A") <= value <= ord("Z") else ""

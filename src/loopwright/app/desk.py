@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from loopwright import edits
+from loopwright.app.asked import Asked
 from loopwright.app.away import search_here
 from loopwright.app.facts import Facts
 from loopwright.app.jobs import InTurn, Jobs
@@ -86,6 +87,7 @@ class Desk(QObject):
         self._picked = False
         self._results: list[tuple[Terrain, Wishes, SearchResult, tuple[SavedLoop, ...]]] = []
         self.ridden = Ridden(self)
+        self.asked = Asked(self)
         self.facts = Facts(self)
         self._unsubscribe = workspace.subscribe(self._changed)
 

@@ -41,7 +41,12 @@ class MapFront:
     def paint(self, painter: QPainter) -> None:
         """Paint everything that keeps its size."""
         self._paint_ways(painter)
-        self._paint_loop(painter)
+        if self.view.desk.asked.xy is None:
+            self._paint_loop(painter)
+        else:
+            map_marks.paint_asked(
+                painter, self.view.desk.asked.xy, to_px=self.view.to_px, look=self.view.look
+            )
         self._paint_frame(painter)
 
     def _paint_ways(self, painter: QPainter) -> None:
@@ -125,7 +130,9 @@ class MapFront:
         """Pens for the key: the map's own, the loop, and where time went."""
         view, theme = self.view, self.view.look.theme
         pens = list(view.ground.pens)
-        if view.desk.course is not None:
+        if view.desk.asked.xy is not None:
+            pens.append(Pen(colour=theme.accent, words=say("this part"), width=6.0))
+        elif view.desk.course is not None:
             plain = view.ground.question is Question.PLAIN
             colour, width = (theme.accent, 4.5) if plain else (theme.accent_soft, 11.0)
             pens.append(Pen(colour=colour, words=say("the loop"), width=width))
@@ -137,7 +144,7 @@ class MapFront:
     def kinds(self) -> list[FeatureKind]:
         """Kinds of features that show, for the key."""
         course = self.view.desk.course
-        if course is None or not self.signs:
+        if course is None or not self.signs or self.view.desk.asked.xy is not None:
             return []
         have = {f.kind for f in course.features} - {FeatureKind.STEADY}
         return [kind for kind in FeatureKind if kind in have]

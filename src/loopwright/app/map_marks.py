@@ -61,6 +61,20 @@ def paint_part(
     painter.drawPolyline(points)
 
 
+def paint_asked(painter: QPainter, xy: Floats, *, to_px: ToPixels, look: Look) -> None:
+    """Paint a part ``(n, 2)`` asked about: a disc where it begins, a head at its end."""
+    points = [to_px(x, y) for x, y in xy.tolist()]
+    for colour, width in ((look.theme.trail_casing, 11.0), (look.theme.accent, 6.0)):
+        painter.setPen(QPen(QColor(colour), width, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+        painter.drawPolyline(QPolygonF(points))
+    painter.setPen(QPen(QColor(look.theme.trail_casing), 1.5))
+    painter.setBrush(QColor(look.theme.accent))
+    painter.drawEllipse(points[0], 7.0, 7.0)
+    before, after = xy[max(0, len(xy) - 3)], xy[-1]
+    turn = -math.atan2(after[1] - before[1], after[0] - before[0])
+    painter.drawPolygon(_turned(((14, 0), (-7, 10), (-2, 0), (-7, -10)), points[-1], turn))
+
+
 def paint_way(painter: QPainter, xy: Floats, *, to_px: ToPixels, look: Look) -> None:
     """Paint an open arrow in the middle of a stretch ``(n, 2)``, the way it is drawn."""
     middle = len(xy) // 2

@@ -63,6 +63,7 @@ class MapPane(QWidget):
         desk.terrain_changed.connect(self.refresh)
         desk.document_changed.connect(lambda _names: self.refresh())
         desk.told.connect(self.refresh)
+        desk.asked.changed.connect(self.refresh)
         self.refresh()
 
     def _floating(self, name: str) -> QFrame:
@@ -152,7 +153,8 @@ class MapPane(QWidget):
         nothing = not desk.document.rides and not desk.jobs.busy("import")
         self.empty.setVisible(nothing and not desk.jobs.busy("open"))
         self.corner.setVisible(desk.terrain is not None)
-        self.chosen.setVisible(bool(desk.selection) and desk.terrain is not None)
+        asked = desk.asked.xy is not None
+        self.chosen.setVisible(bool(desk.selection) and desk.terrain is not None and not asked)
         if desk.selection and desk.terrain is not None:
             one = len(desk.selection) == 1
             self.chosen_words.setText(

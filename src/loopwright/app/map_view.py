@@ -82,6 +82,7 @@ class MapView(MapCamera):
         desk.selection_changed.connect(self._chosen_changed)
         desk.pointed.connect(self._point)
         desk.ridden.stretched_changed.connect(self.viewport().update)
+        desk.asked.changed.connect(self._asked_changed)
 
     def _prepare(self) -> None:
         self.setAccessibleName(say("Map of the trails"))
@@ -125,9 +126,15 @@ class MapView(MapCamera):
             self.fit()
 
     def _loop_changed(self) -> None:
-        course = self.desk.course
+        course = self.desk.course if self.desk.asked.xy is None else None
         self.ground.show_loop(course.xy if course else None)
         self.viewport().update()
+
+    def _asked_changed(self) -> None:
+        """Bring what is asked about into view; the loop would only hide it."""
+        if self.desk.asked.xy is not None:
+            self._bring_into_view(line_bounds(self.desk.asked.xy))
+        self._loop_changed()
 
     def _chosen_changed(self) -> None:
         self.ground.show_chosen(self.desk.selection)
@@ -359,7 +366,9 @@ class MapView(MapCamera):
         stretch = self.desk.stretch(self.desk.selection[-1]) if self.desk.selection else None
         if stretch is None:
             return
-        box = line_bounds(stretch.xy)
+        self._bring_into_view(line_bounds(stretch.xy))
+
+    def _bring_into_view(self, box: QRectF) -> None:
         inner = self.viewport().rect().adjusted(20, 20, -20, -20)
         corners = [self.viewportTransform().map(p) for p in (box.topLeft(), box.bottomRight())]
         if not all(inner.contains(c.toPoint()) for c in corners):

@@ -53,7 +53,7 @@ class GroundPlace(QStackedWidget):
         self.unfit = Unfit(desk)
         self.next = LookNext(desk, look)
         self.unridden = Unridden(desk, look, do)
-        self.tag_ride = TagRide(desk, self._leave_ride)
+        self.tag_ride = TagRide(desk, look, self._leave_ride)
         self.column = self._column()
         self.addWidget(self.column)
         self.addWidget(self.tag_ride)
@@ -236,7 +236,7 @@ class GroundPlace(QStackedWidget):
 
     def dress(self, look: Look) -> None:
         """Take another look."""
-        self.look = self.next.look = self.unridden.look = look
+        self.look = self.next.look = self.unridden.look = self.tag_ride.look = look
         self.refresh()
 
 

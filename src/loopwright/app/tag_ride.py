@@ -6,7 +6,7 @@ keyboard is enough; each part is one step that can be undone; skip and back neve
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -15,12 +15,13 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QProgressBar
 
 from loopwright import edits, units
-from loopwright.app.brush import Brush
+from loopwright.app.brush import Brush, rough_words
 from loopwright.app.brush_panel import BrushPanel, key_word
 from loopwright.app.desk import Desk
 from loopwright.app.kinds import surface_words
+from loopwright.app.look import Look
 from loopwright.app.parts import Column, button, label, row
-from loopwright.app.tagging import ridden_tag, said_again
+from loopwright.app.tagging import part_xy, ridden_tag, said_again
 from loopwright.app.words import say
 from loopwright.model.ground import Tag, Terrain
 from loopwright.model.track import CleanTrack
@@ -32,9 +33,15 @@ if TYPE_CHECKING:
 class TagRide(Column):
     """The column while a ride goes by."""
 
-    def __init__(self, desk: Desk, leave: Callable[[], None]) -> None:
+    def __init__(self, desk: Desk, look: Look, leave: Callable[[], None]) -> None:
         super().__init__(say("Tag after a ride"))
-        self.desk, self._leave = desk, leave
+        self.desk, self.look, self._leave = desk, look, leave
+        self._doings: Mapping[str, Callable[[], None]] = {
+            "Space": lambda: self.step(1),
+            "Backspace": lambda: self.step(-1),
+            "Enter": self.say_same,
+            "Escape": self.leave,
+        }
         self.parts: tuple[RiddenPart, ...] = ()
         self.place = 0
         self._terrain: Terrain | None = None
@@ -51,7 +58,7 @@ class TagRide(Column):
 
     def _lay_out(self) -> None:
         self.add(self.title, self.bar, self.where, self.known, self.brush)
-        self.same = button(say("Same as known (Enter)"), self.say_same)
+        self.same = button(say("Same as last time (Enter)"), self.say_same)
         self.skip = button(say("Skip (space)"), lambda: self.step(1))
         self.back = button(say("Back (backspace)"), lambda: self.step(-1))
         self.done = button(say("Done (Escape)"), self.leave)
@@ -91,14 +98,15 @@ class TagRide(Column):
         if part is None:
             self.where.setText(say("That was the whole ride."))
             self.known.setText("")
-            self.desk.select(())
+            self.desk.asked.show(None)
             return
         self.where.setText(
             say("{n} of {all}: {length}", n=self.place + 1, all=len(self.parts),
-                length=units.short(part.length_m))
+                length=units.short(part.length_m, self.look.units))
         )  # fmt: skip
         self.known.setText(say("Known so far: {what}", what=known_words(part)))
-        self.desk.select((part.arc[0],))
+        if self._terrain is not None:
+            self.desk.asked.show(part_xy(self._terrain, part))
 
     def step(self, by: int) -> None:
         """Go on or back without saying anything."""
@@ -107,7 +115,10 @@ class TagRide(Column):
         self._show()
 
     def press(self, word: str) -> bool:
-        """Take a letter or digit."""
+        """Take a key by its word."""
+        if word in self._doings:
+            self._doings[word]()
+            return True
         return self.part is not None and self.brush.press(word)
 
     def _said(self, before: Brush, after: Brush) -> None:
@@ -135,21 +146,12 @@ class TagRide(Column):
 
     def leave(self) -> None:
         """Go back to the Ground place."""
-        self.desk.select(())
+        self.desk.asked.show(None)
         self._leave()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take the keys of the flow."""
-        key = Qt.Key(event.key())
-        if key == Qt.Key.Key_Space:
-            self.step(1)
-        elif key == Qt.Key.Key_Backspace:
-            self.step(-1)
-        elif key in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
-            self.say_same()
-        elif key == Qt.Key.Key_Escape:
-            self.leave()
-        elif not self.press(key_word(key)):
+        if not self.press(key_word(Qt.Key(event.key()))):
             super().keyPressEvent(event)
 
 
@@ -157,7 +159,7 @@ def known_words(part: RiddenPart) -> str:
     """Say what is known of a ridden part."""
     words = dict.fromkeys(
         surface_words(span.surface)
-        + (f" ({span.roughness.replace('_', ' ')})" if span.roughness != "unknown" else "")
+        + (f" ({rough_words(span.roughness)})" if span.roughness != "unknown" else "")
         for span in part.spans
     )
     return ", ".join(words) or surface_words("unknown")

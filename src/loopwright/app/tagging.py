@@ -15,6 +15,7 @@ from loopwright.app.brush import Brush, brush_of
 from loopwright.app.desk import Desk
 from loopwright.app.map_tools import Part
 from loopwright.app.words import say
+from loopwright.model.arrays import Floats
 from loopwright.model.ground import Tag, Terrain
 from loopwright.model.ids import StretchId, Way
 
@@ -54,6 +55,13 @@ def paint(desk: Desk, parts: Sequence[Part], brush: Brush, *, on: date | None) -
             say("Paint {words}", words=brush.words()),
             lambda document: edits.add_tags(document, tags),
         )
+
+
+def part_xy(terrain: Terrain, part: RiddenPart) -> Floats:
+    """Give a ridden part as a line ``(n, 2)`` in local metres, the way it was ridden."""
+    from loopwright.features.replay import xy_of
+
+    return xy_of(terrain, part.arc, from_m=part.from_m, to_m=part.to_m)
 
 
 def ridden_tag(terrain: Terrain, part: RiddenPart, brush: Brush, *, on: date | None) -> Tag:

@@ -6,8 +6,10 @@ known of its ground. Promises: every part can be tagged by the line it comes wit
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -21,6 +23,9 @@ from loopwright.model.track import CleanTrack
 
 LEAST_PART_M = 15.0
 """Less than this of a stretch is not worth a question."""
+LONGEST_PART_M = 500.0
+"""A longer part is asked about in pieces: on a first ride there are few junctions, and ground
+seldom stays the same for longer (our choice)."""
 LINE_STEP_M = 5.0
 
 
@@ -59,7 +64,7 @@ def replay(track: CleanTrack, terrain: Terrain) -> tuple[RiddenPart, ...]:
             key = stretches[part.index].id
             found.append(_ridden(terrain, key, part))
     joined = [part for part in _joined(found) if part.length_m >= LEAST_PART_M]
-    return tuple(_marked(terrain, joined))
+    return tuple(_marked(terrain, [piece for part in joined for piece in _pieces(part)]))
 
 
 def _ridden(terrain: Terrain, key: StretchId, part: Followed) -> RiddenPart:
@@ -83,6 +88,16 @@ def _joined(parts: list[RiddenPart]) -> Iterator[RiddenPart]:
         last = part
     if last is not None:
         yield last
+
+
+def _pieces(part: RiddenPart) -> list[RiddenPart]:
+    """Cut a long part into even pieces, in the order they were ridden."""
+    count = max(1, math.ceil(part.length_m / LONGEST_PART_M - 1e-9))
+    cuts = np.linspace(part.from_m, part.to_m, count + 1).tolist()
+    pieces = [
+        RiddenPart(arc=part.arc, from_m=low, to_m=high, spans=()) for low, high in pairwise(cuts)
+    ]
+    return pieces[::-1] if part.arc[1] is Way.BACKWARD else pieces
 
 
 def _goes_on(before: RiddenPart, after: RiddenPart) -> bool:
@@ -126,11 +141,16 @@ def _cut(spans: tuple[GroundSpan, ...], low: float, high: float) -> tuple[Ground
 
 def line_of(terrain: Terrain, arc: Arc, *, from_m: float, to_m: float) -> Floats:
     """Line of a part of a stretch as ridden, ``(n, 2)`` lon, lat degrees: the anchor of a tag."""
+    xy = xy_of(terrain, arc, from_m=from_m, to_m=to_m)
+    lat, lon = to_degrees(terrain.network.origin, xy)
+    return np.column_stack((lon, lat))
+
+
+def xy_of(terrain: Terrain, arc: Arc, *, from_m: float, to_m: float) -> Floats:
+    """Line of a part of a stretch as ridden, ``(n, 2)`` local metres."""
     profile = terrain.profiles[arc[0]]
     count = max(2, round((to_m - from_m) / LINE_STEP_M) + 1)
     run = np.linspace(from_m, to_m, count)
     if arc[1] is Way.BACKWARD:
         run = run[::-1]
-    xy = np.column_stack([np.interp(run, profile.dist_m, side) for side in profile.xy.T])
-    lat, lon = to_degrees(terrain.network.origin, xy)
-    return np.column_stack((lon, lat))
+    return np.column_stack([np.interp(run, profile.dist_m, side) for side in profile.xy.T])
