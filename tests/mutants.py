@@ -39,7 +39,7 @@ class Mutant:
     end: int
     """Last line of what was changed."""
     inside: bool
-    """Whether it lies in a function, so that only tests which run the line matter."""
+    """Whether it lies in a function's body, so that only tests which run the line matter."""
     words: str
     tree: ast.Module
 
@@ -76,7 +76,7 @@ def _places(node: ast.AST, trail: Trail, *, inside: bool) -> Iterator[tuple[Trai
     for name, value in ast.iter_fields(node):
         if _left_alone(node, name):
             continue
-        below = inside or isinstance(node, ast.FunctionDef | ast.Lambda)
+        below = inside or (isinstance(node, ast.FunctionDef | ast.Lambda) and name == "body")
         children = value if isinstance(value, list) else [value]
         for i, child in enumerate(children):
             if isinstance(child, ast.AST) and not _is_docstring(child) and not (

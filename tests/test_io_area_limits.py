@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import zipfile
@@ -15,6 +16,7 @@ from loopwright.io import area_file, area_zip
 from loopwright.io.area_file import area_bytes, load_area
 from loopwright.io.area_zip import FORMAT, MANIFEST, damaged, open_members
 from loopwright.io.files import backup_path
+from loopwright.model.document import Document
 
 DOCS = Path(__file__).parents[1] / "docs" / "formats.md"
 PARTS = {"document.json": bytes(2000), f"tracks/{'0' * 64}.npy": bytes(3000)}
@@ -142,3 +144,29 @@ def test_what_cannot_be_read_is_not_called_damaged(tmp_path: Path) -> None:
         assert not isinstance(caught.value, DamagedError)
     (tmp_path / "a").write_bytes(b"no zip at all")
     assert "it is not an area file or was cut short" in opened(tmp_path / "a")
+
+
+@pytest.mark.parametrize(
+    ("corrections", "words"),
+    [({}, "expected a list, got dict"), ([5], r"corrections\[0\]: expected an object, got int")],
+)
+def test_a_first_form_that_makes_no_sense_is_told_as_a_newer_one_is(
+    tmp_path: Path, corrections: object, words: str
+) -> None:
+    path = tmp_path / "a.loopwright"
+    with zipfile.ZipFile(io.BytesIO(area_bytes(Document(name="a")))) as archive:
+        parts = json.loads(archive.read("document.json"))
+    parts["corrections"] = corrections
+    path.write_bytes(packed({"document.json": json.dumps(parts).encode()}, schema=1))
+    with pytest.raises(DamagedError, match=words):
+        load_area(path)
+
+
+def test_a_size_other_than_listed_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "a.loopwright"
+    entry = {"bytes": 3, "sha256": hashlib.sha256(b"{}").hexdigest()}
+    words = {"format": FORMAT, "schema": 1, "members": {"document.json": entry}}
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr(MANIFEST, json.dumps(words))
+        archive.writestr("document.json", b"{}")
+    assert "document.json has the wrong size" in opened(path)

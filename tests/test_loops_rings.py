@@ -55,3 +55,12 @@ def test_an_empty_network_holds_nothing() -> None:
     found = rings_of(empty)
     assert (found.loops, found.outside_m, found.connector) == (0, 0, None)
     assert np.isfinite(found.outside_m)
+
+
+def test_trail_that_lies_in_a_loop_already_is_not_opened_again() -> None:
+    """A spur 60 m beside the far side of the square: only the spur itself comes into a loop."""
+    found = rings_of(square(((200, 200), (500, 500), (260, 100))))
+    assert found.connector is not None
+    assert found.connector.length_m == pytest.approx(60, abs=1)
+    spur = found.outside_m
+    assert found.connector.opens_m == pytest.approx(spur, abs=1)

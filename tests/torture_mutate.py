@@ -23,19 +23,21 @@ import gc
 import importlib
 import json
 import os
+import re
 import resource
 import signal
 import sys
 import time
 import tomllib
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
 import coverage
 import pytest
+from _pytest.runner import runtestprotocol
 
 from mutants import Mutant, mutants_of
 
@@ -55,45 +57,43 @@ GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 """Name: files, and the tests that are asked. A file belongs to the first group that has it."""
 SLOW = 8.0
-LEAST_S = 10.0
+LEAST_S = 5.0
+LONGEST_WAIT = 60
+"""Times the processor time allowed, on a busy machine."""
 TOO_LONG_S = 6.0
 """A test that takes longer than this is not asked."""
 
 
 class Watch:
-    """Notes, for each test, how long it takes and which lines of which file it runs."""
+    """Notes how long each test takes and which lines of which file it runs."""
 
     def __init__(self, files: list[Path]) -> None:
-        self.seconds: dict[str, float] = {}
-        self.bad: set[str] = set()
         self.cover = coverage.Coverage(
             data_file=None, branch=False, config_file=False, include=[str(f) for f in files]
         )
 
-    @pytest.hookimpl(wrapper=True)
-    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
-        self.cover.switch_context(item.nodeid)
-        began = time.process_time()
-        answer = yield
-        self.seconds[item.nodeid] = time.process_time() - began
-        return answer
-
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        if report.outcome != "passed":
-            self.bad.add(report.nodeid)
+    def of(self, items: list[pytest.Item]) -> Iterator[tuple[pytest.Item, float, bool]]:
+        """Run the tests; give seconds of processor time, and whether it passed."""
+        with self.cover.collect():
+            for item in items:
+                self.cover.switch_context(item.nodeid)
+                began = time.process_time()
+                good = passes(item)
+                yield item, time.process_time() - began, good
 
     def lines(self, file: Path) -> dict[int, list[str]]:
         found: dict[int, list[str]] = self.cover.get_data().contexts_by_lineno(str(file))
         return found
 
 
-def run_quietly(words: list[str], plugins: list[object]) -> int:
-    with Path(os.devnull).open("w") as nowhere, contextlib.redirect_stdout(nowhere):
-        return int(pytest.main(["-q", "-p", "no:cacheprovider", *words], plugins=plugins))
+def passes(item: pytest.Item) -> bool:
+    """Run one test, with its fixtures, here and now."""
+    reports = runtestprotocol(item, log=False, nextitem=None)
+    return all(report.outcome == "passed" for report in reports)
 
 
-def in_fork(work: Any, *, cpu_s: float | None = None) -> bytes | None:
-    """What ``work`` gives, as bytes, from a process of its own; None if it did not live."""
+def in_fork(work: Callable[[], bytes], *, cpu_s: float | None = None) -> bytes | None:
+    """What ``work`` gives, from a process of its own; None if it did not live."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
@@ -101,9 +101,11 @@ def in_fork(work: Any, *, cpu_s: float | None = None) -> bytes | None:
             os.close(reading)
             if cpu_s is not None:
                 resource.setrlimit(resource.RLIMIT_CPU, (int(cpu_s), int(cpu_s) + 1))
-                signal.alarm(int(20 * cpu_s))
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
-            os.write(writing, b"") if (answer := work()) is None else _write_all(writing, answer)
+                signal.alarm(int(LONGEST_WAIT * cpu_s))
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            os.dup2(1, 2)
+            with os.fdopen(writing, "wb") as pipe:
+                pipe.write(work())
         os._exit(0)
     os.close(writing)
     with os.fdopen(reading, "rb") as pipe:
@@ -112,23 +114,17 @@ def in_fork(work: Any, *, cpu_s: float | None = None) -> bytes | None:
     return got if status == 0 and got else None
 
 
-def _write_all(pipe: int, answer: bytes) -> None:
-    while answer:
-        answer = answer[os.write(pipe, answer) :]
-
-
-def baseline(files: list[Path], tests: list[str]) -> dict[str, Any]:
+def baseline(files: list[Path], items: list[pytest.Item]) -> dict[str, Any]:
     """Run the tests once, unchanged: seconds of each that passes, and who runs which line."""
 
     def work() -> bytes:
-        watch = Watch(files)
-        with watch.cover.collect():
-            run_quietly(tests, [watch])
-        good = {
-            t: s for t, s in watch.seconds.items() if t not in watch.bad and s <= TOO_LONG_S
-        }  # fmt: skip
+        watch, seconds, bad = Watch(files), dict[str, float](), list[str]()
+        for item, spent, good in watch.of(items):
+            seconds[item.nodeid] = spent
+            if not good or spent > TOO_LONG_S:
+                bad.append(item.nodeid)
         lines = {str(f): watch.lines(f) for f in files}
-        return json.dumps({"seconds": good, "bad": sorted(watch.bad), "lines": lines}).encode()
+        return json.dumps({"seconds": seconds, "bad": bad, "lines": lines}).encode()
 
     answer = in_fork(work)
     assert answer is not None, "the tests did not end"
@@ -143,66 +139,73 @@ def codes(code: CodeType) -> Iterator[CodeType]:
             yield from codes(const)
 
 
-def put_in(mutant: Mutant, module: ModuleType) -> bool:
-    """Put the changed code into the living functions; tell whether anything was changed."""
-    file = module.__file__ or ""
-    changed = ModuleType(module.__name__)
-    changed.__dict__.update(__file__=file, __package__=module.__package__)
-    before = {id(f) for f in gc.get_objects() if isinstance(f, FunctionType)}
-    sys.modules[module.__name__], old = changed, module  # dataclasses look there for their names
-    try:
-        exec(compile(mutant.tree, file, "exec"), changed.__dict__)  # noqa: S102 - our own source
-    finally:
-        sys.modules[module.__name__] = old
-    ours = [
+def functions_of(file: str) -> list[FunctionType]:
+    """Every living function that stands in a file, however it is wrapped."""
+    return [
         f for f in gc.get_objects()
         if isinstance(f, FunctionType) and f.__code__.co_filename == file
     ]  # fmt: skip
-    fresh = {key_of(f): f for f in ours if id(f) not in before}
-    for f in ours:
-        new = fresh.get(key_of(f))
-        if id(f) in before and new is not None:
-            f.__code__, f.__defaults__ = new.__code__, new.__defaults__
-            f.__kwdefaults__ = new.__kwdefaults__
+
+
+def put_in(mutant: Mutant, module: ModuleType, living: list[FunctionType]) -> None:
+    """Put the changed code into the living functions, or changed constants into all modules."""
+    file = module.__file__ or ""
+    code = compile(mutant.tree, file, "exec")
+    fresh = {key_of(c): c for c in codes(code)}
+    for f in living:
+        if key_of(f.__code__) in fresh:
+            f.__code__ = fresh[key_of(f.__code__)]
+    if mutant.inside:
+        return
+    changed = ModuleType(module.__name__)
+    changed.__dict__.update(__file__=file, __package__=module.__package__)
+    sys.modules[module.__name__] = changed  # dataclasses look there for their names
+    exec(code, changed.__dict__)  # noqa: S102 - our own source
+    sys.modules[module.__name__] = module
     put_constants(module, changed)
-    return True
+    defaults = {key_of(f.__code__): f for f in functions_of(file) if f not in living}
+    for f in living:
+        new = defaults.get(key_of(f.__code__))
+        if new is not None:
+            f.__defaults__, f.__kwdefaults__ = new.__defaults__, new.__kwdefaults__
 
 
-def key_of(f: FunctionType) -> tuple[str, int]:
-    return f.__code__.co_qualname, f.__code__.co_firstlineno
+def key_of(code: CodeType) -> tuple[str, int]:
+    return code.co_qualname, code.co_firstlineno
 
 
 def put_constants(module: ModuleType, changed: ModuleType) -> None:
     """Give every module that took a constant from this one the changed one."""
-    plain = (int, float, str, bytes, tuple, list, dict, set, frozenset)
+    plain = (int, float, str, bytes, tuple, list, dict, set, frozenset, re.Pattern)
     for name, value in vars(changed).items():
         old = vars(module).get(name)
         if name.startswith("__") or not isinstance(value, plain) or repr(value) == repr(old):
             continue
         for other in list(sys.modules.values()):
-            if vars(other).get(name) is old and other is not None:
+            if other is not None and vars(other).get(name) is old:
                 setattr(other, name, value)
 
 
-def asked(mutant: Mutant, lines: dict[str, list[str]], seconds: dict[str, float]) -> list[str]:
+def asked(mutant: Mutant, lines: dict[str, list[str]], found: dict[str, Any]) -> list[str]:
     """The tests that run the changed place, quickest first; for constants all of the file."""
-    here = range(mutant.line, mutant.end + 1)
-    rows = map(str, here) if mutant.inside else lines.keys()
-    tests = {t for row in rows for t in lines.get(row, ())}
-    return sorted(tests & seconds.keys(), key=lambda t: seconds[t])
+    here = map(str, range(mutant.line, mutant.end + 1))
+    rows = here if mutant.inside else lines.keys()
+    tests = {t for row in rows for t in lines.get(row, ())} - set(found["bad"])
+    return sorted(tests & found["seconds"].keys(), key=lambda t: found["seconds"][t])
 
 
-def fate(mutant: Mutant, module: ModuleType, tests: list[str], cost_s: float) -> str:
+def fate(mutant: Mutant, module: ModuleType, living: list[FunctionType], tests: list[pytest.Item],
+         cost_s: float) -> str:  # fmt: skip
     """noticed, survived, or unreached."""
     if not tests:
         return "unreached"
 
     def work() -> bytes:
         try:
-            put_in(mutant, module)
+            put_in(mutant, module, living)
+            return b"survived" if all(map(passes, tests)) else b"noticed"
         except Exception:  # noqa: BLE001 - a mutant that cannot even be loaded is noticed
             return b"noticed"
-        return b"noticed" if run_quietly(["-x", *tests], []) else b"survived"
 
     answer = in_fork(work, cpu_s=LEAST_S + SLOW * cost_s)
     return "noticed" if answer is None else answer.decode()
@@ -220,25 +223,50 @@ def names_of(file: Path, mutants: list[Mutant]) -> list[str]:
     return names
 
 
-def try_file(file: Path, found: dict[str, Any], *, left: bool) -> dict[str, str]:
-    """Try all mutants of a file; give the fate of each by its name."""
-    kept = TALLY / f"{file.relative_to(SOURCE).as_posix().replace('/', '.')}.json"
-    tally: dict[str, str] = json.loads(kept.read_text()) if left and kept.exists() else {}
-    module = sys.modules["loopwright." + ".".join(file.relative_to(SOURCE).with_suffix("").parts)]
-    mutants = list(mutants_of(file))
-    fates = {}
-    for name, mutant in zip(names_of(file, mutants), mutants, strict=True):
-        if tally.get(name) == "noticed":
+class Campaign:
+    """Stands in for pytest's own loop: all is collected once, and each mutant is a fork of that."""
+
+    def __init__(self, files: list[Path], *, left: bool) -> None:
+        self.files, self.left, self.findings = files, left, 0
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        self.living = {file: functions_of(str(file)) for file in self.files}
+        gc.freeze()  # forks share what is there; collecting would copy it
+        self.items = {item.nodeid: item for item in session.items}
+        self.found = baseline(self.files, session.items)
+        bad = self.found["bad"]
+        tell(f"{len(self.items) - len(bad)} tests asked, not asked: {', '.join(bad) or 'none'}")
+        reasons = explained()
+        for file in self.files:
+            short = file.relative_to(SOURCE).as_posix()
+            fates = self.try_file(file)
+            alive = [name for name, end in fates.items() if end != "noticed"]
+            known = sum(name in reasons.get(short, {}) for name in alive)
+            self.findings += len(alive) - known
+            tell(f"{short}: {len(fates)} mutants, {len(fates) - len(alive)} noticed, "
+                 f"{known} explained, {len(alive) - known} not")  # fmt: skip
+        return True
+
+    def try_file(self, file: Path) -> dict[str, str]:
+        """Try all mutants of a file; give the fate of each by its name."""
+        parts = file.relative_to(SOURCE).with_suffix("").parts
+        kept = TALLY / f"{'.'.join(parts)}.json"
+        old: dict[str, str] = json.loads(kept.read_text()) if self.left and kept.exists() else {}
+        module = sys.modules["loopwright." + ".".join(parts)]
+        living, mutants = self.living[file], list(mutants_of(file))
+        fates = {}
+        for name, mutant in zip(names_of(file, mutants), mutants, strict=True):
             fates[name] = "noticed"
-            continue
-        tests = asked(mutant, found["lines"][str(file)], found["seconds"])
-        cost_s = sum(found["seconds"][t] for t in tests)
-        fates[name] = fate(mutant, module, tests, cost_s)
-        if fates[name] != "noticed":
-            tell(f"{file.relative_to(SOURCE)}:{mutant.line} {fates[name]}: {name}")
-    TALLY.mkdir(parents=True, exist_ok=True)
-    kept.write_text(json.dumps(fates, indent=1))
-    return fates
+            if old.get(name) != "noticed":
+                tests = asked(mutant, self.found["lines"][str(file)], self.found)
+                cost_s = sum(self.found["seconds"][t] for t in tests)
+                items = [self.items[t] for t in tests]
+                fates[name] = fate(mutant, module, living, items, cost_s)
+            if fates[name] != "noticed":
+                tell(f"{'/'.join(parts)}:{mutant.line} {fates[name]}: {name}")
+            TALLY.mkdir(parents=True, exist_ok=True)
+            kept.write_text(json.dumps(fates, indent=1))
+        return fates
 
 
 def chosen(words: list[str]) -> tuple[list[Path], list[str]]:
@@ -281,19 +309,9 @@ def main() -> int:
         os.environ["NUMBA_DISABLE_JIT"] = "1"
     elif "loops" in str(files[0]):
         importlib.import_module("loopwright.loops.warm").warm_up()  # once for all forks
-    run_quietly(["--collect-only", *tests], [])
-    found = baseline(files, tests)
-    tell(f"{len(found['seconds'])} tests asked, not asked: {found['bad']}")
-    reasons, findings = explained(), 0
-    for file in files:
-        short = file.relative_to(SOURCE).as_posix()
-        fates = try_file(file, found, left=words.left)
-        alive = [name for name, end in fates.items() if end != "noticed"]
-        known = sum(name in reasons.get(short, {}) for name in alive)
-        findings += len(alive) - known
-        tell(f"{short}: {len(fates)} mutants, {len(fates) - len(alive)} noticed, "
-              f"{known} explained, {len(alive) - known} not")  # fmt: skip
-    return int(findings > 0)
+    campaign = Campaign(files, left=words.left)
+    pytest.main(["-q", "-s", "-p", "no:cacheprovider", *tests], plugins=[campaign])
+    return int(campaign.findings > 0)
 
 
 if __name__ == "__main__":

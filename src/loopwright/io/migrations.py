@@ -17,14 +17,14 @@ Migration = Callable[[Json], Json]
 
 
 def _obstacles(source: Json) -> Json:
-    """Make schema 2: tags can say obstacles, corrections say where they come from."""
-    return source | {
-        "tags": _each_with(source, "tags", "obstacles", None),
-        "corrections": _each_with(source, "corrections", "source", ""),
-    }
+    """Make schema 2: tags can say obstacles, corrections say where they come from.
+
+    Tags stay as they are: what one does not say is read as unknown.
+    """
+    return source | {"corrections": _each_with(source, "corrections", "source", "")}
 
 
-def _each_with(source: Json, key: str, field: str, value: str | None) -> object:
+def _each_with(source: Json, key: str, field: str, value: str) -> object:
     """Give a list's rows a field they lack; what is no list of rows is left for the reader."""
     rows = source.get(key)
     if not isinstance(rows, list):
