@@ -11,7 +11,7 @@ from app_help import Answers, found, ladder_document, rested, wait_until, window
 from loopwright.app.dialogs import Leave
 from loopwright.errors import WorldError
 from loopwright.io.area_file import AreaLock, load_area, save_area
-from loopwright.io.autosave import autosave_path, save_autosave
+from loopwright.io.autosave import autosave_path
 from loopwright.model.document import Document
 
 
@@ -62,8 +62,10 @@ def test_leaving_leaves_nothing_to_recover(qtbot: QtBot, tmp_path: Path, leaving
     with window_on(ladder_document(), answers=answers) as opened:
         wait_until(qtbot, lambda: found(opened))
         opened.files.safe._state = tmp_path
-        save_autosave(Document(name="older"), None, tmp_path)
         opened.window.do("keep")
+        opened.files.safe.keep()
+        wait_until(qtbot, lambda: rested(opened))
+        assert autosave_path(None, tmp_path).exists()
         assert opened.window.close()
         assert not autosave_path(None, tmp_path).exists()
     assert (tmp_path / "mine.loopwright").exists() is (leaving is Leave.SAVE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import time
@@ -15,9 +16,11 @@ from loopwright.errors import WorldError
 from loopwright.io.area_file import AreaLock, load_area, save_area
 from loopwright.io.autosave import (
     autosave_path,
+    claim_place,
     discard_autosave,
     find_recoverable,
     save_autosave,
+    saved_since,
 )
 from loopwright.model.document import Document
 
@@ -131,6 +134,38 @@ def test_each_area_has_its_own_autosave(tmp_path: Path) -> None:
     assert find_recoverable(None, tmp_path) is not None
     odd = autosave_path(tmp_path / ("é/../b" * 30 + ".loopwright"), tmp_path)
     assert odd.parent == tmp_path / "autosave"
+
+
+def test_windows_keep_areas_never_saved_apart_and_find_what_a_crash_left(tmp_path: Path) -> None:
+    first, lock = claim_place(tmp_path, left=False)
+    second, other = claim_place(tmp_path, left=False)
+    assert (first, second) == (1, 2)
+    for place in (first, second):
+        save_autosave(Document(name=f"window {place}"), None, tmp_path, place=place)
+    other.release()  # that window ended without a word
+    third, held = claim_place(tmp_path, left=False)
+    assert third == 3
+    assert find_recoverable(None, tmp_path, place=third) is None
+    left, again = claim_place(tmp_path, left=True)
+    assert left == second
+    kept = find_recoverable(None, tmp_path, place=left)
+    assert kept is not None
+    assert load_area(kept).name == "window 2"
+    discard_autosave(None, tmp_path, place=left)
+    assert autosave_path(None, tmp_path).exists()
+    for one in (lock, held, again):
+        one.release()
+
+
+def test_it_is_known_which_was_written_last(tmp_path: Path) -> None:
+    area = tmp_path / "a.loopwright"
+    save_area(Document(name="saved"), area)
+    kept = save_autosave(document(), area, tmp_path)
+    os.utime(area, (1e9, 1e9))
+    assert not saved_since(kept, area)
+    os.utime(kept, (0.9e9, 0.9e9))
+    assert saved_since(kept, area)
+    assert not saved_since(kept, tmp_path / "gone")
 
 
 def test_a_state_folder_that_cannot_be_made(tmp_path: Path) -> None:

@@ -10,7 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from edits_help import EDITS, START, found
+from io_help import season
 from loopwright import edits
+from loopwright.history import DEPTH
+from loopwright.io.area_file import area_bytes
 from loopwright.model.document import Document
 from loopwright.model.rider import Rider
 from loopwright.model.wishes import Mix, Wishes
@@ -94,6 +98,37 @@ def test_a_note_is_no_step_and_does_not_make_a_clean_document_dirty() -> None:
     assert not workspace.dirty
 
 
+def test_a_note_while_a_save_is_under_way_leaves_nothing_to_save() -> None:
+    workspace = Workspace(Document(name="a"))
+    workspace.apply("rename", lambda d: edits.set_name(d, "b"))
+    written = workspace.document
+    workspace.note(lambda d: replace(d, found=(*d.found,)[:0]))
+    workspace.note(lambda d: replace(d, found=tuple(found(2))))
+    workspace.mark_saved(written, Path("b.loopwright"))
+    assert not workspace.dirty
+
+
+def test_the_last_five_hundred_steps_can_be_taken_back() -> None:
+    workspace = Workspace(Document(name="0"))
+    for number in range(1, 621):
+        workspace.apply("rename", lambda d, n=number: edits.set_name(d, str(n)))  # type: ignore[misc]
+    taken = 0
+    while workspace.undo() is not None:
+        taken += 1
+    assert taken == DEPTH == 500
+    assert workspace.document.name == "120"
+
+
+@pytest.mark.parametrize("name", sorted(EDITS))
+def test_an_edit_made_twice_the_same_gives_the_document_itself(name: str) -> None:
+    """Edits that set something; those that add one more of a thing are asked elsewhere."""
+    once = edits.set_season(START, season())
+    for number in range(12):
+        once = EDITS[name].make(once, number)
+        again = EDITS[name].make(once, number)
+        assert (area_bytes(again) == area_bytes(once)) is (again is once)
+
+
 NAMES = st.sampled_from(["a", "b", "c"])
 
 
@@ -102,7 +137,7 @@ def _window(km: float) -> Callable[[Document], Document]:
     return lambda d: edits.set_wishes(d, wishes)
 
 
-EDITS = st.one_of(
+STEPS = st.one_of(
     NAMES.map(lambda name: lambda d: edits.set_name(d, name)),
     st.floats(40, 120).map(lambda kg: lambda d: edits.set_rider(d, Rider(mass_kg=kg))),
     NAMES.map(lambda name: lambda d: edits.keep_mix(d, replace(MIX, name=name))),
@@ -110,7 +145,7 @@ EDITS = st.one_of(
 )  # fmt: skip
 
 
-@given(st.lists(st.one_of(EDITS, st.sampled_from(["undo", "redo"])), max_size=200))
+@given(st.lists(st.one_of(STEPS, st.sampled_from(["undo", "redo"])), max_size=200))
 def test_any_mix_of_steps_undone_gives_the_first_document(steps: list[object]) -> None:
     first = Document(name="a")
     workspace = Workspace(first)

@@ -57,7 +57,12 @@ def set_role(document: Document, ride: RideId, role: RideRole) -> Document:
 
 def _with_ride(document: Document, ride: RideId, change: Callable[[Ride], Ride]) -> Document:
     rides = tuple(change(r) if r.id == ride else r for r in document.rides)
-    return replace(document, rides=rides)
+    same = all(_same_use(a, b) for a, b in zip(rides, document.rides, strict=True))
+    return document if same else replace(document, rides=rides)
+
+
+def _same_use(first: Ride, second: Ride) -> bool:
+    return (first.hidden, first.role) == (second.hidden, second.role)
 
 
 def add_tags(document: Document, tags: Sequence[Tag]) -> Document:
@@ -91,24 +96,33 @@ def set_wishes(document: Document, wishes: Wishes) -> Document:
 
 def set_found(document: Document, loops: Sequence[SavedLoop]) -> Document:
     """Keep the loops of the last search, by rank."""
-    return replace(document, found=tuple(loops))
+    same = _equal(document.found, loops)
+    return document if same else replace(document, found=tuple(loops))
 
 
 def keep_loop(document: Document, loop: SavedLoop, name: str) -> Document:
     """Keep a loop under a name of its own; the same name is replaced."""
-    kept = tuple(k for k in document.kept if k.name != name)
-    return replace(document, kept=(*kept, replace(loop, name=name, rank=None)))
+    rest = tuple(k for k in document.kept if k.name != name)
+    kept = (*rest, replace(loop, name=name, rank=None))
+    return document if _equal(document.kept, kept) else replace(document, kept=kept)
+
+
+def _equal(before: Sequence[SavedLoop], after: Sequence[SavedLoop]) -> bool:
+    return len(before) == len(after) and all(
+        a.equals(b) for a, b in zip(before, after, strict=True)
+    )
 
 
 def remove_loop(document: Document, name: str) -> Document:
     """Forget a kept loop."""
-    return replace(document, kept=tuple(k for k in document.kept if k.name != name))
+    rest = tuple(k for k in document.kept if k.name != name)
+    return document if len(rest) == len(document.kept) else replace(document, kept=rest)
 
 
 def keep_mix(document: Document, mix: Mix) -> Document:
     """Keep a target mix; the same name is replaced."""
-    mixes = tuple(m for m in document.mixes if m.name != mix.name)
-    return replace(document, mixes=(*mixes, mix))
+    mixes = (*(m for m in document.mixes if m.name != mix.name), mix)
+    return document if mixes == document.mixes else replace(document, mixes=mixes)
 
 
 def set_rider(document: Document, rider: Rider) -> Document:
@@ -118,7 +132,7 @@ def set_rider(document: Document, rider: Rider) -> Document:
 
 def set_season(document: Document, season: SeasonPlan | None) -> Document:
     """Keep a season plan."""
-    return replace(document, season=season)
+    return document if document.season == season else replace(document, season=season)
 
 
 def set_settings(document: Document, settings: AreaSettings) -> Document:

@@ -15,6 +15,8 @@ from loopwright.model.document import Document
 
 Listener = Callable[[frozenset[str]], None]
 Edit = Callable[[Document], Document]
+NOTED = frozenset({"found"})
+"""What notes change: found again by the next search, so nobody is asked to save it."""
 
 
 class Workspace:
@@ -34,8 +36,8 @@ class Workspace:
 
     @property
     def dirty(self) -> bool:
-        """Tell whether there is anything to save."""
-        return self._document is not self._saved
+        """Tell whether there is anything to save: what a note alone changed is not."""
+        return bool(changed_fields(self._saved, self._document) - NOTED)
 
     @property
     def undo_label(self) -> str | None:
@@ -57,11 +59,8 @@ class Workspace:
         self._install(after)
 
     def note(self, edit: Edit) -> None:
-        """Change the document without a step of its own (found loops, matched again)."""
-        clean = not self.dirty
+        """Change what is derived (``NOTED``) without a step of its own."""
         self._install(edit(self._document))
-        if clean:
-            self._saved = self._document
 
     def undo(self) -> str | None:
         """Take the last step back; gives its name."""

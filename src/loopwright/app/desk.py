@@ -17,7 +17,7 @@ from loopwright import edits
 from loopwright.app.asked import Asked
 from loopwright.app.away import search_here
 from loopwright.app.facts import Facts
-from loopwright.app.jobs import InTurn, Jobs
+from loopwright.app.jobs import OF_ONE_AREA, InTurn, Jobs
 from loopwright.app.ridden import Ridden
 from loopwright.app.rooms import Rooms, asked_of
 from loopwright.app.words import say
@@ -165,7 +165,7 @@ class Desk(QObject):
         self.workspace.open(document, path)
 
     def _clear(self) -> None:
-        for kind in ("build", "search", "course", "plan", "laps"):
+        for kind in OF_ONE_AREA:
             self.jobs.drop(kind)
         self.result, self.candidates, self._picked = None, (), False
         self.note = self.trouble = self._trouble_of = ""

@@ -6,6 +6,7 @@ the window lives on; what is on disk is replaced whole or not at all; unsaved wo
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -23,12 +24,15 @@ from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
 from loopwright.reading import Reading, read_rides, take_in
+from loopwright.workspace import NOTED, changed_fields
 
 if TYPE_CHECKING:
     from loopwright.io.area_file import AreaLock
     from loopwright.pipeline import Pipeline
 
 SUFFIX = ".loopwright"
+SAVE_WAIT_S = 20.0
+"""So long leaving an area waits for a save under way; the largest area takes a few seconds."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -123,6 +127,16 @@ class Files:
         if menu.isEmpty():
             menu.addAction(say("None yet")).setEnabled(False)
 
+    def begin(self, path: Path | None) -> None:
+        """Open what a start opens: a new area that a crash left, else the area, else the sample."""
+        kept = self.safe.offer(None)
+        if kept is not None:
+            self._bring_back(kept)
+        elif path is not None:
+            self.open(path)
+        else:
+            self.open_sample()
+
     def open(self, path: Path) -> None:
         """Open an area file, held from before it is read until it is left."""
         if self.may_leave():
@@ -135,18 +149,26 @@ class Files:
 
     def _start_open(self, work: Callable[[Report], _Opened]) -> None:
         self.desk.jobs.start(
-            "open", work,
-            on_done=self._opened, on_failed=self._refused, on_cancelled=self._leave_next,
+            "open", work, on_done=partial(self._opened, self.desk.document),
+            on_failed=self._refused, on_cancelled=self._leave_next,
         )  # fmt: skip
 
-    def _opened(self, opened: _Opened) -> None:
+    def _opened(self, left: Document, opened: _Opened) -> None:
+        if changed_fields(left, self.desk.document) - NOTED:  # an edit came in meanwhile: ask
+            self._leave_next()
+            self.open(opened.path) if opened.path else self.open_sample()
+            return
         self._hold(self._lock_of(opened.path) if opened.path else None)
         self.desk.open(opened.document, opened.path)
+        if opened.path is None:
+            return
         kept = self.safe.offer(opened.path)
         if kept is not None:
-            self.desk.apply(say("Bring unsaved work back"), lambda _document: kept)
-        if opened.path is not None:
-            self.remembered.opened(opened.path)
+            self._bring_back(kept)
+        self.remembered.opened(opened.path)
+
+    def _bring_back(self, kept: Document) -> None:
+        self.desk.apply(say("Bring unsaved work back"), lambda _document: kept)
 
     def _refused(self, error: BaseException) -> None:
         self._leave_next()
@@ -213,10 +235,8 @@ class Files:
 
     def save(self) -> None:
         """Save where the area came from, or ask where."""
-        path = self.desk.workspace.path
-        if path is None:
-            self.save_as()
-        else:
+        path = self.desk.workspace.path or self._ask_where()
+        if path is not None:
             self._save(path)
 
     def save_as(self) -> None:
@@ -233,6 +253,9 @@ class Files:
         return path.with_name(path.name + SUFFIX)
 
     def _save(self, path: Path) -> None:
+        if self.desk.jobs.busy("open") or not self._saves_ended():
+            self.desk.warn(say("Another file is still being read or written: save again"))
+            return
         document, lock = self.desk.document, self._lock_of(path)
         self.desk.jobs.start(
             "save", partial(_store, document, lock),
@@ -249,10 +272,23 @@ class Files:
             self.safe.drop(area)
         self.desk.tell(say("Saved as {name}", name=path.name))
 
+    def _saves_ended(self) -> bool:
+        """Wait for a save under way, so that its answer reaches the area it belongs to."""
+        until = time.monotonic() + SAVE_WAIT_S
+        while self.desk.jobs.busy("save"):
+            if time.monotonic() > until:
+                return False
+            time.sleep(0.005)
+            self.desk.jobs.poll()
+        return True
+
     def may_leave(self) -> bool:
         """Ask about unsaved work; True when the area may be left."""
+        if not self._saves_ended():
+            self.desk.warn(say("The area is still being saved: wait until that has ended"))
+            return False
         workspace = self.desk.workspace
-        if not workspace.dirty or not workspace.document.rides:
+        if not workspace.dirty:
             return True
         answer = self.window.dialogs.leave(workspace.document.name)
         if answer is Leave.SAVE:
@@ -262,7 +298,7 @@ class Files:
         return answer is Leave.DROP
 
     def _save_now(self) -> bool:
-        """Save before leaving: the one place that waits, because the window goes away."""
+        """Save before leaving: waits, because the window goes away."""
         path = self.desk.workspace.path or self._ask_where()
         if path is None:
             return False

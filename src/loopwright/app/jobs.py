@@ -29,6 +29,11 @@ SHOW_AFTER_S = 0.6
 CLOSE_WAIT_S = 2.0
 THREADS = 4
 """One waits for the search in its own process, one may work on the rider: room for two more."""
+OF_ONE_AREA = (
+    "build", "search", "course", "plan", "laps", "import", "extract", "race", "season", "draw",
+    "open",
+)  # fmt: skip
+"""Kinds whose answers belong to the area they were asked in, and must not reach another."""
 
 Work = Callable[[Report], Any]
 

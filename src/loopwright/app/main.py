@@ -106,11 +106,7 @@ class Start(QObject):
         ).put_into(self.window)  # fmt: skip
 
     def _first_area(self, opened: Opened) -> None:
-        first = self._path or self._remembered.last_area()
-        if first is not None:
-            opened.files.open(first)
-        else:
-            opened.files.open_sample()
+        opened.files.begin(self._path or self._remembered.last_area())
 
     def close(self) -> bool:
         """End everything; True if all came to rest in time."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from loopwright.model.arrays import Floats, floats
 from loopwright.model.ids import StretchId
 
@@ -37,13 +39,24 @@ class Mix:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Place:
-    """A line on the ground that stands for a stretch: ``(n, 2)`` lon, lat in degrees."""
+    """A line on the ground that stands for a stretch: ``(n, 2)`` lon, lat in degrees.
+
+    Two places are equal when their lines are, so that wishes asked twice are the same wishes.
+    """
 
     line: Floats
 
     def __post_init__(self) -> None:
         """Check the shape and lock the array."""
         object.__setattr__(self, "line", floats(self.line, columns=2))
+
+    def __eq__(self, other: object) -> bool:
+        """Compare lines number by number."""
+        return isinstance(other, Place) and np.array_equal(self.line, other.line)
+
+    def __hash__(self) -> int:
+        """Hash the line, as equality asks."""
+        return hash(tuple(self.line.ravel().tolist()))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
