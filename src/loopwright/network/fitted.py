@@ -28,6 +28,7 @@ from loopwright.network.shadows import count_passes, drop_shadows
 from loopwright.network.spread import spread_m
 from loopwright.network.stations import Stations, abreast_of, stations_of
 from loopwright.network.strays import drop_strays
+from loopwright.network.turns import tie_turns
 from loopwright.network.weave import weave
 from loopwright.network.web import Web
 
@@ -110,6 +111,8 @@ def _web(
         count_passes(web, samples, aligned, ele, worse)
         if not drop_strays(web, usual) + drop_shadows(web, usual) + untwin(web, usual, grain_m):
             break
+        mend(web)
+    if tie_turns(web, samples, aligned, ele):
         mend(web)
     return web
 

@@ -84,10 +84,10 @@ def passes_of(
     if len(table) == 0 or len(samples) == 0:
         return []
     place = table.dist[near.station] + near.forth
-    line = np.where(near.station >= 0, table.line[near.station], -1)
-    onward = (table.tangent[near.station] * head).sum(axis=1) >= 0
+    line = table.line[near.station]
+    onward = _onward(table, near, head)
     length = table.dist[table.first[1:] - 1]
-    first, last = _runs(samples, line, onward, place)
+    first, last = runs_on(table, near, samples, head)
     span = np.abs(place[last] - place[first]) + STEP_M
     full = span >= COVERS * length[line[first]]
     return [
@@ -110,8 +110,15 @@ def _over(
     )
 
 
-def _runs(samples: Samples, line: Rows, onward: Bools, place: Floats) -> tuple[Rows, Rows]:
-    """First and last rows of unbroken riding on one line one way."""
+def _onward(table: Stations, near: Abreast, head: Floats) -> Bools:
+    return np.asarray((table.tangent[near.station] * head).sum(axis=1) >= 0)
+
+
+def runs_on(table: Stations, near: Abreast, samples: Samples, head: Floats) -> tuple[Rows, Rows]:
+    """First and last rows of unbroken riding on one line of ``table`` one way."""
+    place = table.dist[near.station] + near.forth
+    line = np.where(near.station >= 0, table.line[near.station], -1)
+    onward = _onward(table, near, head)
     rows = np.flatnonzero(line >= 0)
     for least in (FLICKER, 1):
         starts, stops = _groups(samples, line, onward, place, rows)

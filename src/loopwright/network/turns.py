@@ -1,0 +1,161 @@
+"""Tie lines that rides change between.
+
+Gets a web and aligned samples; ties two lines where rides turn from one into the other and no
+junction joins them. At a crossroads where every ride turns, the lines are corners that may lie
+farther apart than errors should let them; that rides change over tells that they meet. Promises:
+lines that run beside each other are left apart, and so are lines with a bridge's height between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from loopwright.geo.polyline import along
+from loopwright.model.arrays import Floats
+from loopwright.network.attract import Aligned
+from loopwright.network.passes import runs_on
+from loopwright.network.rows import Rows
+from loopwright.network.samples import Samples
+from loopwright.network.stations import abreast_of, stations_of
+from loopwright.network.weave import BRIDGE_M
+from loopwright.network.web import Web
+
+REACH_M = 6.0
+"""A sample of a ride so near to a line rides it."""
+RUN_ROWS = 4
+"""Riding before and after a change, in samples: less is a slip of the matching."""
+GAP_ROWS = 8
+"""Samples that may lie on neither line while a ride changes over: it cuts the corner."""
+SAME_M = 30.0
+"""Changes this near along both lines are at one place; so is a junction that already joins them."""
+RIDES = 2
+"""Passes that must change over: one alone may have strayed."""
+MEET_M = 12.0
+"""Lines farther apart do not meet: four errors of an aligned line."""
+AWAY_M, AWAY_GAP_M = 25.0, 9.0
+"""So far on, both ways, the lines must lie so far apart, or they run side by side."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class _Change:
+    """A pass leaves line ``one`` at ``one_m`` for line ``two`` at ``two_m`` (metres along)."""
+
+    one: int
+    two: int
+    one_m: float
+    two_m: float
+
+
+def tie_turns(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
+    """Tie lines where rides change over; gives how many places were tied."""
+    places = list(_places(sorted(_changes(web, samples, aligned, ele))))
+    return sum(_tied(web, place) for place in places)
+
+
+def _changes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Iterator[_Change]:
+    numbers = sorted(web.lines)
+    table = stations_of([web.lines[k].xyz for k in numbers])
+    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
+    first, last = runs_on(table, near, samples, aligned.head)
+    long = last - first + 1 >= RUN_ROWS
+    first, last = first[long], last[long]
+    place = table.dist[near.station] + near.forth
+    line = table.line[near.station]
+    a, b = last[:-1], first[1:]
+    use = (line[a] != line[b]) & (b - a <= GAP_ROWS) & (samples.piece[a] == samples.piece[b])
+    for row, other in zip(a[use].tolist(), b[use].tolist(), strict=True):
+        ends = sorted((numbers[int(line[k])], float(place[k])) for k in (row, other))
+        yield _Change(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
+
+
+def _places(changes: Sequence[_Change]) -> Iterator[list[_Change]]:
+    """Gather changes between the same two lines near one place."""
+    group: list[_Change] = []
+    for change in changes:
+        same = group and (change.one, change.two) == (group[-1].one, group[-1].two)
+        if group and not (same and change.one_m - group[-1].one_m <= SAME_M):
+            if len(group) >= RIDES:
+                yield group
+            group = []
+        group.append(change)
+    if len(group) >= RIDES:
+        yield group
+
+
+def _tied(web: Web, place: Sequence[_Change]) -> bool:
+    one, two = place[0].one, place[0].two
+    if one not in web.lines or two not in web.lines:
+        return False
+    spots = [float(np.median([c.one_m for c in place])), float(np.median([c.two_m for c in place]))]
+    if _joined(web, (one, two), spots):
+        return False
+    rows = [_around(web.lines[k].xyz, at) for k, at in zip((one, two), spots, strict=True)]
+    a, b = (web.lines[k].xyz[near] for k, near in zip((one, two), rows, strict=True))
+    gap = np.hypot(*(a[:, None, :2] - b[None, :, :2]).transpose(2, 0, 1))
+    i, j = np.unravel_index(int(gap.argmin()), gap.shape)
+    if gap[i, j] > MEET_M or abs(a[i, 2] - b[j, 2]) > BRIDGE_M:
+        return False
+    vertex = int(rows[0][i]), int(rows[1][j])
+    if not _part(web.lines[one].xyz, web.lines[two].xyz, vertex):
+        return False
+    web.merge_nodes(_node_at(web, one, vertex[0]), _node_at(web, two, vertex[1]))
+    return True
+
+
+def _joined(web: Web, pair: Sequence[int], spots: Sequence[float]) -> bool:
+    """Tell whether a junction, or two with a short link, joins two lines at ``spots``."""
+    near = [_ends(web, number, at) for number, at in zip(pair, spots, strict=True)]
+    linked = {
+        end
+        for node in near[0]
+        for number in web.at[node]
+        if web.lines[number].length_m <= SAME_M
+        for end in (web.lines[number].a, web.lines[number].b)
+    }
+    return bool((near[0] | linked) & near[1])
+
+
+def _ends(web: Web, number: int, at_m: float) -> set[int]:
+    line = web.lines[number]
+    ends = {line.a} if at_m <= SAME_M else set()
+    return ends | ({line.b} if line.length_m - at_m <= SAME_M else set())
+
+
+def _around(xyz: Floats, at_m: float) -> Rows:
+    """Inner vertices of a line near a place along it."""
+    run = along(xyz[:, :2])
+    rows = np.flatnonzero(np.abs(run - at_m) <= SAME_M)
+    return rows if len(rows) else np.array([np.abs(run - at_m).argmin()])
+
+
+def _part(one: Floats, two: Floats, vertex: tuple[int, int]) -> bool:
+    """Tell whether each line leaves the other on both sides of where they meet."""
+    return _leaves(one, two, vertex[0]) and _leaves(two, one, vertex[1])
+
+
+def _leaves(xyz: Floats, other: Floats, vertex: int) -> bool:
+    run = along(xyz[:, :2])
+    there = cKDTree(other[:, :2])
+    for step in (-AWAY_M, AWAY_M):
+        want = run[vertex] + step
+        if 0.0 <= want <= run[-1]:
+            spot = [np.interp(want, run, xyz[:, k]) for k in (0, 1)]
+            if there.query(spot)[0] < AWAY_GAP_M:
+                return False
+    return True
+
+
+def _node_at(web: Web, number: int, vertex: int) -> int:
+    """Give the node at a vertex of a line, splitting it inside."""
+    line = web.lines[number]
+    if vertex == 0:
+        return line.a
+    if vertex == len(line.xyz) - 1:
+        return line.b
+    node = web.new_node()
+    web.split_line(number, vertex, node)
+    return node

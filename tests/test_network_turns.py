@@ -1,0 +1,90 @@
+"""Lines that rides change between are tied; lines side by side, and bridges, are not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.model.arrays import Floats
+from loopwright.network.attract import Aligned
+from loopwright.network.samples import gather
+from loopwright.network.turns import tie_turns
+from loopwright.network.web import Web
+from network_help import cleaned, recorded
+
+WEST, EAST, SOUTH, NORTH = (-100.0, 0.0), (100.0, 0.0), (0.0, -100.0), (0.0, 100.0)
+
+
+def by_way_of(*places: tuple[float, float]) -> Floats:
+    """Points every 4 m along straight lines between places."""
+    corners = np.array(places)
+    run = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))))
+    at = np.arange(0.0, run[-1], 4.0)
+    return np.column_stack([np.interp(at, run, corners[:, k]) for k in (0, 1)])
+
+
+def web_of(*lines: Floats, heights: tuple[float, ...] = (100.0, 100.0)) -> Web:
+    web = Web()
+    for number, (xy, ele) in enumerate(zip(lines, heights, strict=True)):
+        xyz = np.column_stack((xy, np.full(len(xy), ele)))
+        web.add_node(2 * number, xyz[0])
+        web.add_node(2 * number + 1, xyz[-1])
+        web.add_line(2 * number, 2 * number + 1, xyz)
+    return web
+
+
+def ties(web: Web, *rides: Floats) -> int:
+    """How many places are tied when ``rides`` are ridden, each on a day of its own."""
+    tracks = [recorded(xy, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(rides)]
+    samples = gather(cleaned(tracks))
+    return tie_turns(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+
+
+def corners(gap_m: float) -> tuple[Floats, Floats]:
+    """A corner from west to north and one from south to east, ``gap_m`` apart."""
+    off = gap_m / 2 / np.sqrt(2.0)
+    return (
+        by_way_of((-100.0, off), (-off, off), (-off, 100.0)),
+        by_way_of((off, -100.0), (off, -off), (100.0, -off)),
+    )
+
+
+STRAIGHT = by_way_of(WEST, EAST)
+
+
+@pytest.mark.parametrize(
+    ("rides", "tied"),
+    [
+        ((STRAIGHT, STRAIGHT), 1),
+        ((STRAIGHT, by_way_of(NORTH, SOUTH)), 1),
+        ((STRAIGHT,), 0),
+        ((by_way_of(WEST, (0.0, 0.0), NORTH), by_way_of(SOUTH, (0.0, 0.0), EAST)), 0),
+    ],
+)
+def test_corners_are_one_crossing_when_two_rides_change_over(
+    rides: tuple[Floats, ...], tied: int
+) -> None:
+    web = web_of(*corners(8.0))
+    assert ties(web, *rides) == tied
+    assert max(web.degree(node) for node in web.nodes) == (4 if tied else 1)
+
+
+def test_corners_far_apart_do_not_meet() -> None:
+    assert ties(web_of(*corners(16.0)), STRAIGHT, STRAIGHT) == 0
+
+
+def test_a_bridge_is_no_meeting() -> None:
+    assert ties(web_of(*corners(8.0), heights=(100.0, 106.0)), STRAIGHT, STRAIGHT) == 0
+
+
+def test_lines_side_by_side_are_not_tied_by_rides_that_waver() -> None:
+    one = by_way_of((-200.0, 0.0), (200.0, 0.0))
+    other = one + np.array([0.0, 8.0])
+    waver = by_way_of((-200.0, 0.0), (-10.0, 0.0), (10.0, 8.0), (200.0, 8.0))
+    assert ties(web_of(one, other), waver, waver, waver) == 0
+
+
+def test_what_a_junction_joins_is_not_tied_again() -> None:
+    web = web_of(*corners(8.0))
+    assert ties(web, STRAIGHT, STRAIGHT) == 1
+    assert ties(web, STRAIGHT, STRAIGHT) == 0
