@@ -10,6 +10,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import resample
+from loopwright.network.tips import close_tips
 from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Line, Web
 
@@ -41,6 +42,7 @@ def mend(web: Web) -> None:
         dissolve(web)
         _contract(web)
         _prune(web)
+        close_tips(web)
         dissolve(web)
         if before == (len(web.lines), len(web.nodes)):
             break
