@@ -32,8 +32,8 @@ GAP_ROWS = 8
 """Samples that may lie on neither line while a ride changes over: it cuts the corner."""
 SAME_M = 30.0
 """Changes this near along both lines are at one place; so is a junction that already joins them."""
-RIDES = 2
-"""Passes that must change over: one alone may have strayed."""
+LEAST, SHARE = 2, 0.3
+"""Passes that must change over, and against the passes of the line ridden less: few may stray."""
 MEET_M = 12.0
 """Lines farther apart do not meet: four errors of an aligned line."""
 AWAY_M, AWAY_GAP_M = 25.0, 9.0
@@ -78,17 +78,19 @@ def _places(changes: Sequence[_Change]) -> Iterator[list[_Change]]:
     for change in changes:
         same = group and (change.one, change.two) == (group[-1].one, group[-1].two)
         if group and not (same and change.one_m - group[-1].one_m <= SAME_M):
-            if len(group) >= RIDES:
+            if len(group) >= LEAST:
                 yield group
             group = []
         group.append(change)
-    if len(group) >= RIDES:
+    if len(group) >= LEAST:
         yield group
 
 
 def _tied(web: Web, place: Sequence[_Change]) -> bool:
     one, two = place[0].one, place[0].two
     if one not in web.lines or two not in web.lines:
+        return False
+    if len(place) < SHARE * min(web.lines[one].passes, web.lines[two].passes):
         return False
     spots = [float(np.median([c.one_m for c in place])), float(np.median([c.two_m for c in place]))]
     if _joined(web, (one, two), spots):
