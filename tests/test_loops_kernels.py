@@ -25,7 +25,7 @@ from loops_tiny import (
     tiny_sheet,
     ways,
 )
-from loopwright.loops.dive import ceiling, dive, ride, unwind
+from loopwright.loops.dive import ceiling, dive, may_ride, must_in_time, ride, unwind
 from loopwright.loops.graph import Sheet
 from loopwright.loops.hunt import fresh_path, no_loop
 from loopwright.loops.shapes import Local, Path, Rule, Tables
@@ -277,3 +277,27 @@ def test_the_cuts_are_not_given_away() -> None:
     4,950 were counted when the bounds had been checked one by one.
     """
     assert sum(dug(s, root)[1] for s in SHEETS.values() for root in roots(s)) <= 4960
+
+
+def test_a_must_out_of_reach_cuts_and_one_just_in_reach_does_not() -> None:
+    must = np.array([-1, 0, 1], np.int32)
+    via = np.array([[100.0, 50.0, 70.0], [40.0, 60.0, 90.0]])
+    none, first = np.zeros(2, np.int32), np.array([1, 0], np.int32)
+    assert must_in_time(must, via, none, 0, 100.0)
+    assert not must_in_time(must, via, none, 0, 99.9)  # the first, 100 m away
+    assert must_in_time(must, via, first, 0, 40.0)  # it was ridden already
+    assert not must_in_time(must, via, first, 0, 39.9)  # the second, 40 m away
+    assert must_in_time(must, via, none, 1, 60.0)  # rides the first, reaches the second
+    assert not must_in_time(must, via, none, 1, 59.9)
+    assert must_in_time(must, via, 2 * first, 2, 0.0)  # one ridden twice, the other being ridden
+
+
+def test_an_arc_is_ridden_once_or_again_while_repeats_last_but_never_both_ways() -> None:
+    rule = SHEETS[0].rule._replace(repeats=2)
+    for times, ridden, fine in (
+        ([0, 0], 0, True), ([0, 0], 2, True), ([1, 0], 0, True), ([1, 0], 1, True),
+        ([1, 0], 2, False), ([2, 0], 0, False), ([0, 1], 0, False), ([0, 2], 0, False),
+    ):  # fmt: skip
+        assert may_ride(np.array(times, np.int32), 0, 1, rule, ridden) is fine
+    assert may_ride(np.array([0, 1], np.int32), 0, -1, rule, 0)
+    assert may_ride(np.array([0, 5], np.int32), 0, -1, rule, 0)

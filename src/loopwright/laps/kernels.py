@@ -14,8 +14,9 @@ OFF_COST = 1.4
 """Cost of a sample off the loop: as dear as being 20 m from it."""
 SWITCH_COST = 12.0
 JUMP_COST = 26.0
-"""Leaving or joining the loop, and jumping along it or turning round, are rare; a wrong leg of a
-hairpin is nearer for many samples in a row, since a receiver's error lasts."""
+"""Leaving or joining the loop, and jumping along it, are rare; a wrong leg of a hairpin is nearer
+for many samples in a row, since a receiver's error lasts. Turning round goes by way of one sample
+off the loop, which is a little cheaper than a jump."""
 GAP_COST = 2.0
 FASTEST_MPS = 16.0
 SLACK_M = 60.0
@@ -91,8 +92,6 @@ def best_way(places: Floats, cost: Floats, ridden: Floats, gap_s: Floats, length
                 continue
             way = state // k
             least, origin = best[off] + SWITCH_COST, off
-            if best[low] + JUMP_COST < least:
-                least, origin = best[low] + JUMP_COST, low
             for j in range(k):
                 before = places[i - 1, j]
                 if np.isnan(before):
