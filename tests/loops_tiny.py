@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import networkx as nx
 import numpy as np
 
-from loops_help import question_of, terrain_of
+from loops_help import question_of, random_terrain, terrain_of
 from loopwright.loops.further import Further
 from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.near import localise
@@ -71,6 +71,12 @@ def tiny_sheet(seed: int) -> Sheet:
     arcs = [(s.id, way) for s in terrain.network.stretches for way in Way]
     foes = frozenset({(arcs[0], arcs[-1]), (arcs[2], arcs[5])}) if seed % 5 == 4 else frozenset()
     return sheet_of(terrain, tiny_question(terrain, seed), Further(apart=foes))
+
+
+def small_sheet(seed: int) -> Sheet:
+    """Ten or thirteen stretches, a ring and a parallel among them: enough for bounds to cut."""
+    terrain = random_terrain(seed, 10 + 3 * (seed % 2), rings=1, parallel=1)
+    return sheet_of(terrain, question_of(low_m=1000.0, high_m=2500.0), Further())
 
 
 @dataclass(frozen=True)

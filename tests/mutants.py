@@ -63,7 +63,7 @@ def mutants_of(path: Path) -> Iterator[Mutant]:
             ast.copy_location(new, old)
             _put(whole, trail, new)
             ast.fix_missing_locations(whole)
-            words = f"{_short(node)}  ->  {_short(new)}"
+            words = f"{_short(node)}  ->  {getattr(new, 'said', None) or _short(new)}"
             yield Mutant(line, getattr(node, "end_lineno", line), inside, words, whole)
 
 
@@ -203,7 +203,9 @@ def _without_part(i: int) -> Change:
     def make(node: ast.AST) -> ast.AST:
         assert isinstance(node, ast.BoolOp)
         rest = [*node.values[:i], *node.values[i + 1 :]]
-        return rest[0] if len(rest) == 1 else ast.BoolOp(node.op, rest)
+        new = rest[0] if len(rest) == 1 else ast.BoolOp(node.op, rest)
+        new.said = f"without {_short(node.values[i])}"  # type: ignore[attr-defined] # for people
+        return new
 
     return make
 

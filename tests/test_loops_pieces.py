@@ -14,7 +14,7 @@ import pytest
 from loops_help import question_of, terrain_of
 from loops_reference import every_loop
 from loops_tiny import MIX, everywhere, loops_from, near, roots, tiny_sheet
-from loopwright.loops.by_hand import drag_through, finish, in_a_row
+from loopwright.loops.by_hand import _locked_terrain, drag_through, finish, in_a_row, live_amounts
 from loopwright.loops.crew import Crew, cores
 from loopwright.loops.explain import in_plain_words
 from loopwright.loops.further import Further, LapTimes
@@ -142,6 +142,45 @@ def test_stretches_in_a_row_are_ridden_on(row: list[int], ways: str) -> None:
     got = in_a_row(ground(), [name(i) for i in row])
     assert "".join("F" if way is F else "B" for _, way in got) == ways
     assert [s for s, _ in got] == [name(i) for i in row if i < 6]
+
+
+@pytest.mark.parametrize(
+    ("row", "ways"), [([4, 3], "FF"), ([2, 4, 5], "BFF"), ([3, 0, 3], "FBF"), ([0, 3, 0], "FFB")]
+)
+def test_stretches_that_do_not_touch_are_ridden_as_drawn(row: list[int], ways: str) -> None:
+    got = in_a_row(ground(), [name(i) for i in row])
+    assert "".join("F" if way is F else "B" for _, way in got) == ways
+
+
+def test_locked_stretches_have_one_way_and_one_way_on() -> None:
+    """0 then 1, then a gap: after 0 only 1 may follow, before 1 only 0 may come."""
+    free = Passage(before=(name(0), F), after=(name(1), F), amounts={"corners": 2.0})
+    lost = Passage(before=(name(0), F), after=(name(3), B), amounts={"corners": 1.0})
+    locked = arcs((0, F), (1, F), (5, B), (9, F))
+    made = _locked_terrain(replace(ground(), passages=(free, lost)), locked)
+    ways = {s.id: s.ways for s in made.network.stretches}
+    assert [ways[name(i)] for i in range(6)] == [
+        Ways.FORWARD, Ways.FORWARD, Ways.BOTH, Ways.BOTH, Ways.BOTH, Ways.BACKWARD,
+    ]  # fmt: skip
+    assert made.passages[0] == free
+    banned = [(p.before, p.after) for p in made.passages[1:]]
+    assert banned == sorted(banned, key=lambda pair: tuple(str(x) for arc in pair for x in arc))
+    onward = arcs((0, B), (3, F), (3, B), (5, B))
+    coming = arcs((1, B), (3, F), (3, B), (5, F))
+    assert set(banned) == {(arcs((0, F))[0], a) for a in onward} | {
+        (a, arcs((1, F))[0]) for a in coming
+    }
+    assert not any(p.allowed for p in made.passages[1:])
+
+
+def test_amounts_of_a_row_add_up_with_the_passages_between() -> None:
+    whole = replace(ground(), amounts={
+        (name(0), F): {"corners": 1.0, "steady_m": 5.0}, (name(1), F): {"corners": 10.0},
+    }, passages=(
+        Passage(before=(name(0), F), after=(name(1), F), amounts={"corners": 100.0}),
+        Passage(before=(name(1), F), after=(name(0), F), amounts={"corners": 1000.0}),
+    ))  # fmt: skip
+    assert live_amounts(whole, arcs((0, F), (1, F), (2, F))) == {"corners": 111.0, "steady_m": 5.0}
 
 
 def test_a_locked_row_that_may_not_be_ridden_has_no_loop() -> None:
