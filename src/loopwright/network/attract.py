@@ -14,9 +14,10 @@ import numpy as np
 
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
-from loopwright.network.company import belief, company_m
-from loopwright.network.pairs import Pairs, abreast, across_m
-from loopwright.network.rows import Rows
+from loopwright.network.company import Company, company
+from loopwright.network.pairs import abreast, across_m
+from loopwright.network.plots import Block
+from loopwright.network.rows import Rows, parts
 from loopwright.network.samples import Samples, unit
 
 ROUNDS = (
@@ -43,6 +44,8 @@ LOOK_AGAIN = (2, 5)
 """Rounds before which neighbours are looked for anew."""
 TOGETHER = 6.0
 """No sample counts for more than this many neighbours."""
+TOGETHER_ROWS = 50_000
+"""Samples whose windows are solved at a time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,12 +56,10 @@ class Aligned:
     head: Floats
 
 
-def attract(
-    samples: Samples, errors: Floats, pairs: Pairs, weight: Floats, *, report: Report
-) -> Aligned:
+def attract(samples: Samples, errors: Floats, kept: Company, *, report: Report) -> Aligned:
     """Align ``samples``.
 
-    ``errors`` ``(rides,)`` in metres; ``pairs`` as they lie at first, believed by ``weight``.
+    ``errors`` ``(rides,)`` in metres; ``kept`` is the company passes keep as they lie at first.
     """
     xy, head = samples.xy.copy(), samples.head
     sigma = errors[samples.ride]
@@ -67,11 +68,8 @@ def attract(
         report.check()
         if number in LOOK_AGAIN:
             reach = min(REACH * width * usual, REACH_M)
-            pairs = abreast(samples, xy, head, reach_m=reach)
-            weight = belief(samples, pairs, company_m(samples, head, pairs))
-        mean, seen = _pull(
-            samples, Aligned(xy=xy, head=head), pairs, sigma=sigma, weight=weight, width=width
-        )
+            kept = company(samples, head, abreast(samples, xy, head, reach_m=reach))
+        mean, seen = _pull(samples, Aligned(xy=xy, head=head), kept, sigma=sigma, width=width)
         # With a hole, what is found is the whole shift: added round by round it would swing.
         start = samples.xy if hole else xy
         mean = mean + ((xy - start) * left_of(head)).sum(axis=1)
@@ -81,27 +79,30 @@ def attract(
 
 
 def _pull(
-    samples: Samples, aligned: Aligned, pairs: Pairs, *, sigma: Floats, weight: Floats, width: float
+    samples: Samples, aligned: Aligned, kept: Company, *, sigma: Floats, width: float
 ) -> tuple[Floats, Floats]:
     """Give the move to the left each sample's neighbours ask for, and its weight, both ``(n,)``."""
-    xy, head = aligned.xy, aligned.head
-    gap = across_m(xy, head, pairs)
-    kernel = width * np.sqrt((sigma[pairs.i] ** 2 + sigma[pairs.j] ** 2) / 2)
-    kernel = kernel * own_factor(samples, pairs)
-    trust = weight * np.exp(-0.5 * (gap / kernel) ** 2) / sigma[pairs.j] ** 2
+    pull, seen = np.zeros(len(samples)), np.zeros(len(samples))
+    for block in kept.pairs.blocks():
+        i, j = block.i, block.j
+        gap = across_m(aligned.xy, aligned.head, block)
+        kernel = width * np.sqrt((sigma[i] ** 2 + sigma[j] ** 2) / 2)
+        kernel = kernel * _own_factor(samples, block)
+        trust = kept.belief(block) * np.exp(-0.5 * (gap / kernel) ** 2) / sigma[j] ** 2
+        pull[block.low : block.high] = block.sums(trust * gap)
+        seen[block.low : block.high] = block.sums(trust)
     mine = 1.0 / sigma**2
-    pull = np.bincount(pairs.i, trust * gap, len(xy))
-    seen = np.bincount(pairs.i, trust, len(xy))
-    mean = pull / (seen + mine)
-    return mean, np.minimum(seen / mine, TOGETHER)
+    return pull / (seen + mine), np.minimum(seen / mine, TOGETHER)
 
 
-def own_factor(samples: Samples, pairs: Pairs) -> Floats:
+def _own_factor(samples: Samples, block: Block) -> Floats:
     """Share of the usual spread left between two passes of one ride; 1 for different rides."""
-    apart = np.abs(samples.dist[pairs.i] - samples.dist[pairs.j])
-    apart = np.where(samples.piece[pairs.i] == samples.piece[pairs.j], apart, np.inf)
+    i, j = block.i, block.j
+    apart = np.abs(samples.dist[i] - samples.dist[j])
+    apart = np.where(samples.piece[i] == samples.piece[j], apart, np.inf)
     alike = OWN_OFFSET + (1.0 - OWN_OFFSET) * np.exp(-apart / OWN_FADE_M)
-    return np.where(pairs.own, np.sqrt(1.0 - np.minimum(alike, 0.9)), 1.0)
+    own = samples.ride[i] == samples.ride[j]
+    return np.where(own, np.sqrt(1.0 - np.minimum(alike, 0.9)), 1.0)
 
 
 def left_of(head: Floats) -> Floats:
@@ -118,6 +119,16 @@ def windowed(
     moves ``(n, 2)``. Windows of ``half`` samples either way stop at the ends of a piece; of the
     ``hole`` samples either way nearest the middle little is believed.
     """
+    out = np.empty((len(mean), 2))
+    for a, b in parts(first, TOGETHER_ROWS):
+        rows, mine = slice(first[a], first[b]), first[a : b + 1] - first[a]
+        out[rows] = _windowed(mean[rows], weight[rows], head[rows], mine, half=half, hole=hole)
+    return out
+
+
+def _windowed(
+    mean: Floats, weight: Floats, head: Floats, first: Rows, *, half: int, hole: int
+) -> Floats:
     left = left_of(head)
     terms = np.column_stack((
         weight * left[:, 0] ** 2, weight * left[:, 0] * left[:, 1], weight * left[:, 1] ** 2,

@@ -7,10 +7,14 @@ for the length of a leg. This tells which neighbour to believe before anything i
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Any, TypeAlias
+
 import numpy as np
+from numpy.typing import NDArray
 
 from loopwright.model.arrays import Floats
-from loopwright.network.pairs import Pairs
+from loopwright.network.plots import Block, Pairs
 from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M, Samples
 
@@ -20,41 +24,55 @@ HOLE = 6
 """Samples abreast of nothing (30 m) after which company ends."""
 MOST_M = 300.0
 """Longer company says no more: the longest hairpin legs are far shorter."""
+Counts: TypeAlias = NDArray[np.unsignedinteger[Any]]
 
 
-def company_m(samples: Samples, head: Floats, pairs: Pairs) -> Floats:
-    """Metres of company for each pair ``(k,)``, at most ``MOST_M``.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Company:
+    """Pairs, the ``steps`` ``(k,)`` of company of each and the ``longest`` of each sample."""
 
-    ``pairs`` must hold every pair both ways, the second half mirroring the first.
-    """
-    if len(pairs) == 0:
-        return np.zeros(0)
-    half = len(pairs) // 2
-    i, j = pairs.i[:half].astype(np.int64), pairs.j[:half].astype(np.int64)
+    pairs: Pairs
+    steps: Counts
+    longest: Floats
+
+    def belief(self, block: Block) -> Floats:
+        """Weight of each pair: its company against the longest its sample has, squared."""
+        return np.asarray((self.steps[block.span] / self.longest[block.i]) ** 2)
+
+
+def company(samples: Samples, head: Floats, pairs: Pairs) -> Company:
+    """Measure the company each pair keeps, at most ``MOST_M``."""
+    steps = np.zeros(len(pairs), dtype=np.uint8)
+    for block in pairs.blocks(samples.first):
+        steps[block.span] = np.minimum(_steps(samples, head, block), MOST_M / STEP_M)
+    longest = np.ones(len(samples))
+    some = np.flatnonzero(np.diff(pairs.first))
+    if len(some):
+        longest[some] = np.maximum.reduceat(steps, pairs.first[some])
+    return Company(pairs=pairs, steps=steps, longest=longest)
+
+
+def _steps(samples: Samples, head: Floats, block: Block) -> Rows:
+    """Count the samples of company of each pair of whole pieces."""
+    i, j = block.i, block.j.astype(np.int64)
     same = (head[i] * head[j]).sum(axis=1) > 0
     slip = np.where(same, i - j + len(samples), i + j)
-    best = np.zeros(half)
+    best = np.zeros(len(i), dtype=np.int64)
     for shift in (0, BAND // 2):
-        band = ((slip + shift) // BAND) * 2 + same
-        best = np.maximum(best, _lengths(samples, i, band))
-    return np.tile(np.minimum(best * STEP_M, MOST_M), 2)
+        # A pass turned back on itself meets itself twice: once from either leg.
+        lane = ((slip + shift) // BAND) * 4 + 2 * same + (i < j)
+        best = np.maximum(best, _lengths(samples, i, lane))
+    return best
 
 
-def _lengths(samples: Samples, i: Rows, band: Rows) -> Floats:
-    """Length in samples of the unbroken run of ``i`` within its band."""
-    order = np.argsort(band * (len(samples) + 1) + i, kind="stable")
-    row, lane = i[order], band[order]
-    new = (np.diff(lane) != 0) | (np.diff(row) > HOLE) | (np.diff(samples.piece[row]) != 0)
+def _lengths(samples: Samples, i: Rows, lane: Rows) -> Rows:
+    """Length in samples of the unbroken run of ``i`` within its lane."""
+    order = np.argsort(lane * (len(samples) + 1) + i, kind="stable")
+    row, side = i[order], lane[order]
+    new = (np.diff(side) != 0) | (np.diff(row) > HOLE) | (np.diff(samples.piece[row]) != 0)
     starts = np.concatenate(([0], np.flatnonzero(new) + 1))
     sizes = np.diff(np.append(starts, len(row)))
     run = row[starts + sizes - 1] - row[starts] + 1
-    out = np.zeros(len(i))
+    out = np.zeros(len(i), dtype=np.int64)
     out[order] = np.repeat(run, sizes)
     return out
-
-
-def belief(samples: Samples, pairs: Pairs, company: Floats) -> Floats:
-    """Weight of each pair: its company against the longest its sample has, squared."""
-    longest = np.zeros(len(samples))
-    np.maximum.at(longest, pairs.i, company)
-    return np.asarray((company / np.maximum(longest[pairs.i], STEP_M)) ** 2)

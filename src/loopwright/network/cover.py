@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.model.arrays import Floats
-from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.pairs import across_m
+from loopwright.network.plots import Block, Pairs
 from loopwright.network.rows import Bools
 from loopwright.network.samples import Samples
 
@@ -55,13 +56,19 @@ class _Book:
     """Which samples are kept so far, and who covers whom."""
 
     def __init__(self, samples: Samples, xy: Floats, head: Floats, pairs: Pairs) -> None:
-        """Sort the covering pairs by sample."""
-        gap = np.abs(across_m(xy, head, pairs))
-        use = gap <= np.where(_soon(samples, pairs), OWN_ACROSS_M, ACROSS_M)
-        self.other, self.gap = pairs.j[use], gap[use]
-        self.bounds = np.searchsorted(pairs.i[use], np.arange(len(samples) + 1))
+        """Keep the pairs that cover."""
+        self.samples, self.xy, self.head = samples, xy, head
         self.kept = np.zeros(len(samples), dtype=bool)
-        self.samples = samples
+        others, count = [np.zeros(0, dtype=np.int32)], np.zeros(len(samples), dtype=np.int64)
+        for block in pairs.blocks():
+            gap = np.abs(across_m(xy, head, block))
+            use = gap <= np.where(_soon(samples, block), OWN_ACROSS_M, ACROSS_M)
+            others.append(block.j[use])
+            count[block.low : block.high] = block.sums(use.astype(np.float64))
+        self.covering = Pairs(
+            first=np.concatenate(([0], np.cumsum(count))), other=np.concatenate(others)
+        )
+        self.other, self.bounds = self.covering.other, self.covering.first
 
     def take(self, piece: int) -> list[Run]:
         """Keep what of ``piece`` nothing covers yet.
@@ -101,8 +108,8 @@ class _Book:
         return bool(((part >= since) & (part < row)).any())
 
     def _touch(self, row: int, since: int) -> int:
-        part = slice(self.bounds[row], self.bounds[row + 1])
-        other, gap = self.other[part], self.gap[part]
+        part = self.covering.block(row, row + 1)
+        other, gap = part.j, np.abs(across_m(self.xy, self.head, part))
         use = self.kept[other] | ((other >= since) & (other < row))
         return int(other[use][gap[use].argmin()]) if use.any() else -1
 
@@ -112,10 +119,10 @@ class _Book:
         return bool(size >= (SHORTEST_RUN_M if touches else FREE_RUN_M))
 
 
-def _soon(samples: Samples, pairs: Pairs) -> Bools:
+def _soon(samples: Samples, block: Block) -> Bools:
     """Mark pairs of one piece that the ride passed soon one after the other."""
-    apart = np.abs(samples.dist[pairs.i] - samples.dist[pairs.j])
-    return np.asarray((samples.piece[pairs.i] == samples.piece[pairs.j]) & (apart < SOON_M))
+    apart = np.abs(samples.dist[block.i] - samples.dist[block.j])
+    return np.asarray((samples.piece[block.i] == samples.piece[block.j]) & (apart < SOON_M))
 
 
 def _first(wanted: Bools, at: int, start: int) -> int:

@@ -14,12 +14,13 @@ from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, attract
 from loopwright.network.certain import std_error_m
-from loopwright.network.company import belief, company_m
+from loopwright.network.company import company
 from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.heights import levelled
-from loopwright.network.pairs import Pairs, abreast
+from loopwright.network.pairs import abreast
 from loopwright.network.place import place_junctions
+from loopwright.network.plots import Pairs
 from loopwright.network.refit import refit
 from loopwright.network.repair import attach, mend, untwin
 from loopwright.network.rough import rough
@@ -71,12 +72,12 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     report.step(0.15, "comparing rides")
     worse = rough(samples)
     raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
-    weight = belief(samples, raw, company_m(samples, samples.head, raw))
-    errors = spread_m(samples, raw, weight, rides=rides)
+    kept = company(samples, samples.head, raw)
+    errors = spread_m(samples, kept, rides=rides)
     report.step(0.25, "laying rides together")
     sigma = errors[samples.ride] * worse
-    aligned = attract(samples, errors, raw, weight, report=report)
-    pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M).ordered()
+    aligned = attract(samples, errors, kept, report=report)
+    pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     report.check()
     report.step(0.6, "finding trails")
@@ -119,7 +120,7 @@ def _web(
 
 def _support(samples: Samples, pairs: Pairs) -> Floats:
     """Rank pieces: the mean number of neighbours, sparse recordings after all others."""
-    seen = np.bincount(pairs.i, minlength=len(samples)).astype(np.float64)
+    seen = np.diff(pairs.first).astype(np.float64)
     pieces = len(samples.first) - 1
     size = np.bincount(samples.piece, minlength=pieces)
     mean = np.bincount(samples.piece, seen, pieces) / np.maximum(size, 1)

@@ -7,12 +7,16 @@ heights: no ride is taken for the truth.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import lsqr
 
 from loopwright.model.arrays import Floats
-from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.attract import Aligned
+from loopwright.network.pairs import across_m
+from loopwright.network.plots import Pairs
 from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 
@@ -26,19 +30,13 @@ LEAST_SCALE_M = 0.5
 
 def levelled(samples: Samples, xy: Floats, head: Floats, pairs: Pairs, *, rides: int) -> Floats:
     """Give heights ``(n,)`` with each ride's offset and drift taken out; NaN stays NaN."""
-    gap = np.abs(across_m(xy, head, pairs))
-    use = (pairs.i < pairs.j) & (gap < BESIDE_M)
-    i, j = pairs.i[use], pairs.j[use]
-    rise = samples.ele[j] - samples.ele[i]
-    known = np.isfinite(rise)
-    i, j, rise = i[known], j[known], rise[known]
-    if len(rise) == 0:
+    if not np.isfinite(samples.ele).any():
         return samples.ele.copy()
-    offset = _solve(samples.ride[i], samples.ride[j], rise, rides)
+    place = Aligned(xy=xy, head=head)
+    offset = _solve(_rises(samples.ele, place, pairs, samples.ride), rides)
+    ele = samples.ele + offset[samples.ride]
     chunk, chunks = _chunks(samples)
-    left = rise - (offset[samples.ride[i]] - offset[samples.ride[j]])
-    drift = _solve(chunk[i], chunk[j], left, chunks)
-    return np.asarray(samples.ele + offset[samples.ride] + drift[chunk])
+    return np.asarray(ele + _solve(_rises(ele, place, pairs, chunk), chunks)[chunk])
 
 
 def _chunks(samples: Samples) -> tuple[Rows, int]:
@@ -47,23 +45,46 @@ def _chunks(samples: Samples) -> tuple[Rows, int]:
     return chunk, len(names)
 
 
-def _solve(a: Rows, b: Rows, rise: Floats, size: int) -> Floats:
-    """Find ``o`` with ``o[a] - o[b] = rise``, robustly: far-off pairs count less each round."""
-    low, high = np.minimum(a, b).astype(np.int64), np.maximum(a, b).astype(np.int64)
-    signed = np.where(a <= b, rise, -rise)
-    use = low != high
-    key = (low * size + high)[use]
-    names, group = np.unique(key, return_inverse=True)
-    if len(names) == 0:
-        return np.zeros(size)
-    middle, count = _medians(signed[use], group, len(names))
+@dataclass(frozen=True, slots=True)
+class _Rises:
+    """Of each two groups that met: who, the middle ``rise`` from one to the other, how often."""
+
+    one: Rows
+    two: Rows
+    rise: Floats
+    count: Rows
+
+
+def _rises(ele: Floats, place: Aligned, pairs: Pairs, group: Rows) -> _Rises:
+    """Compare groups of samples that follow each other in the table (rides, parts of rides)."""
+    size = int(group[-1]) + 1
+    edges = np.concatenate(([0], np.flatnonzero(np.diff(group)) + 1, [len(group)]))
+    names, rises, counts = [np.zeros(0, np.int64)], [np.zeros(0)], [np.zeros(0, np.int64)]
+    for block in pairs.blocks(edges):
+        i, j = block.i, block.j
+        rise = ele[j] - ele[i]
+        use = (i < j) & (group[i] != group[j]) & np.isfinite(rise)
+        use &= np.abs(across_m(place.xy, place.head, block)) < BESIDE_M
+        key = group[i[use]].astype(np.int64) * size + group[j[use]]
+        name, both = np.unique(key, return_inverse=True)
+        middle, count = _medians(rise[use], both, len(name))
+        names.append(name)
+        rises.append(middle)
+        counts.append(count)
+    name = np.concatenate(names)
+    return _Rises(name // size, name % size, np.concatenate(rises), np.concatenate(counts))
+
+
+def _solve(met: _Rises, size: int) -> Floats:
+    """Find ``o`` with ``o[one] - o[two] = rise``, robustly: far-off pairs count less each round."""
     found = np.zeros(size)
-    first, second = names // size, names % size
+    if len(met.rise) == 0:
+        return found
     for _ in range(ROUNDS):
-        off = middle - (found[first] - found[second])
+        off = met.rise - (found[met.one] - found[met.two])
         scale = max(float(np.median(np.abs(off))) * 1.5, LEAST_SCALE_M)
-        weight = np.sqrt(np.minimum(count, 50) / (1 + (off / scale) ** 2))
-        found = _least(first, second, middle, weight, size)
+        weight = np.sqrt(np.minimum(met.count, 50) / (1 + (off / scale) ** 2))
+        found = _least(met.one, met.two, met.rise, weight, size)
     return found
 
 

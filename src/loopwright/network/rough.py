@@ -12,9 +12,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
+from loopwright.network.pairs import across_m
+from loopwright.network.plots import CHUNK, near
 from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import STEP_M, Samples
 
@@ -97,29 +98,48 @@ def _gaps(samples: Samples, rows: Rows) -> _Gaps:
     """Find pairs of different rides abreast within ``FAR_M``, both ways round."""
     xy, head, ride = samples.xy[rows], samples.head[rows], samples.ride[rows]
     half = 0.6 * EVERY * STEP_M
-    pair = cKDTree(xy).query_pairs(float(np.hypot(FAR_M, half)), output_type="ndarray")
-    pair = pair[ride[pair[:, 0]] != ride[pair[:, 1]]]
-    i, j = np.concatenate((pair[:, 0], pair[:, 1])), np.concatenate((pair[:, 1], pair[:, 0]))
-    gap, way = xy[j] - xy[i], head[i]
-    cos = (way * head[j]).sum(axis=1)
-    forth = np.abs((gap * way).sum(axis=1))
-    use = (np.abs(cos) > SAME_COS) & (forth <= half)
-    i, j, gap, way = i[use], j[use], gap[use], way[use]
-    across = gap[:, 1] * way[:, 0] - gap[:, 0] * way[:, 1]
-    order = np.lexsort((j, i))
-    return _Gaps(i[order], j[order], np.where(cos[use] > 0, 1, -1)[order], across[order])
+
+    def fits(i: Rows, j: Rows) -> tuple[Bools, Bools]:
+        gap, there, back = xy[j] - xy[i], head[i], head[j]
+        use = (ride[i] != ride[j]) & (np.abs((there * back).sum(axis=1)) > SAME_COS)
+        one, two = (np.abs((gap * way).sum(axis=1)) <= half for way in (there, back))
+        return use & one, use & two
+
+    pairs = near(xy, float(np.hypot(FAR_M, half)), fits)
+    i, j = np.repeat(np.arange(len(rows), dtype=np.int32), np.diff(pairs.first)), pairs.other
+    across, onward = np.zeros(len(j)), np.zeros(len(j), dtype=np.int8)
+    for block in pairs.blocks():
+        across[block.span] = across_m(xy, head, block)
+        onward[block.span] = np.where((head[block.i] * head[block.j]).sum(axis=1) > 0, 1, -1)
+    return _Gaps(i, j, onward, across)
 
 
 def _wander(gaps: _Gaps, piece: Rows, head: Floats, size: int) -> Floats:
-    """How unsteady each gap is over ``AROUND`` steps before and after, metres; NaN unknown.
-
-    What one steady offset between the two passes explains is taken out: round a bend it changes
-    sides by itself.
-    """
+    """How unsteady each gap is over ``AROUND`` steps before and after, metres; NaN unknown."""
     back, on = (_along(gaps, piece, size, step) for step in (-1, 1))
-    places = [np.arange(len(back))]
-    places += [_far(way, step) for way in (back, on) for step in range(1, AROUND + 1)]
-    at = np.stack(places)
+    out = np.empty(len(back))
+    for low in range(0, len(out), CHUNK):
+        at = np.arange(low, min(low + CHUNK, len(out)))
+        out[at] = _unsteady(gaps, head, _places(back, on, at))
+    return out
+
+
+def _places(back: Rows, on: Rows, at: Rows) -> Rows:
+    """Rows ``(steps, k)`` of pairs ``at`` and of the same two passes before and after; -1 none."""
+    places = [at]
+    for way in (back, on):
+        here = at
+        for _ in range(AROUND):
+            here = np.where(here >= 0, way[here], -1)
+            places.append(here)
+    return np.stack(places)
+
+
+def _unsteady(gaps: _Gaps, head: Floats, at: Rows) -> Floats:
+    """Tell what one steady offset between two passes leaves of their gaps ``at`` ``(steps, k)``.
+
+    Round a bend such an offset changes sides by itself.
+    """
     known = at >= 0
     east, north = -head[gaps.i[at], 1] * known, head[gaps.i[at], 0] * known
     across = gaps.across[at] * known
@@ -133,19 +153,10 @@ def _wander(gaps: _Gaps, piece: Rows, head: Floats, size: int) -> Floats:
     return np.where(count >= SEEN, np.sqrt(left.sum(axis=0) / np.maximum(count - 1.5, 1.0)), np.nan)
 
 
-def _far(way: Rows, steps: int) -> Rows:
-    """Row so many steps along; -1 when company ends before."""
-    at = np.append(way, -1)
-    out = way
-    for _ in range(steps - 1):
-        out = at[out]
-    return out
-
-
 def _along(gaps: _Gaps, piece: Rows, size: int, step: int) -> Rows:
     """Row of the pair of the same two passes one ``step`` on; -1 when they are not abreast."""
     key = gaps.i.astype(np.int64) * size + gaps.j
-    out = np.full(len(key), -1, dtype=np.int64)
+    out = np.full(len(key), -1, dtype=np.int32)
     if len(key) == 0:
         return out
     i = gaps.i + step

@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from loopwright.model.arrays import Floats
-from loopwright.network.pairs import Pairs, across_m
+from loopwright.network.company import Company
+from loopwright.network.pairs import across_m
 from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M, Samples
 
@@ -28,24 +29,22 @@ FEW = 30
 """Fewer neighbours than this and a ride takes the figure of all."""
 
 
-def spread_m(samples: Samples, pairs: Pairs, weight: Floats, *, rides: int) -> Floats:
+def spread_m(samples: Samples, kept: Company, *, rides: int) -> Floats:
     """Estimate the error across the trail ``(rides,)`` in metres.
 
-    Only neighbours that keep company as long as any count (``weight`` ``(k,)`` of the pairs): a
-    parallel trail then hardly spoils the figure. The difference of two rides varies by the sum of
-    both variances; the figures are found by repeated division.
+    Only neighbours that keep company as long as any count: a parallel trail then hardly spoils the
+    figure. The difference of two rides varies by the sum of both variances; the figures are found
+    by repeated division.
     """
-    i, j, gap = _trusted(samples, pairs, weight)
+    mine, other, gap, looks = _trusted(samples, kept, rides)
     if len(gap) < FEW:
         return np.full(rides, UNKNOWN_M)
     all_m = float(np.clip(_robust(gap) / np.sqrt(2.0), LEAST_M, MOST_M))
     figure = np.full(rides, all_m)
-    mine, other = samples.ride[i], samples.ride[j]
-    order = np.argsort(mine, kind="stable")
-    bounds = np.searchsorted(mine[order], np.arange(rides + 1))
+    bounds = np.concatenate(([0], np.cumsum(mine)))
     for _ in range(8):
-        figure = _improved(figure, gap[order], other[order], bounds, all_m)
-    looks = np.bincount(samples.ride[np.unique(i)], minlength=rides) * STEP_M / FADE_M
+        figure = _improved(figure, gap, other, bounds, all_m)
+    looks = looks * STEP_M / FADE_M
     shrunk = all_m * (figure / all_m) ** (looks / (looks + DOUBT))
     return np.clip(shrunk, LEAST_M, MOST_M)
 
@@ -62,10 +61,21 @@ def _improved(figure: Floats, gap: Floats, other: Rows, bounds: Rows, all_m: flo
     return np.sqrt(figure * new)
 
 
-def _trusted(samples: Samples, pairs: Pairs, weight: Floats) -> tuple[Rows, Rows, Floats]:
-    use = ~pairs.own & (weight >= TRUSTED)
-    trusted = pairs.kept(use)
-    return trusted.i, trusted.j, np.abs(across_m(samples.xy, samples.head, trusted))
+def _trusted(samples: Samples, kept: Company, rides: int) -> tuple[Rows, Rows, Floats, Floats]:
+    """Trusted pairs by ride of ``i``: how many a ride, ride of ``j``, gap; samples that have any.
+
+    Promises pairs in the order of rides, since rides follow each other in the samples.
+    """
+    mine, looks = np.zeros(rides, dtype=np.int64), np.zeros(rides)
+    others, gaps = [np.zeros(0, dtype=np.int32)], [np.zeros(0, dtype=np.float32)]
+    for block in kept.pairs.blocks():
+        use = (samples.ride[block.i] != samples.ride[block.j]) & (kept.belief(block) >= TRUSTED)
+        gap = np.abs(across_m(samples.xy, samples.head, block))[use]
+        mine += np.bincount(samples.ride[block.i[use]], minlength=rides)
+        looks += np.bincount(samples.ride[np.unique(block.i[use])], minlength=rides)
+        others.append(samples.ride[block.j[use]])
+        gaps.append(gap.astype(np.float32))
+    return mine, np.concatenate(others), np.concatenate(gaps), looks
 
 
 def _robust(gap: Floats) -> float:
