@@ -22,6 +22,7 @@ from loopwright.network.fitted import Fitted, fit
 from loopwright.network.memory import Memory
 from loopwright.network.passes import Over, passes_of
 from loopwright.network.samples import Samples, gather, joined
+from loopwright.network.seam import starts_in
 from loopwright.network.settle import settled
 
 BATCH_POINTS = 200_000
@@ -83,13 +84,16 @@ def _start(track: CleanTrack) -> float:
 
 
 def _whole(used: Sequence[CleanTrack], report: Report) -> Memory:
-    census, cores = Census(), []
+    census, cores, starts = Census(), [], [np.zeros((0, 2))]
     for batch, start in _batches(used):
         report.check()
         samples = gather(batch, number_from=start)
-        cores.append(part(samples, census.choose(samples)))
+        chosen = census.choose(samples)
+        cores.append(part(samples, chosen))
+        starts.append(starts_in(samples, chosen))
     core = joined(cores)
-    fitted = fit(core, rides=len(used), report=report)
+    cores.clear()
+    fitted = fit(core, rides=len(used), starts=np.concatenate(starts), report=report)
     overs: list[Over] = []
     for batch, start in _batches(used):
         report.check()

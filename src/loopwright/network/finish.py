@@ -10,10 +10,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 from loopwright.model.ids import JunctionId, StretchId
 from loopwright.model.network import Correction, Junction, Network, Stretch
 from loopwright.network.passes import suggested
+from loopwright.network.seam import seam_row
 from loopwright.network.web import Line, Web
 
 
@@ -62,21 +64,20 @@ def place_of(line: Line) -> tuple[float, ...]:
     return (float(middle[0]), float(middle[1]), float(len(line.xyz)))
 
 
-def oriented(web: Web) -> None:
-    """Run every line from its western end; a ring anticlockwise from its western point."""
+def oriented(web: Web, starts: Floats) -> None:
+    """Run every line from its western end; a ring anticlockwise, from where rides start on it."""
     for line in web.lines.values():
         if line.a == line.b:
-            _orient_ring(web, line)
+            _orient_ring(web, line, starts)
         elif tuple(line.xyz[-1, :2]) < tuple(line.xyz[0, :2]):
             line.a, line.b, line.xyz = line.b, line.a, line.xyz[::-1]
 
 
-def _orient_ring(web: Web, line: Line) -> None:
+def _orient_ring(web: Web, line: Line, starts: Floats) -> None:
     x, y = line.xyz[:, 0], line.xyz[:, 1]
     if float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum()) < 0:
         line.xyz = line.xyz[::-1]
     if web.degree(line.a) == 2:
-        west = int(line.xyz[:-1, 0].argmin())
-        ring = np.roll(line.xyz[:-1], -west, axis=0)
+        ring = np.roll(line.xyz[:-1], -seam_row(line.xyz[:, :2], starts), axis=0)
         line.xyz = np.vstack((ring, ring[:1]))
         web.nodes[line.a] = ring[0]

@@ -64,8 +64,11 @@ class Fitted:
         return web
 
 
-def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
-    """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold."""
+def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitted:
+    """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold.
+
+    ``starts`` ``(k, 2)`` are the places in metres where rides begin.
+    """
     if len(samples) == 0:
         return _nothing()
     report.check()
@@ -92,7 +95,7 @@ def fit(samples: Samples, *, rides: int, report: Report) -> Fitted:
     for _ in range(2):
         report.check()
         refit(web, aligned, ele, sigma, worse)
-    oriented(web)
+    oriented(web, starts)
     return _measured(web, samples, aligned, ele, sigma)
 
 
