@@ -28,7 +28,7 @@ SIDE = 4
 """Parks along one side of the region."""
 NORTH_DEG, EAST_DEG = 0.03, 0.044
 """From one park to the next: some 3.3 km, so that none touches another."""
-POINTS, STEP_M = 5000, 3.9
+POINTS, STEP_M = 5000, 5.55
 """Seconds of riding in each ride, and metres a second of it."""
 
 

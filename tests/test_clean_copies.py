@@ -91,6 +91,9 @@ def test_what_a_recording_holds_is_not_held_twice() -> None:
     (piece,) = clean.pieces
     assert np.shares_memory(piece.time_s, track.time_s)
     assert np.shares_memory(piece.ele_m, track.ele_m)
+    assert track.piece.strides == (0,)
+    (other,) = cleaned([noisy(2)])[0].pieces
+    assert np.shares_memory(piece.index, other.index)
 
 
 def test_heights_changed_in_cleaning_leave_the_recording_as_it_was() -> None:
@@ -99,4 +102,5 @@ def test_heights_changed_in_cleaning_leave_the_recording_as_it_was() -> None:
     track = recorded(winding(), ele=ele)
     (clean,) = cleaned([track])
     assert np.isnan(clean.pieces[0].ele_m[80])
+    assert clean.pieces[0].index.tolist() == list(range(200))
     assert track.ele_m[80] == 900.0

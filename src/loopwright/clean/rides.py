@@ -18,7 +18,7 @@ from loopwright.clean.offsets import height_offsets
 from loopwright.clean.private import trimmed
 from loopwright.clean.spikes import without_spikes
 from loopwright.clean.stops import without_pauses, without_repeats
-from loopwright.clean.strand import Strand, shared, steps_m, strand_of
+from loopwright.clean.strand import Strand, numbered, shared, steps_m, strand_of
 from loopwright.clean.times import in_time
 from loopwright.jobs import Report, Silent
 from loopwright.model.document import PrivateCircle
@@ -105,7 +105,7 @@ def _pieces(strand: Strand, track: RecordedTrack) -> tuple[TrackPiece, ...]:
             xy=strand.xy[part],
             ele_m=shared(strand.ele[part], track.ele_m, strand.index[part]),
             time_s=shared(strand.time[part], track.time_s, strand.index[part]),
-            index=strand.index[part].astype(np.int32),
+            index=numbered(strand.index[part]),
         )
         for part in _parts(strand)
     )

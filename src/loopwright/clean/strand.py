@@ -7,13 +7,14 @@ Promises: values are replaced, never written to.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.geo.frame import to_local
-from loopwright.model.arrays import Floats
+from loopwright.model.arrays import Floats, Ints
 from loopwright.model.frame import Origin
 from loopwright.model.track import Fault, FaultKind, RecordedTrack
 
@@ -91,6 +92,20 @@ def shared(values: Floats, source: Floats, index: Rows) -> Floats:
     """
     window = source[int(index[0]) : int(index[0]) + len(values)]
     return window if values.tobytes() == window.tobytes() else values
+
+
+def numbered(index: Rows) -> Ints:
+    """Give point numbers ``(n,)``, those that follow each other as a window on one table."""
+    first, last = int(index[0]), int(index[-1])
+    window = _counting(1 << last.bit_length())[first : last + 1]
+    return window if np.array_equal(window, index) else index.astype(np.int32)
+
+
+@lru_cache
+def _counting(size: int) -> Ints:
+    numbers = np.arange(size, dtype=np.int32)
+    numbers.flags.writeable = False
+    return numbers
 
 
 def steps_m(xy: Floats) -> Floats:

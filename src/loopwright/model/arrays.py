@@ -40,6 +40,13 @@ def ints(values: ArrayLike, *, rows: int | None = None) -> Ints:
     return _locked(np.asarray(values, dtype=np.int32), columns=None, rows=rows)
 
 
+def alike(array: Ints) -> Ints:
+    """Return an equal array that holds one number only, where all are the same."""
+    if len(array) < 2 or (array != array[0]).any():
+        return array
+    return np.broadcast_to(array[:1].copy(), array.shape)
+
+
 def _locked(array: NDArray[Any], *, columns: int | None, rows: int | None) -> NDArray[Any]:
     if columns is not None and array.size == 0:
         array = array.reshape(0, columns)

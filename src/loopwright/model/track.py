@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from loopwright.model.arrays import Floats, Ints, floats, ints
+from loopwright.model.arrays import Floats, Ints, alike, floats, ints
 from loopwright.model.ids import RideId
 
 
@@ -37,7 +37,7 @@ class RecordedTrack:
         rows = len(self.lat)
         for key in ("lat", "lon", "ele_m", "time_s"):
             object.__setattr__(self, key, floats(getattr(self, key), rows=rows))
-        object.__setattr__(self, "piece", ints(self.piece, rows=rows))
+        object.__setattr__(self, "piece", alike(ints(self.piece, rows=rows)))
         extras = {key: floats(value, rows=rows) for key, value in self.extras.items()}
         object.__setattr__(self, "extras", extras)
 

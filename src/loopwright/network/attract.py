@@ -68,6 +68,7 @@ def attract(samples: Samples, errors: Floats, kept: Company, *, report: Report) 
         report.check()
         if number in LOOK_AGAIN:
             reach = min(REACH * width * usual, REACH_M)
+            del kept  # before the next is made: these are the largest tables of a build
             kept = company(samples, head, abreast(samples, xy, head, reach_m=reach))
         mean, seen = _pull(samples, Aligned(xy=xy, head=head), kept, sigma=sigma, width=width)
         # With a hole, what is found is the whole shift: added round by round it would swing.

@@ -74,12 +74,8 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     report.check()
     report.step(0.15, "comparing rides")
     worse = rough(samples)
-    raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
-    kept = company(samples, samples.head, raw)
-    errors = spread_m(samples, kept, rides=rides)
-    report.step(0.25, "laying rides together")
+    aligned, errors = _laid(samples, rides, report)
     sigma = errors[samples.ride] * worse
-    aligned = attract(samples, errors, kept, report=report)
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     report.check()
@@ -97,6 +93,16 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
         refit(web, aligned, ele, sigma, worse)
     oriented(web, starts)
     return _measured(web, samples, aligned, ele, sigma)
+
+
+def _laid(samples: Samples, rides: int, report: Report) -> tuple[Aligned, Floats]:
+    """Lay all rides together; also gives the error of each in metres."""
+    raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
+    kept = [company(samples, samples.head, raw)]
+    del raw
+    errors = spread_m(samples, kept[0], rides=rides)
+    report.step(0.25, "laying rides together")
+    return attract(samples, errors, kept.pop(), report=report), errors
 
 
 def _nothing() -> Fitted:

@@ -24,6 +24,8 @@ FAR_M = 45.0
 """Strays are not looked for beyond."""
 TAPER_M = 8.0
 """Near a junction passes turn off, so their mean is pulled aside; the line keeps its place."""
+TOGETHER = 200_000
+"""Samples spread over stations at a time."""
 PRIOR_PASSES = 6
 """How much the error of all rides counts against the spread seen here, in passes."""
 
@@ -88,22 +90,25 @@ def gather_evidence(table: Stations, near: Abreast, ele: Floats, weight: Floats)
 
     The tents of one pass add up to one at any place, so their sum counts passes.
     """
-    station, tent, row = tents(table, near)
     size = len(table)
-    trust = np.bincount(station, tent * weight[row], size)
-    pull = np.bincount(station, tent * weight[row] * near.across[row], size)
-    known = np.isfinite(ele[row])
-    tall = np.bincount(station[known], (tent * weight[row])[known], size)
-    rise = np.bincount(station[known], (tent * weight[row] * ele[row])[known], size)
+    trust, pull, tall, rise = np.zeros((4, size))
+    for low in range(0, len(ele), TOGETHER):
+        station, tent, row = tents(table, near, low, low + TOGETHER)
+        share = tent * weight[row]
+        trust += np.bincount(station, share, size)
+        pull += np.bincount(station, share * near.across[row], size)
+        known = np.isfinite(ele[row])
+        tall += np.bincount(station[known], share[known], size)
+        rise += np.bincount(station[known], (share * ele[row])[known], size)
     with np.errstate(invalid="ignore", divide="ignore"):
         height = np.where(tall > 0, rise / tall, np.nan)
         mean = np.where(trust > 0, pull / trust, 0.0)
     return Evidence(mean=mean, ele=height)
 
 
-def tents(table: Stations, near: Abreast) -> tuple[Rows, Floats, Rows]:
-    """Spread samples over stations: station, share, sample, all ``(k,)``."""
-    rows = np.flatnonzero(near.station >= 0)
+def tents(table: Stations, near: Abreast, low: int, high: int) -> tuple[Rows, Floats, Rows]:
+    """Spread samples ``low`` to ``high`` over stations: station, share, sample, all ``(k,)``."""
+    rows = low + np.flatnonzero(near.station[low:high] >= 0)
     base = near.station[rows]
     place = table.dist[base] + near.forth[rows]
     parts = []

@@ -157,18 +157,18 @@ def _along(gaps: _Gaps, piece: Rows, size: int, step: int) -> Rows:
     """Row of the pair of the same two passes one ``step`` on; -1 when they are not abreast."""
     key = gaps.i.astype(np.int64) * size + gaps.j
     out = np.full(len(key), -1, dtype=np.int32)
-    if len(key) == 0:
-        return out
-    i = gaps.i + step
-    fit = (i >= 0) & (i < size)
-    fit &= piece[np.clip(i, 0, size - 1)] == piece[gaps.i]
-    for slip in (1, -1, 0):
-        j = gaps.j + step * gaps.onward + slip
-        want = i.astype(np.int64) * size + j
-        at = np.minimum(np.searchsorted(key, want), len(key) - 1)
-        good = fit & (j >= 0) & (j < size) & (key[at] == want)
-        good &= piece[np.clip(j, 0, size - 1)] == piece[gaps.j]
-        out[good] = at[good]
+    for low in range(0, len(key), CHUNK):
+        part = slice(low, low + CHUNK)
+        i, j = gaps.i[part], gaps.j[part]
+        on = i + step
+        fit = (on >= 0) & (on < size) & (piece[np.clip(on, 0, size - 1)] == piece[i])
+        for slip in (1, -1, 0):
+            to = j + step * gaps.onward[part] + slip
+            want = on.astype(np.int64) * size + to
+            at = np.minimum(np.searchsorted(key, want), len(key) - 1)
+            good = fit & (to >= 0) & (to < size) & (key[at] == want)
+            good &= piece[np.clip(to, 0, size - 1)] == piece[j]
+            out[part][good] = at[good]
     return out
 
 
