@@ -187,11 +187,11 @@ def put_constants(module: ModuleType, changed: ModuleType) -> None:
 
 
 def asked(mutant: Mutant, lines: dict[str, list[str]], found: dict[str, Any]) -> list[str]:
-    """The tests that run the changed place, quickest first; for constants all of the file."""
+    """The tests that run the changed place, quickest first; for constants all that there are."""
     here = map(str, range(mutant.line, mutant.end + 1))
-    rows = here if mutant.inside else lines.keys()
-    tests = {t for row in rows for t in lines.get(row, ())} - set(found["bad"])
-    return sorted(tests & found["seconds"].keys(), key=lambda t: found["seconds"][t])
+    tests = {t for row in here for t in lines.get(row, ())} & found["seconds"].keys()
+    tests = tests if mutant.inside else set(found["seconds"])
+    return sorted(tests - set(found["bad"]), key=lambda t: found["seconds"][t])
 
 
 def fate(mutant: Mutant, module: ModuleType, living: list[FunctionType], tests: list[pytest.Item],
