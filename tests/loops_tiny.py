@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import networkx as nx
 import numpy as np
@@ -19,7 +20,7 @@ from loopwright.loops.near import localise
 from loopwright.loops.shapes import Buckets, Graph, Local, Rule
 from loopwright.loops.tune import ranges
 from loopwright.model.ground import Terrain
-from loopwright.model.ids import Way
+from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.wishes import Mix, Question
 
 MIX = Mix(
@@ -53,12 +54,7 @@ def tiny_question(terrain: Terrain, seed: int) -> Question:
     if seed % 4 != 3:
         return question
     sheet = sheet_of(terrain, question, Further())
-    open_to_all = [
-        loop
-        for root in roots(sheet)
-        for loop in loops_from(sheet.graph, sheet.rule, root, everywhere(sheet))
-    ]
-    longest = max(open_to_all, key=lambda loop: len(set(loop.arcs)), default=None)
+    longest = max(all_loops(sheet), key=lambda loop: len(set(loop.arcs)), default=None)
     if longest is None:
         return question
     stretches = [sheet.arcs[a][0] for a in longest.arcs]
@@ -66,17 +62,45 @@ def tiny_question(terrain: Terrain, seed: int) -> Question:
 
 
 def tiny_sheet(seed: int) -> Sheet:
-    """A tiny question laid out, with two pairs of foes on every fifth."""
+    """A tiny question laid out; on every fifth, the two ends of its best loop are foes."""
     terrain = tiny_terrain(seed)
-    arcs = [(s.id, way) for s in terrain.network.stretches for way in Way]
-    foes = frozenset({(arcs[0], arcs[-1]), (arcs[2], arcs[5])}) if seed % 5 == 4 else frozenset()
-    return sheet_of(terrain, tiny_question(terrain, seed), Further(apart=foes))
+    question = tiny_question(terrain, seed)
+    free = sheet_of(terrain, question, Further())
+    if seed % 5 != 4:
+        return free
+    best = max(all_loops(free), key=lambda loop: loop.score, default=None)
+    if best is None or len(best.arcs) < 2:
+        return free
+    pair = free.arcs[best.arcs[0]], free.arcs[best.arcs[-1]]
+    return sheet_of(terrain, question, Further(apart=frozenset({pair})))
 
 
 def small_sheet(seed: int) -> Sheet:
     """Ten or thirteen stretches, a ring and a parallel among them: enough for bounds to cut."""
     terrain = random_terrain(seed, 10 + 3 * (seed % 2), rings=1, parallel=1)
     return sheet_of(terrain, question_of(low_m=1000.0, high_m=2500.0), Further())
+
+
+F, B = Way.FORWARD, Way.BACKWARD
+
+
+def name(i: int) -> StretchId:
+    return StretchId(f"s{i:04d}")
+
+
+def arcs(*steps: tuple[int, Way]) -> tuple[Arc, ...]:
+    return tuple((name(i), way) for i, way in steps)
+
+
+def ground(**changes: Any) -> Terrain:
+    """A triangle 0-1-2, a ring at 1, a way 2-3, and a second triangle 1-3-2; 100 m each."""
+    ends = [(0, 1), (1, 2), (2, 0), (1, 1), (2, 3), (3, 1)]
+    spots = np.array([[0.0, 0.0], [100.0, 0.0], [50.0, 80.0], [150.0, 80.0]])
+    whole = terrain_of(np.random.default_rng(3), spots, np.zeros(4), ends, [100.0] * 6)
+    stretches = tuple(
+        replace(s, **changes[s.id]) if s.id in changes else s for s in whole.network.stretches
+    )
+    return replace(whole, network=replace(whole.network, stretches=stretches))
 
 
 @dataclass(frozen=True)
@@ -135,6 +159,15 @@ def loops_from(graph: Graph, rule: Rule, root: int, alive: np.ndarray) -> Iterat
             for arcs in walk((arc,), float(graph.length[arc])):
                 if legal(graph, rule, arcs):
                     yield Ridden(arcs, score_of(graph, rule, arcs))
+
+
+def all_loops(sheet: Sheet) -> list[Ridden]:
+    """Every legal loop, from each departure."""
+    return [
+        loop
+        for root in roots(sheet)
+        for loop in loops_from(sheet.graph, sheet.rule, root, everywhere(sheet))
+    ]
 
 
 def ways(graph: Graph, usable: np.ndarray, *, back: bool) -> nx.DiGraph[int]:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from io_help import document, ride, wishes
+from loopwright.io.area_file import area_bytes
 from loopwright.io.codec.fields import Json, line
 from loopwright.io.codec.rides import get_ride, put_ride
 from loopwright.io.codec.settings import get_settings, put_settings
@@ -96,3 +97,10 @@ def test_what_older_programs_did_not_write_is_read_as_nothing() -> None:
 
 def test_a_line_of_no_points_has_its_columns() -> None:
     assert line({"line": []}, "line", columns=3).shape == (0, 3)
+
+
+def test_what_is_no_number_in_json_is_never_written() -> None:
+    whole = document()
+    lost = replace(whole, kept=(replace(whole.kept[0], score=float("nan")),))
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        area_bytes(lost)

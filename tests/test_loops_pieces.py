@@ -6,14 +6,25 @@ import os
 import threading
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 
-from loops_help import question_of, terrain_of
+from loops_help import question_of
 from loops_reference import every_loop
-from loops_tiny import MIX, everywhere, loops_from, near, roots, tiny_sheet
+from loops_tiny import (
+    MIX,
+    B,
+    F,
+    arcs,
+    everywhere,
+    ground,
+    loops_from,
+    name,
+    near,
+    roots,
+    tiny_sheet,
+)
 from loopwright.loops.by_hand import _locked_terrain, drag_through, finish, in_a_row, live_amounts
 from loopwright.loops.crew import Crew, cores
 from loopwright.loops.explain import in_plain_words
@@ -27,31 +38,9 @@ from loopwright.loops.quick import quick_loops
 from loopwright.loops.shapes import Tables
 from loopwright.loops.trade_off import STEPS, trade_off
 from loopwright.model.ground import Passage, Terrain
-from loopwright.model.ids import Arc, JunctionId, StretchId, Way, Ways
+from loopwright.model.ids import Arc, JunctionId, Way, Ways
 from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Question
-
-F, B = Way.FORWARD, Way.BACKWARD
-
-
-def name(i: int) -> StretchId:
-    return StretchId(f"s{i:04d}")
-
-
-def arcs(*steps: tuple[int, Way]) -> tuple[Arc, ...]:
-    return tuple((name(i), way) for i, way in steps)
-
-
-def ground(**changes: Any) -> Terrain:
-    """A triangle 0-1-2, a ring at 1, a way 2-3, and a second triangle 1-3-2; 100 m each."""
-    ends = [(0, 1), (1, 2), (2, 0), (1, 1), (2, 3), (3, 1)]
-    spots = np.array([[0.0, 0.0], [100.0, 0.0], [50.0, 80.0], [150.0, 80.0]])
-    whole = terrain_of(np.random.default_rng(3), spots, np.zeros(4), ends, [100.0] * 6)
-    stretches = tuple(
-        replace(s, **changes[s.id]) if s.id in changes else s for s in whole.network.stretches
-    )
-    return replace(whole, network=replace(whole.network, stretches=stretches))
-
 
 ASKED = question_of(MIX, low_m=250.0, high_m=450.0)
 TRIANGLE = arcs((0, F), (1, F), (2, F))
@@ -292,11 +281,19 @@ def test_a_stopped_crew_waits_for_its_tasks() -> None:
 
 
 def test_only_a_lone_worker_is_checked_from_within() -> None:
-    calls: list[int] = []
-    for workers in (1, 2):
-        with Crew(workers, lambda: calls.append(1)) as crew:
-            crew.check()
-    assert calls == [1]
+    calls: list[str] = []
+    with (
+        Crew(1, lambda: calls.append("lone")) as lone,
+        Crew(2, lambda: calls.append("pair")) as two,
+    ):
+        lone.check()
+        two.check()
+        assert calls == ["lone"]
+        lone.all([lambda: calls.append("a"), lambda: calls.append("b")])
+    assert calls == ["lone", "a", "lone", "b", "lone"]
+    assert two._pool is not None
+    with pytest.raises(RuntimeError, match="shutdown"):
+        two._pool.submit(print)
 
 
 @pytest.mark.parametrize("seed", range(0, 36, 4))

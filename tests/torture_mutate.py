@@ -46,7 +46,7 @@ SOURCE = ROOT / "src" / "loopwright"
 TALLY = ROOT / "out" / "torture" / "mutate"
 EXPLAINED = Path(__file__).with_name("mutants_explained.toml")
 KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "tables", "tune"))
-ASKED = ("answers", "by_hand", "further", "kernels", "pieces", "prices", "rings")
+ASKED = ("answers", "by_hand", "further", "kernels", "pieces", "prices", "rings", "said")
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "kernels": (KERNELS, ("test_loops_kernels.py", "test_loops_prices.py")),
     "loops": (("loops/*.py",), tuple(f"test_loops_{name}.py" for name in ASKED)),
