@@ -10,6 +10,7 @@ from pathlib import Path
 import gpxpy
 from pypdf import PdfReader
 from pytestqt.qtbot import QtBot
+from shiboken6 import isValid
 
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
 from loopwright.app.card_dialog import CardDialog
@@ -208,6 +209,17 @@ def test_the_card_is_drawn_and_saved(qtbot: QtBot, tmp_path: Path) -> None:
         wait_until(qtbot, lambda: rested(opened))
         assert (tmp_path / "card.png").read_bytes().startswith(b"\x89PNG")
         dialog.close()
+
+
+def test_a_card_closed_while_it_is_drawn_leaves_nothing(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        ready(opened, qtbot)
+        opened.window.do("card")
+        (dialog,) = opened.window.findChildren(CardDialog)
+        assert opened.desk.jobs.busy("card")
+        dialog.close()
+        qtbot.waitUntil(lambda: not isValid(dialog))
+        wait_until(qtbot, lambda: rested(opened) and not opened.desk.jobs.polling)
 
 
 def test_exports_are_written_off_the_windows_thread(qtbot: QtBot, tmp_path: Path) -> None:

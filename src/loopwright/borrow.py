@@ -14,12 +14,13 @@ import numpy as np
 
 from loopwright.edits import add_tags
 from loopwright.geo.follow import Follower
-from loopwright.geo.frame import to_local
+from loopwright.geo.frame import to_local, turned
 from loopwright.io.osm import Box, MapExtract, MapLine
 from loopwright.jobs import Report, Silent
 from loopwright.model.document import Document
 from loopwright.model.ground import Tag
 from loopwright.model.network import Correction, CorrectionKind, Network
+from loopwright.model.track import RideRole
 from loopwright.relief import lifted
 
 MARGIN_DEG = 0.002
@@ -30,17 +31,22 @@ SOURCE = "osm"
 
 
 def box_of(document: Document) -> Box | None:
-    """Give the ridden ground and a margin: south, west, north, east in degrees."""
-    if not document.rides:
+    """Give the ridden ground and a margin: south, west, north, east in degrees.
+
+    Across the antimeridian west is the greater of the two, as in RFC 7946, 5.2. Race laps, which
+    may lie anywhere, do not count.
+    """
+    tracks = [ride.track for ride in document.rides if ride.role is RideRole.RIDE]
+    if not tracks:
         return None
-    lat = np.concatenate([ride.track.lat for ride in document.rides])
-    lon = np.concatenate([ride.track.lon for ride in document.rides])
-    return (
-        float(lat.min()) - MARGIN_DEG,
-        float(lon.min()) - MARGIN_DEG,
-        float(lat.max()) + MARGIN_DEG,
-        float(lon.max()) + MARGIN_DEG,
-    )
+    lat = np.concatenate([track.lat for track in tracks])
+    lon = np.concatenate([track.lon for track in tracks])
+    east = turned(lon - lon[0])
+    west_east = (-180.0, 180.0)
+    if np.ptp(east) + 2 * MARGIN_DEG < 360.0:
+        ends = np.array([east.min() - MARGIN_DEG, east.max() + MARGIN_DEG]) + lon[0]
+        west_east = tuple(turned(ends).tolist())
+    return float(lat.min()) - MARGIN_DEG, west_east[0], float(lat.max()) + MARGIN_DEG, west_east[1]
 
 
 def on_network(extract: MapExtract, network: Network, report: Report | None = None) -> MapExtract:

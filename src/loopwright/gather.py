@@ -43,6 +43,20 @@ def gather(document: Document, rides: Sequence[Ride]) -> tuple[Document, tuple[R
     return add_rides(document, inside, document.origin or origin_for(lat, lon)), outside
 
 
+def apart(like: Document, rides: Sequence[Ride]) -> tuple[Document, ...]:
+    """Make areas of their own of rides that lie elsewhere, one for each place they lie in.
+
+    Each has the rider and the kept mixes of ``like``, the first place the most points.
+    """
+    areas: list[Document] = []
+    while rides:
+        name = f"{like.name} {len(areas) + 2}"
+        empty = Document(name=name, rider=like.rider, mixes=like.mixes)
+        area, rides = gather(empty, rides)
+        areas.append(area)
+    return tuple(areas)
+
+
 def add_races(document: Document, laps: Sequence[Ride]) -> Document:
     """Add race laps, which may lie anywhere on earth, and so place no area."""
     return add_rides(document, laps, None)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from loopwright.geo.frame import to_degrees
+from loopwright.geo.frame import to_degrees, turned
 from loopwright.geo.polyline import resample
 from loopwright.io.heights import HeightGrid, open_heights
 from loopwright.model.arrays import Floats
@@ -49,7 +49,9 @@ def lifted(line: Floats, height_file: str) -> Floats:
     bare = np.column_stack((line, np.full(len(line), np.nan)))
     if not height_file or not Path(height_file).exists():
         return bare
-    dense = resample(line, LIFT_STEP_DEG)
+    near = np.column_stack((line[0, 0] + turned(line[:, 0] - line[0, 0]), line[:, 1]))
+    dense = resample(near, LIFT_STEP_DEG)
+    dense[:, 0] = turned(dense[:, 0])
     ele = open_heights(Path(height_file)).at(dense[:, 1], dense[:, 0])
     return np.column_stack((dense, ele)) if np.isfinite(ele).all() else bare
 

@@ -35,6 +35,7 @@ PAPERS = {"A4": "A4 sheet", "A5": "A5 sheet", "strip": "Top-tube strip"}
 PREVIEW_DPI = 110
 GAP_MM = 4.0
 """Between pages shown beside each other."""
+JOB = "card"
 KINDS = "PDF (*.pdf);;Picture (*.png)"
 
 
@@ -56,6 +57,7 @@ class CardDialog(QDialog):
         self.pages: tuple[Picture, ...] = ()
         self.setWindowTitle(say("Loop card"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.finished.connect(lambda _code: self._desk.jobs.drop(JOB))
         self.paper = QComboBox()
         self.paper.setAccessibleName(say("Paper"))
         for key, words in PAPERS.items():
@@ -123,7 +125,7 @@ class CardDialog(QDialog):
             session=session if isinstance(session, Session) else None,
             on=self.now().date(),
         )
-        self._desk.jobs.start("card", work, on_done=self._drawn, on_failed=self._failed)
+        self._desk.jobs.start(JOB, work, on_done=self._drawn, on_failed=self._failed)
 
     def _drawn(self, answer: tuple[tuple[Picture, ...], QImage]) -> None:
         self.pages, self._image = answer

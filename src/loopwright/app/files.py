@@ -17,6 +17,7 @@ from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
 from loopwright.app.parts import tip
 from loopwright.app.remembered import Remembered
 from loopwright.app.safekeeping import Safekeeping
+from loopwright.app.splitting import split_off
 from loopwright.app.window import Window
 from loopwright.app.words import count, say
 from loopwright.errors import WorldError
@@ -215,12 +216,7 @@ class Files:
         if reading.rides and not fresh:
             words = say("These rides are already here")
         if far:
-            away = count(
-                len(far),
-                "1 lies too far away: start a new area for it",
-                "{n} lie too far away: start a new area for them",
-            )
-            desk.warn(f"{words}. {away}")
+            split_off(self, far, words)
         elif reading.complaints:
             first = reading.complaints[0]
             rest = len(reading.complaints) - 1
@@ -246,7 +242,11 @@ class Files:
             self._save(path)
 
     def _ask_where(self) -> Path | None:
-        name = f"{self.desk.document.name}{SUFFIX}"
+        return self.ask_where(self.desk.document)
+
+    def ask_where(self, document: Document) -> Path | None:
+        """Ask where to save an area."""
+        name = f"{document.name}{SUFFIX}"
         path = self.window.dialogs.save_file(say("Save the area"), name, AREA_FILES)
         if path is None or path.suffix == SUFFIX:
             return path

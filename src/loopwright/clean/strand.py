@@ -66,7 +66,7 @@ class Strand:
 
 def strand_of(track: RecordedTrack, origin: Origin) -> Strand:
     """Put a recording into the local frame; rows without a position are dropped."""
-    good = np.isfinite(track.lat) & np.isfinite(track.lon) & (np.abs(track.lat) < 89.9)
+    good = np.isfinite(track.lat) & np.isfinite(track.lon) & (np.abs(track.lat) < 90.0)
     good &= ~((track.lat == 0.0) & (track.lon == 0.0))
     rows = np.flatnonzero(good)
     xy = to_local(origin, track.lat[rows], track.lon[rows])

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.cli.common import Progress, complain, open_area, pipeline_with_cache
 from loopwright.edits import set_settings
 from loopwright.errors import NoAnswerError, WorldError
-from loopwright.gather import REACH_KM
+from loopwright.gather import REACH_KM, apart
 from loopwright.reading import read_rides, take_in
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
     with AreaLock(path):
         before = open_area(path) if path.exists() else Document(name=path.stem)
         after, far = take_in(before, reading.rides)
-        for ride in far:
+        for ride in () if options.split else far:
             complain(too_far(ride))
         if options.heights:
             after = with_heights(after, options.heights)
@@ -46,7 +47,20 @@ def run(options: argparse.Namespace) -> int:
         if after is not before:
             save_area(after, path)
     print(words)
+    for area in apart(after, far) if options.split else ():
+        print(saved_apart(area, path))
     return 0
+
+
+def saved_apart(document: Document, beside: Path) -> str:
+    """Save an area split off beside the one it came with, under a name not taken yet."""
+    from loopwright.io.area_file import AreaLock, save_area
+
+    names = (beside.with_stem(f"{beside.stem}-{number}") for number in count(2))
+    path = next(name for name in names if not name.exists())
+    with AreaLock(path):
+        save_area(document, path)
+    return described(document, path)
 
 
 def with_heights(document: Document, path: Path) -> Document:
@@ -63,7 +77,7 @@ def too_far(ride: Ride) -> WorldError:
     return WorldError(
         ride.track.source,
         f"lies over {REACH_KM:.0f} km from the rides of this area, left out",
-        "import it into an area of its own",
+        "import it into an area of its own, or again with --split",
     )
 
 

@@ -64,6 +64,9 @@ def _describe_rides(command: Callable[[str, str], argparse.ArgumentParser]) -> N
         "--heights", type=Path, metavar="FILE", help="GeoTIFF or HGT, if rides have none"
     )
     p.add_argument("--race", action="store_true", help="race laps to copy, not rides to build from")
+    p.add_argument(
+        "--split", action="store_true", help="rides too far away make areas of their own"
+    )
     p = command("tag", "say what the ground is like along a line")
     p.add_argument("--line", required=True, type=Path, metavar="FILE.geojson")
     p.add_argument("--surface", metavar="V", help="OpenStreetMap surface value")

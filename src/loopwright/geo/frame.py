@@ -26,11 +26,16 @@ def origin_for(lat: Floats, lon: Floats) -> Origin:
     if len(lat) == 0:
         message = "no points to place a frame on"
         raise ValueError(message)
-    turned = (lon - lon[0] + 180.0) % 360.0 - 180.0
-    middle_lon = (turned.min() + turned.max()) / 2 + lon[0]
+    east = turned(lon - lon[0])
+    middle_lon = (east.min() + east.max()) / 2 + lon[0]
     middle_lon = (middle_lon + 180.0) % 360.0 - 180.0
     middle_lat = (lat.min() + lat.max()) / 2
     return Origin(lat=_rounded(float(middle_lat)), lon=_rounded(float(middle_lon)))
+
+
+def turned(lon: Floats) -> Floats:
+    """Bring longitudes ``(n,)`` in degrees into -180 <= lon < 180."""
+    return np.asarray((lon + 180.0) % 360.0 - 180.0)
 
 
 def _rounded(degrees: float) -> float:

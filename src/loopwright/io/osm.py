@@ -26,7 +26,7 @@ from loopwright.model.ids import Ways
 ATTRIBUTION = "© OpenStreetMap contributors (ODbL)"
 FILE_LIMIT = 1_000_000_000
 Box: TypeAlias = tuple[float, float, float, float]
-"""South, west, north, east in degrees."""
+"""South, west, north, east in degrees; west is the greater across the antimeridian."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,4 +99,7 @@ def _lines(
 def _touches(line: Floats, within: Box) -> bool:
     south, west, north, east = within
     lon, lat = line[:, 0], line[:, 1]
-    return bool(((lat >= south) & (lat <= north) & (lon >= west) & (lon <= east)).any())
+    beside = (lon - west) % 360.0 <= (east - west) % 360.0 if west > east else (
+        (lon >= west) & (lon <= east)
+    )  # fmt: skip
+    return bool(((lat >= south) & (lat <= north) & beside).any())
