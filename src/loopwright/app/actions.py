@@ -134,6 +134,8 @@ COMMANDS: tuple[Command, ...] = (
     _c("next_loop", "Next loop", "Loop", "Ctrl+Down", when="found"),
     _c("previous_loop", "Previous loop", "Loop", "Ctrl+Up", when="found"),
     _c("copy_race", "Copy what a race lap asks…", "Loop", "Ctrl+Shift+P"),
+    _c("targets", "Targets of the lap", "Loop", "Ctrl+Alt+T", when="loop",
+       hint="Time, power, gear and speed, section by section"),
     _c("why", "Why this loop", "Loop", "Ctrl+W", when="loop"),
     _c("why_not", "Why this stretch, or why not", "Loop", "Ctrl+Alt+W", when="loop and chosen",
        hint="The best loop without it, or with it, and what that loses"),

@@ -27,6 +27,7 @@ from loopwright.app.racing import Racing
 from loopwright.app.remembered import Remembered
 from loopwright.app.rider_dialog import RiderDialog
 from loopwright.app.season_doings import SeasonDoings
+from loopwright.app.targets import show_targets
 from loopwright.app.trade_off import weigh
 from loopwright.app.why import Explaining
 from loopwright.app.window import Window
@@ -78,6 +79,7 @@ def _edit(window: Window) -> dict[str, Callable[[], object]]:
         "compare": lambda: compare(window),
         "trade_off": lambda: weigh(window),
         "rider": lambda: RiderDialog(window).show(),
+        "targets": lambda: show_targets(window),
         "fold": window.fold,
         "plan_season": window.season.plan,
         "session_loop": window.season.open_mix,

@@ -19,10 +19,13 @@ from PySide6.QtWidgets import (
 from loopwright import edits
 from loopwright.app.parts import label, save_or_cancel
 from loopwright.app.window import Window
-from loopwright.app.words import say
+from loopwright.app.words import capital, say
 from loopwright.model.rider import Rider
+from loopwright.pacing.effort import capacity_of, capacity_words, why_no_capacity
 
 THREE_MIN_S, TWELVE_MIN_S = 180.0, 720.0
+UNKNOWN = 0.0
+"""What a number stands at while it is not known."""
 TOOTH = (8, 70)
 
 
@@ -44,15 +47,31 @@ class RiderDialog(QDialog):
         self.twelve = self._number(
             say("Best 12 minutes, watts"), rider.all_out_w.get(TWELVE_MIN_S, 0.0), top=700.0
         )
+        self.power = self._number(
+            say("Critical power, watts"), rider.critical_power_w or UNKNOWN, top=700.0
+        )
+        self.reserve = self._number(
+            say("W' above it, kJ"), (rider.w_prime_j or UNKNOWN) / 1000.0, top=100.0
+        )
+        self.heart = self._number(
+            say("Most heart beats a minute"), rider.max_heart_rate_bpm or UNKNOWN, top=250.0,
+            decimals=0,
+        )  # fmt: skip
         self.wheel = self._number(say("Wheel round, m"), rider.wheel_m, top=3.0, decimals=3)
         self.rings = self._teeth(say("Chainring teeth"), rider.chainrings)
         self.cogs = self._teeth(say("Sprocket teeth"), rider.sprockets)
         hint = say(
-            "Watts are all-out means over 3 and 12 minutes; 0 means unknown, then the card gives "
-            "times and effort but no watts."
+            "Give critical power, or all-out means over 3 and 12 minutes, or neither: then there "
+            "are times and effort but no watts. 0 means unknown."
         )
+        self.follows = label("", "soft")
+        self.follows.setAccessibleName(say("What follows for the effort"))
+        for box in (self.three, self.twelve, self.power, self.reserve):
+            box.valueChanged.connect(lambda _value: self.show_what_follows())
+        self.show_what_follows()
         lines = QVBoxLayout(self)
         lines.addLayout(self.form)
+        lines.addWidget(self.follows)
         lines.addWidget(label(hint, "faint"))
         lines.addWidget(save_or_cancel(self.keep, self.close))
 
@@ -85,14 +104,21 @@ class RiderDialog(QDialog):
             name=before.name,
             mass_kg=self.mass.value() or before.mass_kg,
             bike_kg=self.bike.value() or before.bike_kg,
-            critical_power_w=before.critical_power_w,
-            w_prime_j=before.w_prime_j,
+            critical_power_w=self.power.value() or None,
+            w_prime_j=self.reserve.value() * 1000.0 or None,
             all_out_w=powers,
             wheel_m=self.wheel.value() or before.wheel_m,
             chainrings=teeth_in(self.rings.text()) or before.chainrings,
             sprockets=teeth_in(self.cogs.text()) or before.sprockets,
-            max_heart_rate_bpm=before.max_heart_rate_bpm,
+            max_heart_rate_bpm=self.heart.value() or None,
         )
+
+    def show_what_follows(self) -> None:
+        """Say what critical power follows from the numbers, or why none does."""
+        rider = self.rider()
+        why = why_no_capacity(rider)
+        told = why or capacity_words(capacity_of(rider))
+        self.follows.setText(capital(told) + ".")
 
     def keep(self) -> None:
         """Keep the rider."""

@@ -107,6 +107,7 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     )
     p.add_argument("--repeats", type=int, default=0, metavar="N", help="stretches ridden twice")
     p.add_argument("--json", metavar="OUT")
+    _describe_pace(command)
     p = command("card", "write the loop card")
     p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.pdf|FILE.png")
@@ -118,6 +119,30 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p = command("export", "write the network, a loop or the season")
     p.add_argument("out", type=Path, metavar="OUT")
     p.add_argument("--loop", metavar="RANK_OR_NAME")
+
+
+def _describe_pace(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    p = command("rider", "say who rides, and print what the rides say of them")
+    p.add_argument("--mass", type=float, metavar="KG")
+    p.add_argument("--bike", type=float, metavar="KG")
+    p.add_argument("--power", type=float, metavar="W", help="critical power")
+    p.add_argument("--reserve", type=float, metavar="KJ", help="W', the work above critical power")
+    p.add_argument(
+        "--all-out", action="append", metavar="S:W", help="seconds and mean watts; give it twice"
+    )
+    p.add_argument("--forget-power", action="store_true", help="know no power any more")
+    p.add_argument("--heart", type=float, metavar="BPM", help="most heart beats a minute")
+    p.add_argument("--wheel", type=float, metavar="M", help="metres a turn of the wheel rolls")
+    p.add_argument("--chainrings", metavar="TEETH", help="such as 32 or 26,36")
+    p.add_argument("--sprockets", metavar="TEETH", help="such as 10,12,14,16")
+    p.add_argument("--json", metavar="OUT")
+    p = command("pace", "what a lap asks: times, power, gears, corner speeds")
+    p.add_argument("--loop", required=True, metavar="RANK_OR_NAME")
+    p.add_argument("--laps", type=int, default=1, metavar="N", help="laps in one go")
+    p.add_argument("--bike-kg", type=float, default=2.0, metavar="KG", help="what if on the frame")
+    p.add_argument("--wheel-kg", type=float, default=2.0, metavar="KG", help="what if at the rims")
+    p.add_argument("--units", choices=("metric", "imperial"), default="metric")
+    p.add_argument("--json", metavar="OUT")
 
 
 def _describe_after(command: Callable[[str, str], argparse.ArgumentParser]) -> None:
@@ -142,6 +167,8 @@ ROOMS = {
     "check": "checking",
     "extract": "borrowing",
     "find": "finding",
+    "rider": "riding",
+    "pace": "pacing",
     "card": "carding",
     "export": "exporting",
     "laps": "lapping",

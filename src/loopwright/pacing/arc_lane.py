@@ -7,7 +7,7 @@ whole lap gets, so that what is fitted on stretches holds on laps.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
@@ -15,9 +15,11 @@ from scipy.ndimage import uniform_filter1d
 from loopwright.model.arrays import Floats, Ints
 from loopwright.model.ground import ROUGHNESSES, SURFACES, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
-from loopwright.pacing.lane import BANK, LINE_M, STEP_M, Lane
+from loopwright.pacing.lane import BANK, LINE_M, MEET_M, STEP_M, Lane, meeting
 from loopwright.pacing.physics import air_density
 
+GRADE_M = 11
+"""Places over which grades are averaged where arcs are ridden as one, as those of a lap are."""
 TURN_M = 8
 """A kink where stretches meet comes out about this long once a lap is smoothed over it."""
 
@@ -31,6 +33,7 @@ class ArcLane:
     bank: Floats
     surface: Ints
     roughness: Ints
+    meets: Floats
     part: Ints
 
     def cut(self, from_m: int, to_m: int) -> ArcLane:
@@ -42,6 +45,7 @@ class ArcLane:
             bank=self.bank[rows],
             surface=self.surface[rows],
             roughness=self.roughness[rows],
+            meets=self.meets[rows],
             part=self.part[rows],
         )
 
@@ -64,8 +68,14 @@ def arc_lane(terrain: Terrain, arc: Arc, first_part: int = 0) -> ArcLane:
         bank=bank[turn],
         surface=surface[turn],
         roughness=roughness[turn],
+        meets=np.zeros(len(at)),
         part=first_part + part_at(at, length, parts_in(length)),
     )
+
+
+def as_ridden(lane: ArcLane) -> ArcLane:
+    """Average grades as on a lap, so that they do not jump where arcs meet."""
+    return replace(lane, grade=uniform_filter1d(lane.grade, GRADE_M, mode="nearest"))
 
 
 PART_M = 120.0
@@ -108,16 +118,19 @@ def joined(lanes: Sequence[ArcLane], turns: Sequence[float]) -> ArcLane:
     A turn at a junction is ridden as an arc of TURN_M metres.
     """
     bend = np.concatenate([one.curvature_per_m for one in lanes])
+    meets = np.concatenate([one.meets for one in lanes])
     at = 0
     for lane, turn in zip(lanes, turns, strict=False):
         at += len(lane.grade)
         bend[max(at - TURN_M // 2, 0) : at + TURN_M // 2] += turn / TURN_M
+        meets[max(at - MEET_M, 0) : at + MEET_M] = meeting(turn)
     return ArcLane(
         grade=np.concatenate([one.grade for one in lanes]),
         curvature_per_m=bend,
         bank=np.concatenate([one.bank for one in lanes]),
         surface=np.concatenate([one.surface for one in lanes]),
         roughness=np.concatenate([one.roughness for one in lanes]),
+        meets=meets,
         part=np.concatenate([one.part for one in lanes]),
     )
 
@@ -134,6 +147,7 @@ def end_to_end(lanes: Sequence[ArcLane], air: float) -> tuple[Lane, Ints]:
         bank=one.bank,
         surface=one.surface,
         roughness=one.roughness,
+        meets=one.meets,
         air=air,
         closed=False,
     )

@@ -16,6 +16,7 @@ from loopwright.model.rider import Rider, RiderFit
 from loopwright.pacing.arc_lane import air_of, arc_lane, end_to_end
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.effort import capacity_of
+from loopwright.pacing.kinds import ground_pace
 from loopwright.pacing.lane import limits_of
 from loopwright.pacing.ride import effort_shape
 
@@ -40,7 +41,8 @@ def arc_seconds(terrain: Terrain, rider: Rider, fit: RiderFit | None = None) -> 
         firsts, np.full(len(arcs), ROLLING_IN_MPS), limits.cap, limits.corner, limits.hold, power,
         limits.pull, limits.most, limits.drag, limits.per, lane.step_m, limits.walk_mps,
     )  # fmt: skip
-    ends = time[firsts[1:] - 1] * setting.pace
+    spent = np.maximum(np.diff(time, append=time[-1]), 0.0) * ground_pace(lane, setting)
+    ends = np.add.reduceat(spent, firsts[:-1])
     lengths = [terrain.lengths_m.get(arc[0], 1.0) for arc in arcs]
     metres = np.maximum(np.diff(firsts) - 1.0, 1.0) * lane.step_m
     scaled = ends * np.array(lengths) / metres

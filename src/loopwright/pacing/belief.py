@@ -22,7 +22,7 @@ Z90 = 1.6448536
 WORDY = ("grip", "rolling", "comfort")
 FAMILIES = (
     "power_w", *WORDY, "cda_m2", "efficiency", "uphill_gain", "thrust", "walk_mps", "steep_slows",
-    "brake_share", "pace",
+    "brake_share", "pace", "bends", "uphill", "downhill", "meetings",
 )  # fmt: skip
 """Parameters of one family move together in a draw: a bold rider is bold on every ground."""
 DRAWS = 48
@@ -44,6 +44,10 @@ class Setting:
     steep_slows: float
     brake_share: float
     pace: float
+    bends: float
+    uphill: float
+    downhill: float
+    meetings: float
 
 
 Belief = Mapping[str, FitValue]
@@ -113,6 +117,10 @@ def setting_of(belief: Belief, moved: Mapping[str, float]) -> Setting:
         steep_slows=at("steep_slows"),
         brake_share=at("brake_share"),
         pace=at("pace"),
+        bends=at("bends"),
+        uphill=at("uphill"),
+        downhill=at("downhill"),
+        meetings=at("meetings"),
     )
 
 

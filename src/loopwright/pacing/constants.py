@@ -109,6 +109,10 @@ SINGLE = MappingProxyType(
         "brake_share": _prior(0.6, 0.42, 0.85, _P),
         "trail": _prior(1.0, 0.93, 1.075, "P: one trail to the next, beyond what is known of it"),
         "pace": _prior(1.0, 0.93, 1.075, _P),
+        "bends": _prior(1.0, 0.80, 1.25, _P),
+        "uphill": _prior(1.0, 0.93, 1.075, _P),
+        "downhill": _prior(1.0, 0.93, 1.075, _P),
+        "meetings": _prior(1.0, 0.85, 1.18, _P),
         "day": _prior(1.0, 0.965, 1.036, "P: good and bad days"),
         "split": _prior(1.0, 0.90, 1.11, "P: one ride of a section to the next"),
     }
@@ -118,8 +122,9 @@ SINGLE = MappingProxyType(
 Drag area, drive efficiency, power a kg of rider when nothing is known, how much harder the rider
 works uphill, the largest driving force as a ratio to the weight (legs, lowest gear and balance on
 a steep climb), the speed of pushing the bicycle, how much a steep fall slows the rider down, the
-share of the grip used in braking for a corner, and four ratios of time: ``trail`` one piece of
-trail, ``pace`` all laps, ``day`` one ride, ``split`` one section of one lap.
+share of the grip used in braking for a corner, and ratios of time: ``trail`` one piece of trail,
+``pace`` all laps, ``bends``, ``uphill``, ``downhill`` and ``meetings`` such places, ``day`` one
+ride, ``split`` one section of one lap.
 """
 
 W_PRIME = _prior(18_000.0, 11_000.0, 26_000.0, "M range in J for trained riders")

@@ -65,6 +65,30 @@ def from_efforts(efforts: Iterable[tuple[float, float]]) -> tuple[float, float] 
     return (float(cp), float(w_prime)) if cp > 0 and w_prime > 0 else None
 
 
+def why_no_capacity(rider: Rider) -> str:
+    """Say why what was entered gives no critical power; empty when it does or nothing was."""
+    if rider.critical_power_w is not None:
+        return "" if rider.critical_power_w > 0 else "critical power must be above 0 W"
+    if not rider.all_out_w or capacity_of(rider) is not None:
+        return ""
+    if len({t for t, p in rider.all_out_w.items() if t > 0 and p > 0}) < 2:
+        return "two all-out efforts of different length are needed, such as 3 and 12 minutes"
+    return (
+        "these efforts do not fit together: the longer one must be the easier, yet not by so much"
+    )
+
+
+def capacity_words(capacity: Capacity | None) -> str:
+    """Say critical power and W', or that neither is known."""
+    if capacity is None:
+        return "no critical power known: times and perceived effort only"
+    low, high = capacity.low_j / 1000, capacity.high_j / 1000
+    return (
+        f"critical power {capacity.cp_w:.0f} W, W' {capacity.w_prime_j / 1000:.1f} kJ "
+        f"(between {low:.0f} and {high:.0f})"
+    )
+
+
 def time_to_exhaustion_s(power_w: float, *, cp_w: float, w_prime_j: float) -> float:
     """Seconds an effort lasts: W'/(P - CP); infinite at or below CP. Holds for 2 to 30 minutes."""
     return w_prime_j / (power_w - cp_w) if power_w > cp_w else float("inf")

@@ -22,6 +22,7 @@ from loopwright.model.rider import FitValue, Rider, RiderFit
 from loopwright.model.track import CleanTrack
 from loopwright.pacing.belief import WORDY, Z90, Belief, belief_of, setting_of, spread
 from loopwright.pacing.fit_words import fitted_words, too_little
+from loopwright.pacing.kinds import shares_of_time
 from loopwright.pacing.lane import limits_of
 from loopwright.pacing.learned import Learned, learn, rides_that_count, spreads
 from loopwright.pacing.observed import Observed, observe, pieces_of
@@ -38,7 +39,8 @@ WORD_SPREAD = 0.15
 MODEL_SPREAD = 0.08
 """Section times differ by about this from any model (log-normal s.d., P); refined once fitted."""
 RIDER_KEYS = ("power_w", "uphill_gain", "thrust", "walk_mps", "steep_slows", "brake_share")
-STARTS = ((0.0, 0.0), (-1.6, 0.0), (-1.6, -1.5))
+LITTLE_FORCE = -1.6
+STARTS = ((0.0, 0.0), (LITTLE_FORCE, 0.0), (LITTLE_FORCE, -1.5))
 """Driving force and effort uphill: the force matters only where it binds, and either can pass for
 the other, so the search starts from several sides."""
 FURTHEST = 3.0
@@ -72,6 +74,13 @@ class _Task:
         table = {"thrust": thrust, "uphill_gain": uphill}
         return np.array([table.get(key, 0.0) for key in self.keys])
 
+    def starts(self, known: Floats) -> list[Floats]:
+        """Parameters found for the families, once as they are and once with a small force."""
+        one, two = np.zeros(len(self.keys)), np.zeros(len(self.keys))
+        one[: len(known)] = two[: len(known)] = known
+        two[self.keys.index("thrust")] = LITTLE_FORCE
+        return [one, two]
+
     def moves(self, theta: Floats) -> dict[str, float]:
         """Shifts of logarithms by key; a word's shift includes its family's."""
         one = dict(zip(self.keys, (bounded(theta) * self.scale).tolist(), strict=True))
@@ -79,18 +88,27 @@ class _Task:
 
     def times(self, theta: Floats) -> Floats:
         """Predicted seconds of every section."""
+        clock = self.clock(theta)
+        return np.maximum(clock[self.seen.end] - clock[self.seen.begin], 1e-3)
+
+    def shares(self, theta: Floats) -> Floats:
+        """Share ``(n, 4)`` of every section's time on each kind of ground."""
+        seen = self.seen
+        return shares_of_time(seen.lane, self.clock(theta), seen.begin, seen.end)
+
+    def clock(self, theta: Floats) -> Floats:
+        """Seconds at every place from the start of its piece."""
         from loopwright.pacing.kernels import ride_pieces
 
         setting = setting_of(self.belief, self.moves(theta))
         lane = self.seen.lane
         limits = limits_of(lane, self.rider, setting)
         shape = effort_shape(lane.grade, setting.uphill_gain)
-        time = ride_pieces(
+        return setting.pace * ride_pieces(
             self.seen.firsts, self.seen.entry_mps, limits.cap, limits.corner, limits.hold,
             setting.power_w * setting.efficiency * shape, limits.pull, limits.most, limits.drag,
             limits.per, lane.step_m, limits.walk_mps,
         )  # fmt: skip
-        return np.maximum(time[self.seen.end] - time[self.seen.begin], 1e-3) * setting.pace
 
 
 def fit_rider(
@@ -120,8 +138,9 @@ def fit_rider(
 
 def _learned(task: _Task, solved: Solved, seen: Observed) -> Learned:
     """Learn what the fitted model leaves unexplained, over more riding than the fit itself took."""
-    times = replace(task, seen=seen).times(solved.theta)
-    return learn(seen, np.log(seen.time_s / times), _trust(seen))
+    wide = replace(task, seen=seen)
+    miss = np.log(seen.time_s / wide.times(solved.theta))
+    return learn(seen, miss, _trust(seen), wide.shares(solved.theta))
 
 
 def _solved(seen: Observed, few: Observed, rider: Rider, report: Report) -> tuple[_Task, Solved]:
@@ -138,9 +157,8 @@ def _solved(seen: Observed, few: Observed, rider: Rider, report: Report) -> tupl
     tries = [solve(residuals_of(coarse), coarse.start(*one)) for one in STARTS]
     best = min(tries, key=lambda one: one.cost)
     fine = _task(seen, rider, words=True)
-    start = np.zeros(len(fine.keys))
-    start[: len(coarse.keys)] = best.theta
-    return fine, solve(residuals_of(fine), start, rounds=FINE_ROUNDS)
+    ends = [solve(residuals_of(fine), one, rounds=FINE_ROUNDS) for one in fine.starts(best.theta)]
+    return fine, min(ends, key=lambda one: one.cost)
 
 
 def _trust(seen: Observed) -> Floats:
@@ -166,7 +184,8 @@ def _task(seen: Observed, rider: Rider, *, words: bool) -> _Task:
 
 def _left_out(task: _Task, solved: Solved) -> float | None:
     """Mean absolute error of a ride's time, as a ratio, each predicted without that ride."""
-    learned = learn(task.seen, -solved.residual * _trust(task.seen), _trust(task.seen))
+    trust = _trust(task.seen)
+    learned = learn(task.seen, -solved.residual * trust, trust, task.shares(solved.theta))
     masks = rides_that_count(task.seen)
     if len(masks) < RIDES_FOR_ERROR:
         return None

@@ -27,6 +27,8 @@ from loopwright.pacing.constants import (
 from loopwright.pacing.physics import air_density, braking, corner_speed
 
 STEP_M = 1.0
+MEET_M = 10
+"""Metres before and after the place where trails meet that belong to turning there (P)."""
 LINE_M = 7
 """Riders take a wider line than the middle of the trail: curvature is averaged over 7 m (P)."""
 TIGHTEST_M = 2.0
@@ -38,7 +40,10 @@ BANK = 0.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
-    """The course on the grid, before any rider: all arrays ``(n,)``."""
+    """The course on the grid, before any rider: all arrays ``(n,)``.
+
+    ``meets`` is 1 where the way turns by a right angle or more into another trail, less for less.
+    """
 
     dist_m: Floats
     step_m: float
@@ -47,6 +52,7 @@ class Lane:
     bank: Floats
     surface: Ints
     roughness: Ints
+    meets: Floats
     air: float
     closed: bool
 
@@ -80,9 +86,30 @@ def lane_of(course: Course) -> Lane:
         bank=BANK * np.minimum(course.banked[nearest], 1),
         surface=course.surface[nearest],
         roughness=course.roughness[nearest],
+        meets=_meetings(course, dist),
         air=air_density(float(np.nanmean(course.ele_m)) if course.has_heights else 0.0),
         closed=course.closed,
     )
+
+
+def meeting(turn: float) -> float:
+    """How much of a turn, in radians, into another trail: 1 from a right angle on."""
+    return min(abs(turn) / (np.pi / 2), 1.0)
+
+
+def _meetings(course: Course, dist_m: Floats) -> Floats:
+    """Where a lap turns from one arc into the next, and how much."""
+    out = np.zeros(len(dist_m))
+    size = course.length_m
+    for end in course.arc_ends_m[: None if course.closed else -1].tolist():
+        gap = np.abs((course.dist_m - end + size / 2) % size - size / 2)
+        near = gap[:-1] <= MEET_M
+        turn = float(
+            (np.nan_to_num(course.curvature_per_m[:-1]) * np.diff(course.dist_m))[near].sum()
+        )
+        away = np.abs((dist_m - end + size / 2) % size - size / 2)
+        out[away <= MEET_M] = meeting(turn)
+    return out
 
 
 def _nearest(have: Floats, want: Floats) -> Ints:

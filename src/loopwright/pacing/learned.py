@@ -15,6 +15,7 @@ import numpy as np
 from loopwright.model.arrays import Floats
 from loopwright.model.rider import FitValue
 from loopwright.pacing.belief import ratio
+from loopwright.pacing.kinds import KINDS, Rates, rates_of
 from loopwright.pacing.observed import Observed
 from loopwright.pacing.trails import Mask, Trails, foretold_without, shares_of, trails_of
 
@@ -31,12 +32,15 @@ NORMAL_MAD = 1.4826
 class Learned:
     """Logarithms of ratios of time: ``pace`` of all riding, ``day`` ``(rides,)`` of each ride.
 
-    ``left`` ``(n,)`` is what remains of each section, outliers held back.
+    ``shares`` ``(n, 4)`` and ``rates`` tell of kinds of ground; ``left`` ``(n,)`` is what remains
+    of each section, outliers held back.
     """
 
     seen: Observed
     trust: Floats
     pace: float
+    shares: Floats
+    rates: Rates
     day: Floats
     left: Floats
     trails: Trails
@@ -44,9 +48,17 @@ class Learned:
     def without(self, mask: Mask) -> Floats:
         """Logarithms of ratios for the sections in ``mask``, from all the others."""
         rest = ~mask
-        usual = float(np.average(self.left[rest], weights=self.seen.time_s[rest]))
-        on_trail = self.left - usual
-        return self.pace + usual + foretold_without(self.trails, on_trail, self.trust, mask)
+        held = self.left + self.shares @ self.rates.value
+        rates = rates_of(self.shares[rest], held[rest], self.trust[rest]).value
+        held = held - self.shares @ rates
+        usual = float(np.average(held[rest], weights=self.seen.time_s[rest]))
+        on_trail = held - usual
+        usual += self.pace
+        return (
+            usual
+            + self.shares[mask] @ rates
+            + foretold_without(self.trails, on_trail, self.trust, mask)
+        )
 
 
 def rides_that_count(seen: Observed) -> list[Mask]:
@@ -55,19 +67,26 @@ def rides_that_count(seen: Observed) -> list[Mask]:
     return [mask for mask in masks if mask.sum() >= SECTIONS_OF_RIDE]
 
 
-def learn(seen: Observed, miss: Floats, trust: Floats) -> Learned:
-    """Part ``miss``, the log of time ridden over time foretold ``(n,)``, into its causes."""
+def learn(seen: Observed, miss: Floats, trust: Floats, shares: Floats) -> Learned:
+    """Part ``miss``, the log of time ridden over time foretold ``(n,)``, into its causes.
+
+    ``shares`` ``(n, 4)`` are the shares of each section's time on each kind of ground.
+    """
     middle = float(np.median(miss))
     spread = NORMAL_MAD * float(np.median(np.abs(miss - middle)))
     held = np.clip(miss, middle - OUTLIER * spread, middle + OUTLIER * spread)
     foretold = seen.time_s / np.exp(miss)
+    rates = rates_of(shares, held, trust)
+    held = held - shares @ rates.value
+    foretold = foretold * np.exp(shares @ rates.value)
     pace = float(np.log((foretold * np.exp(held)).sum() / foretold.sum()))
     day = _days(seen, held - pace)
     left = held - pace - day[seen.ride]
-    shares = shares_of(seen.part, seen.begin, seen.end)
+    left -= float(np.average(left, weights=seen.time_s))
+    parts = shares_of(seen.part, seen.begin, seen.end)
     return Learned(
-        seen=seen, trust=trust, pace=pace, day=day, left=left,
-        trails=trails_of(shares, left, trust),
+        seen=seen, trust=trust, pace=pace, shares=shares, rates=rates, day=day, left=left,
+        trails=trails_of(parts, left, trust),
     )  # fmt: skip
 
 
@@ -89,6 +108,9 @@ def spreads(learned: Learned) -> Mapping[str, FitValue]:
         "pace": ratio(learned.pace, PACE_SPREAD, seen.rides),
         "trail": ratio(0.0, trails.spread, len(trails.effect)),
     }
+    for k, key in enumerate(KINDS):
+        met = int((learned.shares[:, k] > 0).sum())
+        table[key] = ratio(float(learned.rates.value[k]), float(learned.rates.sd[k]), met)
     masks = rides_that_count(seen)
     if len(masks) < RIDES_FOR_DAY:
         return table

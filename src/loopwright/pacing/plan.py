@@ -27,8 +27,9 @@ from loopwright.pacing.belief import (
     spread,
 )
 from loopwright.pacing.constants import W_PRIME
-from loopwright.pacing.effort import Capacity, best_level, capacity_of
+from loopwright.pacing.effort import Capacity, best_level, capacity_of, why_no_capacity
 from loopwright.pacing.feel import assumed_ratio
+from loopwright.pacing.kinds import ground_pace
 from loopwright.pacing.lane import Lane, lane_of, limits_of
 from loopwright.pacing.ride import Run, effort_shape, ride
 from loopwright.pacing.targets import Basis, targets_of
@@ -41,6 +42,9 @@ LEVEL_SPREAD = 0.04
 SPLIT_S = 40.0
 """A section this long has the full ``split`` spread; longer ones average part of it out. Twice the
 time of the sections it was measured on: being slow lasts from one into the next (P)."""
+ENDS_M = 3.0
+"""Spread in metres of where a section begins and ends, both together, a share of its length:
+recordings place a corner to a metre or two, and blunter than it is. Measured (docs/pacing.md)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +96,7 @@ def plan_lap(
         time_s=flying.time_s,
         power_w=flying.power_w,
         splits=targets_of(parts, basis, sd),
-        basis=basis_words(course, fit, capacity, total),
+        basis=basis_words(course, fit, capacity, total, why_no_capacity(rider)),
         w_balance_low_j=low_j,
     )
 
@@ -125,23 +129,24 @@ def _rides(scene: _Scene, setting: Setting, level: float) -> tuple[Run, Run]:
         limits_of(scene.lane, scene.rider, setting),
         power_w=level * effort_shape(scene.lane.grade, setting.uphill_gain),
         efficiency=setting.efficiency,
-        pace=setting.pace * scene.along.pace,
+        pace=ground_pace(scene.lane, setting) * scene.along.pace,
     )
 
 
 def _spreads(scene: _Scene, edges: Floats, level: float, *, known: bool) -> tuple[Floats, float]:
     """Log-normal spread of each section's time ``(n,)`` and of the lap time.
 
-    Four causes, independent of each other: what is believed of the rider, the day, each trail,
-    and one ride of a section to the next.
+    Five causes, independent of each other: what is believed of the rider, the day, each trail, one
+    ride of a section to the next, and for sections where they begin and end.
     """
     table = _section_times(scene, edges, level, known=known)
     usual, total = table.mean(axis=0), table.sum(axis=1)
     day, one = spread(scene.belief["day"]), spread(scene.belief["split"])
     own = one / np.sqrt(np.maximum(usual / SPLIT_S, 1.0))
+    ends = ENDS_M / np.maximum(np.diff(edges), ENDS_M)
     lap_own = float(np.sqrt(((own * usual / total.mean()) ** 2).sum()))
     trail, lap_trail = _trail_spreads(scene, edges, level)
-    parts = np.sqrt(np.log(table).std(axis=0) ** 2 + day**2 + own**2 + trail**2)
+    parts = np.sqrt(np.log(table).std(axis=0) ** 2 + day**2 + own**2 + trail**2 + ends**2)
     whole = np.sqrt(np.log(total).std() ** 2 + day**2 + lap_own**2 + lap_trail**2)
     return np.asarray(parts), float(whole)
 

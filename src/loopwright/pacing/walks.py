@@ -19,7 +19,7 @@ from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, JunctionId, RideId, Way
 from loopwright.model.network import Pass, Stretch
 from loopwright.model.track import CleanTrack
-from loopwright.pacing.arc_lane import ArcLane, arc_lane, joined
+from loopwright.pacing.arc_lane import ArcLane, arc_lane, as_ridden, joined
 from loopwright.pacing.trails import numbering
 
 SILENCE_S = 15.0
@@ -121,7 +121,8 @@ class _Arcs:
             times.append(step.time_s)
             first += len(lane.grade)
         place, time = _in_order(np.concatenate(places), np.concatenate(times))
-        yield Walk(ride=ride, lane=joined(lanes, turns), place=place, time_s=time)
+        lane = as_ridden(joined(lanes, turns))
+        yield Walk(ride=ride, lane=lane, place=place, time_s=time)
 
 
 def _in_order(place: Floats, time: Floats) -> tuple[Floats, Floats]:

@@ -12,6 +12,7 @@ from loopwright.model.rider import Rider, RiderFit
 from loopwright.pacing.along_course import along_course
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.effort import best_level, capacity_of
+from loopwright.pacing.kinds import ground_pace
 from loopwright.pacing.lane import lane_of, limits_of
 from loopwright.pacing.ride import Run, effort_shape, ride
 
@@ -27,7 +28,7 @@ def what_if(
     """
     lane, belief = lane_of(course), belief_of(rider, fit)
     setting = middle(belief)
-    pace = setting.pace * along_course(course, lane.dist_m, belief, fit).pace
+    pace = ground_pace(lane, setting) * along_course(course, lane.dist_m, belief, fit).pace
     shape = effort_shape(lane.grade, setting.uphill_gain)
 
     def laps_at(level: float, who: Rider, rim_kg: float) -> tuple[Run, Run]:

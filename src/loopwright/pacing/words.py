@@ -16,10 +16,13 @@ LIMITS = (
 
 
 def basis_words(
-    course: Course, fit: RiderFit | None, capacity: Capacity | None, total_s: float
+    course: Course, fit: RiderFit | None, capacity: Capacity | None, total_s: float, why: str = ""
 ) -> str:
-    """Say what speeds and effort rest on, what is missing, and the limits."""
-    parts = [_rider_words(fit), _effort_words(capacity, total_s)]
+    """Say what speeds and effort rest on, what is missing, and the limits.
+
+    ``why`` says why efforts that were entered give no critical power.
+    """
+    parts = [_rider_words(fit), _effort_words(capacity, total_s, why)]
     if not course.has_heights:
         parts.append("No heights are known, so the ground is taken as level")
     untagged = float((course.surface == 0).mean())
@@ -38,9 +41,10 @@ def _rider_words(fit: RiderFit | None) -> str:
     return words
 
 
-def _effort_words(capacity: Capacity | None, total_s: float) -> str:
+def _effort_words(capacity: Capacity | None, total_s: float, why: str) -> str:
     if capacity is None:
-        return "No critical power known: times and perceived effort only"
+        words = "No critical power known: times and perceived effort only"
+        return f"{words} ({why})" if why else words
     words = f"Effort from {capacity.words}; the W' balance is an indication with a wide range"
     if total_s > LONG_S:
         words += "; beyond 30 minutes the critical-power model promises too much"
