@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loopwright.model.rider import Rider
-from loopwright.pacing import effort
+from loopwright.pacing import effort, plan_lap
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.constants import RESERVE
 from loopwright.pacing.kernels import balance_low, spent_high
@@ -71,6 +71,30 @@ def test_two_all_out_efforts_give_both_numbers() -> None:
 )
 def test_nothing_sensible_gives_no_capacity(rider: Rider) -> None:
     assert effort.capacity_of(rider) is None
+
+
+@pytest.mark.parametrize(
+    ("rider", "told"),
+    [
+        (Rider(), ""),
+        (Rider(critical_power_w=250.0), ""),
+        (Rider(critical_power_w=-5.0), "above 0"),
+        (Rider(all_out_w={180.0: 300.0}), "different length"),
+        (Rider(all_out_w={180.0: 300.0, 720.0: 0.0}), "different length"),
+        (Rider(all_out_w={180.0: 200.0, 720.0: 300.0}), "do not fit"),
+        (Rider(all_out_w={180.0: 500.0, 720.0: 100.0}), "do not fit"),
+        (Rider(all_out_w={180.0: 300.0, 720.0: 300.0}), "do not fit"),
+        (Rider(all_out_w={180.0: 361.0, 720.0: 278.0}), ""),
+    ],
+)
+def test_odd_efforts_say_why_there_are_no_watts(rider: Rider, told: str) -> None:
+    why = effort.why_no_capacity(rider)
+    assert told in why
+    assert bool(why) == bool(told)
+    course = course_of(wiggly(900))
+    plan = plan_lap(course, rider)
+    assert plan.lap_time_s > 0
+    assert told in plan.basis
 
 
 def test_unknown_w_prime_takes_a_usual_one_and_says_so() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from loopwright.pacing import physics
-from loopwright.pacing.constants import WHEEL_FACTOR
+from loopwright.pacing.constants import GRIP, ROLLING, SINGLE, WHEEL_FACTOR
 from loopwright.pacing.physics import Load
 
 MPH = 0.44704
@@ -95,6 +95,41 @@ def test_a_bank_equal_to_the_lean_needs_no_grip() -> None:
     tan_20 = np.tan(np.radians(20))
     speed = physics.corner_speed(np.array([8.64]), np.zeros(1), np.array([tan_20]))
     assert speed[0] * 3.6 == pytest.approx(20, abs=0.02)
+
+
+def test_grip_priors_lie_above_what_roads_are_built_for() -> None:
+    # Side friction roads and paths are laid out for: 0.30-0.22 paved, 0.15-0.11 unpaved (AASHTO
+    # bicycle guide, from memory). Riders on tyres for the ground hold more, so these are floors.
+    assert all(GRIP[word].low >= 0.30 for word in ("asphalt", "concrete"))
+    assert all(prior.low >= 0.11 for prior in GRIP.values())
+
+
+def test_rolling_priors_cover_what_was_measured() -> None:
+    # Bertucci and others 2013 (doi 10.1080/02640414.2013.792945): 0.015-0.017 on a 5.9 % road;
+    # mean of a nine-tyre off-road study about 0.021. The others from memory.
+    assert ROLLING["asphalt"].low < 0.015 < ROLLING["asphalt"].high
+    assert ROLLING["unknown"].value == 0.021
+    known = {"asphalt": (0.008, 0.012), "compacted": (0.012, 0.016), "gravel": (0.014, 0.020)}
+    for word, (low, high) in known.items():
+        assert low <= ROLLING[word].value <= high
+    assert ROLLING["sand"].value >= 0.05
+    assert SINGLE["cda_m2"].low == 0.32
+    assert SINGLE["cda_m2"].high == 0.42
+
+
+def test_light_wheels_make_mass_seem_larger_by_less() -> None:
+    # 1 + I / (m r^2) for the pair: 0.14 kg m2 at 0.311 m on 90 kg (Martin and others 1998) is
+    # 1.016, the road figure; computed.
+    speeds, seconds = (8.28, 8.45), 56.42
+    light = physics.kinetic_power_w(speeds, seconds, mass_kg=90, inertia=0.14, radius_m=0.311)
+    none = physics.kinetic_power_w(speeds, seconds, mass_kg=90, inertia=0.0, radius_m=0.311)
+    assert light / none == pytest.approx(1.016, abs=5e-4)
+
+
+def test_most_braking_is_less_than_the_front_wheel_allows() -> None:
+    # Beck 2009: the rear brake alone gives 65 % of both; dirt nearly as good as pavement. So the
+    # plan's usual share of the grip lies near the rear brake's.
+    assert SINGLE["brake_share"].low < 0.65 < SINGLE["brake_share"].high
 
 
 def test_stopping_sight_distance_in_feet() -> None:

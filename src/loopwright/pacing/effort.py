@@ -17,6 +17,8 @@ from loopwright.pacing.ride import Run
 
 W_KNOWN = 0.15
 """Share by which an entered W' may be off: all-out tests repeat to about that (P)."""
+LEAST_W_J = 1000.0
+"""Efforts that give a smaller W' were as good as the same power, and tell nothing (P)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +64,7 @@ def from_efforts(efforts: Iterable[tuple[float, float]]) -> tuple[float, float] 
         return None
     inverse = np.array([1.0 / t for t, _ in pairs])
     w_prime, cp = np.polyfit(inverse, np.array([p for _, p in pairs]), 1)
-    return (float(cp), float(w_prime)) if cp > 0 and w_prime > 0 else None
+    return (float(cp), float(w_prime)) if cp > 0 and w_prime >= LEAST_W_J else None
 
 
 def why_no_capacity(rider: Rider) -> str:
