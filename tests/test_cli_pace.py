@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 
 from loopwright.cli.main import main
@@ -114,3 +115,21 @@ def test_odd_wishes_of_a_plan_are_refused(
 ) -> None:
     assert main(["pace", str(area), *LOOP, *words]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+NOW = ["--now", "2030-03-06T08:00:00"]
+
+
+def test_a_card_takes_its_session_from_the_season(
+    area: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    season = answer("season", str(area), "--race", "2030-04-14", *NOW, capsys=capsys)
+    easy = next(one for one in season["sessions"] if one["minutes"] > 0 and one["laps"] == 0)
+    out = tmp_path / "card.pdf"
+    words = ["card", str(area), *LOOP, "--out", str(out), *NOW]
+    assert main([*words, "--session", easy["on"]]) == 0
+    assert easy["label"] in pypdf.PdfReader(out).pages[0].extract_text().lower()
+    capsys.readouterr()
+    for more, code in ((["2031-01-01"], 1), (["soon"], 2), ([easy["on"], "--laps", "3"], 2)):
+        assert main([*words, "--session", *more]) == code
+        assert capsys.readouterr().err.count("\n") == 1

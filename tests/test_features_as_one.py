@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loopwright.features.as_one import FAMILIES, TOUCH_M, as_one
+from loopwright.features.as_one import FAMILIES, TOUCH_M, as_one, named_as_one
 from loopwright.model.course import CourseFeature, mark_m
 from loopwright.model.ground import FeatureKind
+from loopwright.model.rider import Rider
+from loopwright.pacing import plan_lap
+from pacing_help import course_of, stadium
 
 Kind = FeatureKind
 
@@ -99,3 +103,16 @@ def test_nothing_is_lost_and_numbers_follow_the_riding_order(
         )
     for one in found.features:
         assert one.from_m <= one.at_m <= one.to_m
+
+
+def test_a_climb_all_steep_keeps_the_targets_of_its_steep_part() -> None:
+    whole = replace(feature(Kind.CLIMB, 100.0, 160.0, gain=9.0), number=1)
+    steep = replace(feature(Kind.STEEP_CLIMB, 100.0, 160.0, gain=9.0), number=2)
+    course = course_of(stadium(120.0, 20.0), features=(whole, steep))
+    plan = plan_lap(course, Rider(critical_power_w=250.0))
+    _, merged, parts = named_as_one(course, plan)
+    assert parts.was[1] == (1, 2)
+    assert merged is not None
+    (split,) = [one for one in merged.splits if one.number == 1]
+    assert split.power_w is not None
+    assert split.effort_cr10 is not None

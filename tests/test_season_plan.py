@@ -11,9 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopwright.errors import NoAnswerError
+from loopwright.io.codec.season import get_season, put_season
 from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.season import DayLabel, Race, SeasonPlan, SeasonWishes, Session
 from loopwright.season import CAUTION, EVIDENCE, drill_counts, nudges, plan_season, rate
+from loopwright.season.changes import relabel, session_on
 from loopwright.season.ladder import RUNGS, effort_minutes
 from loopwright.season.purposes import KINDS, Purpose
 
@@ -300,3 +302,20 @@ def test_both_sides_of_the_evidence_are_told_with_a_caution() -> None:
     assert "2022" in EVIDENCE
     assert "better" not in EVIDENCE
     assert "doctor" in CAUTION
+
+
+def test_days_labelled_by_hand_stay_so_when_the_season_is_planned_again() -> None:
+    wishes = SeasonWishes(races=(Race(name="Sandreth Heath", on=TODAY + 40 * DAY),), weeks=5)
+    plan = plan_season(wishes, TODAY)
+    hard = next(s.on for s in plan.sessions if s.hard and s.on > TODAY + 7 * DAY)
+    free = next(s.on for s in plan.sessions if s.label is DayLabel.RECOVERY and s.on > hard)
+    for day, label in ((hard, DayLabel.RECOVERY), (free, DayLabel.TRAINING)):
+        plan = relabel(plan, day, label)
+    again = plan_season(replace(wishes, hours_a_week=9.0), TODAY, previous=plan)
+    assert session_on(again, hard).label is DayLabel.RECOVERY
+    assert not session_on(again, hard).hard
+    assert session_on(again, free).label is DayLabel.TRAINING
+    others = [s for s in again.sessions if s.on not in {hard, free}]
+    fresh = {s.on: s.label for s in plan_season(replace(wishes, hours_a_week=9.0), TODAY).sessions}
+    assert all(s.label is fresh[s.on] for s in others)
+    assert get_season(put_season(again)) == again

@@ -84,7 +84,7 @@ def _plan(
     pipeline: Pipeline, document: Document, course: Course, session: Session | None
 ) -> LapPlan | None:
     try:
-        return pipeline.plan(document, course, laps=session.laps if session else 1)
+        return pipeline.plan(document, course, laps=max(session.laps, 1) if session else 1)
     except WorldError:
         return None
 

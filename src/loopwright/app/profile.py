@@ -67,6 +67,7 @@ class Profile(QWidget):
         desk.plan_changed.connect(self.update)
         desk.pointed.connect(self._point)
         desk.ridden.stretched_changed.connect(self.update)
+        desk.told.connect(self.update)  # the place may be another
 
     def sizeHint(self) -> QSize:
         """Room for the line, the signs and two rows of words."""
@@ -129,7 +130,7 @@ class Profile(QWidget):
     def _still(self) -> QPixmap:
         """Give all but the mark, painted anew only when something of it changed."""
         desk = self.desk
-        shows = (desk.course, desk.plan, desk.ridden.lap, self.look, self.size(),
+        shows = (desk.course, desk.plan, desk.ridden.lap_in_view, self.look, self.size(),
                  self.devicePixelRatioF())  # fmt: skip
         if self._shows is None or any(
             a is not b and a != b for a, b in zip(shows, self._shows, strict=True)
@@ -168,9 +169,9 @@ class Profile(QWidget):
         plan = self.desk.plan
         if plan is not None:
             self._paint_speed(painter, box, plan)
-            if self.desk.ridden.lap is not None:
+            if self.desk.ridden.lap_in_view is not None:
                 pen, top = QPen(QColor(self.look.theme.accent), 2.0), speed_top(plan)
-                for at_m, speed in ridden_steps(self.desk.ridden.lap):
+                for at_m, speed in ridden_steps(self.desk.ridden.lap_in_view):
                     line = _polyline(box, at_m, speed, (0.0, top), length_m=course.length_m)
                     _paint_line(painter, line, pen=pen)
         self._paint_signs(painter, box, course)
@@ -267,8 +268,8 @@ class Profile(QWidget):
         parts = [say("Height and grade") if course.has_heights else say("No heights recorded")]
         if self.desk.plan is not None:
             parts.append(say("dashed: predicted speed"))
-        if self.desk.ridden.lap is not None:
-            parts.append(say("steps: lap {n} as ridden", n=self.desk.ridden.lap.number))
+        if self.desk.ridden.lap_in_view is not None:
+            parts.append(say("steps: lap {n} as ridden", n=self.desk.ridden.lap_in_view.number))
         return " · ".join(parts)
 
     def words_at(self, lap_m: float | None) -> str:

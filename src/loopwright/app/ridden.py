@@ -47,6 +47,11 @@ class Ridden(QObject):
         """The laps read, None until there are any."""
         return self.found.sheet if self.found else None
 
+    @property
+    def lap_in_view(self) -> Lap | None:
+        """The lap shown, while the Laps place is; elsewhere nobody asked for it."""
+        return self.lap if self._desk.place == "laps" else None
+
     def forget(self) -> None:
         """Drop the sheet: the loop in view is another."""
         self._desk.jobs.drop("laps")

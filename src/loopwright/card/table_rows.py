@@ -74,7 +74,9 @@ class Table:
 
 def table_for(sheet: CardInput, content: Content) -> Table:
     """Make the table; rows follow the features' numbers."""
-    splits = {s.number: s for s in (sheet.plan.splits if sheet.plan else ()) if s.number}
+    # A climb broken by a corner comes in several sections: the longest one tells its effort.
+    ranked = sorted(sheet.plan.splits if sheet.plan else (), key=lambda s: s.to_m - s.from_m)
+    splits = {s.number: s for s in ranked if s.number}
     features = listed(sheet.course.features)
     some = not all(is_wanted(feature, sheet) for feature in features)
     rows = tuple(

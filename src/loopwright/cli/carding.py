@@ -7,11 +7,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopwright.cli.common import named_loop, open_area, pipeline_with_cache, the_moment
-from loopwright.errors import UsageError
+from loopwright.cli.common import named_loop, open_area, pipeline_with_cache, the_day, the_moment
+from loopwright.errors import NoAnswerError, UsageError
 from loopwright.units import Units
 
 if TYPE_CHECKING:
+    from loopwright.model.document import Document
     from loopwright.model.season import Session
 
 
@@ -29,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
 
     document, now = open_area(options.area), the_moment(options.now)
     loop = named_loop(document, options.loop)
-    session = session_of(options, loop.wishes.mix.name, now.date())
+    session = session_of(options, document, loop.wishes.mix.name, now.date())
     sheet = card_input(
         pipeline_with_cache(),
         document,
@@ -47,9 +48,14 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def session_of(options: argparse.Namespace, kind: str, on: date) -> Session | None:
-    """Make the session the card is for, None when nothing was said of one."""
+def session_of(
+    options: argparse.Namespace, document: Document, kind: str, on: date
+) -> Session | None:
+    """Find or make the session the card is for, None when nothing was said of one."""
     from loopwright.model.season import DayLabel, Session
+
+    if options.session is not None:
+        return planned(options, document)
 
     if options.laps < 1 or options.rest < 0:
         message = "loopwright card: --laps must be 1 or more, --rest not below 0"
@@ -67,3 +73,18 @@ def session_of(options: argparse.Namespace, kind: str, on: date) -> Session | No
         rest_minutes=options.rest,
         hard=False,
     )
+
+
+def planned(options: argparse.Namespace, document: Document) -> Session:
+    """Take the session of a day from the season plan."""
+    from loopwright.season.changes import session_on
+
+    if options.label is not None or options.laps != 1 or options.rest:
+        message = "loopwright card: --session brings its own label, laps and rest; leave those out"
+        raise UsageError(message)
+    day = the_day(options.session, "--session")
+    if document.season is None:
+        raise NoAnswerError(
+            str(options.area), "no season is planned", "plan it first: loopwright season AREA"
+        )
+    return session_on(document.season, day)

@@ -115,6 +115,7 @@ def _describe_loops(command: Callable[[str, str], argparse.ArgumentParser]) -> N
     p.add_argument("--label", choices=("training", "recovery"), help="what the day is")
     p.add_argument("--laps", type=int, default=1, metavar="N")
     p.add_argument("--rest", type=float, default=0.0, metavar="MINUTES", help="rest between laps")
+    p.add_argument("--session", metavar="DATE", help="the season's session of that day")
     p.add_argument("--units", choices=("metric", "imperial"), default="metric")
     p = command("export", "write the network, a loop or the season")
     p.add_argument("out", type=Path, metavar="OUT")

@@ -30,20 +30,25 @@ TOUCH_M = 10.0
 class AsOne:
     """Features numbered from 1 in riding order.
 
-    ``inside`` gives for a number the sharper parts it holds; ``was`` the number its largest part
-    had before.
+    ``inside`` gives for a number the sharper parts it holds; ``was`` the numbers its parts had
+    before, the largest first.
     """
 
     features: tuple[CourseFeature, ...]
     inside: Mapping[int, tuple[CourseFeature, ...]]
-    was: Mapping[int, int]
+    was: Mapping[int, tuple[int, ...]]
 
 
 def named_as_one(course: Course, plan: LapPlan | None) -> tuple[Course, LapPlan | None, AsOne]:
     """Give a course and its plan with such features, and what they hold."""
     parts = as_one(course.features)
-    now = {was: number for number, was in parts.was.items()}
     if plan is not None:
+        # A steep part as long as the climb leaves the climb itself no section of its own.
+        have = {split.number for split in plan.splits}
+        now = {
+            next((part for part in was if part in have), was[0]): number
+            for number, was in parts.was.items()
+        }
         splits = tuple(
             replace(split, number=now[split.number]) for split in plan.splits if split.number in now
         )
@@ -67,8 +72,13 @@ def as_one(features: Sequence[CourseFeature]) -> AsOne:
     return AsOne(
         features=tuple(replace(one, number=n) for n, (one, _) in enumerate(merged, start=1)),
         inside={n: _sharper(one, group) for n, (one, group) in enumerate(merged, start=1)},
-        was={n: one.number for n, (one, _) in enumerate(merged, start=1)},
+        was={n: _numbers(group) for n, (_, group) in enumerate(merged, start=1)},
     )
+
+
+def _numbers(group: Sequence[CourseFeature]) -> tuple[int, ...]:
+    ranked = sorted(group, key=lambda one: (one.from_m - one.to_m, one.number))
+    return tuple(one.number for one in ranked)
 
 
 def _place(item: tuple[CourseFeature, list[CourseFeature]]) -> tuple[float, float, int]:

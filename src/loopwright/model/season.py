@@ -78,6 +78,8 @@ class Session:
     rating_cr10: float | None = None
     note: str = ""
     ridden: RiddenLaps | None = None
+    by_hand: bool = False
+    """Whether a person labelled the day; planning again keeps such a label."""
 
     @property
     def done(self) -> bool:

@@ -24,10 +24,10 @@ def session_on(plan: SeasonPlan, day: date) -> Session:
 
 
 def relabel(plan: SeasonPlan, day: date, label: DayLabel) -> SeasonPlan:
-    """Label a day; a day of recovery is no longer hard."""
+    """Label a day by hand; a day of recovery is no longer hard."""
     session = session_on(plan, day)
     hard = session.hard and label is DayLabel.TRAINING
-    return _put(plan, replace(session, label=label, hard=hard))
+    return _put(plan, replace(session, label=label, hard=hard, by_hand=True))
 
 
 def hold_loop(plan: SeasonPlan, day: date, loop: str) -> SeasonPlan:

@@ -188,6 +188,9 @@ def _kept(sessions: Sequence[Session], previous: SeasonPlan | None) -> list[Sess
 def _with_choices(new: Session, old: Session) -> Session:
     if old.done:
         return old
+    if old.by_hand:
+        label = old.label
+        new = replace(new, label=label, by_hand=True, hard=new.hard and label is DayLabel.TRAINING)
     if (new.kind, new.purpose) != (old.kind, old.purpose):
         return new
     return replace(new, loop=old.loop, note=old.note)

@@ -1,6 +1,7 @@
 """The season as JSON: races, wishes, dated sessions.
 
-Areas saved before there were counts, ridden laps or a first day to count from have none.
+Areas saved before there were counts, ridden laps, a first day to count from or labels known to be
+by hand have none.
 """
 
 from __future__ import annotations
@@ -88,6 +89,7 @@ def put_session(session: Session) -> Json:
         "rest_minutes": session.rest_minutes, "hard": session.hard, "loop": session.loop,
         "rating_cr10": session.rating_cr10, "note": session.note,
         "ridden": None if session.ridden is None else _put_ridden(session.ridden),
+        "by_hand": session.by_hand,
     }  # fmt: skip
 
 
@@ -109,6 +111,7 @@ def get_session(source: Json) -> Session:
         ridden=fields.maybe(
             lambda inner, key: _get_ridden(fields.table(inner[key])), source, "ridden"
         ),
+        by_hand="by_hand" in source and fields.flag(source, "by_hand"),
     )
 
 
