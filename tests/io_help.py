@@ -117,6 +117,7 @@ def season() -> SeasonPlan:
         effort_minutes=0.0,
         laps=0,
         rest_minutes=0.0,
+        by_hand=True,
         hard=False,
     )
     plan = SeasonWishes(
