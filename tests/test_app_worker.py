@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
+import struct
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import pytest
@@ -30,6 +32,18 @@ def wait_for_ever(_number: int, report: Report) -> int:
     while True:
         report.check()
         time.sleep(0.001)
+
+
+def meets_a_broken_disk(_number: int, _report: Report) -> int:
+    raise BrokenPipeError("a pipe of the job's own")
+
+
+def die_in_the_middle_of_a_word(_number: int, report: Report) -> int:
+    """Promise a thousand bytes, send three, and be gone."""
+    pipe = report._pipe  # type: ignore[attr-defined]
+    os.write(pipe.fileno(), struct.pack("!i", 1000) + b"abc")
+    os.kill(os.getpid(), signal.SIGKILL)
+    return 0
 
 
 def die(_number: int, _report: Report) -> int:
@@ -97,10 +111,20 @@ def wait_for(heard: Kept) -> None:
         time.sleep(0.005)
 
 
-def test_a_dead_worker_is_told_and_replaced(worker: Worker) -> None:
+@pytest.mark.parametrize("end", [die, die_in_the_middle_of_a_word])
+def test_a_dead_worker_is_told_and_replaced(
+    worker: Worker, end: Callable[[int, Report], int]
+) -> None:
     with pytest.raises(WorldError, match="stopped unexpectedly"):
-        worker.call(die, (1,), Silent())
+        worker.call(end, (1,), Silent())
     assert worker.call(double, (4,), Silent()) == 8
+
+
+def test_an_error_of_the_job_is_not_taken_for_a_dead_worker(worker: Worker) -> None:
+    before = worker._process
+    with pytest.raises(BrokenPipeError, match="own"):
+        worker.call(meets_a_broken_disk, (1,), Silent())
+    assert worker._process is before
 
 
 def test_closing_ends_a_running_job() -> None:

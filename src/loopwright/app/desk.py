@@ -387,10 +387,11 @@ class Desk(QObject):
             "plan",
             work,
             on_done=lambda plan: self._planned(course, plan),
-            on_failed=self.failed,
+            on_failed=lambda error: self.failed(error, of="plan"),
         )
 
     def _planned(self, course: Course, plan: LapPlan) -> None:
+        self._went_well("plan")
         if course is self.course:
             self.plan = plan
             self.plan_changed.emit()

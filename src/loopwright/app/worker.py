@@ -8,8 +8,8 @@ check of the job; a process that dies is replaced at the next call and the failu
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from multiprocessing.sharedctypes import Synchronized
 from threading import Lock, Thread
@@ -21,6 +21,19 @@ from loopwright.jobs import Cancelled, Report, Silent
 T = TypeVar("T")
 POLL_S = 0.02
 WAIT_FOR_END_S = 1.0
+
+
+class _Gone(Exception):  # noqa: N818 - no fault of ours: the process at the other end has ended
+    """The other end of the pipe is not there any more."""
+
+
+@contextmanager
+def _talking() -> Iterator[None]:
+    """Tell a pipe that broke, also in the middle of a message, from errors the job itself met."""
+    try:
+        yield
+    except (EOFError, OSError) as error:
+        raise _Gone from error
 
 
 class _PipeReport:
@@ -101,7 +114,7 @@ class Worker:
             self._number += 1
             try:
                 return cast("T", self._converse(function, inputs, report))
-            except (EOFError, BrokenPipeError, ConnectionError) as error:
+            except _Gone as error:
                 self._discard()
                 if self._closed:
                     raise Cancelled from error
@@ -112,13 +125,15 @@ class Worker:
     ) -> Any:
         assert self._pipe is not None  # noqa: S101 - for the type checker: _start made it
         assert self._stop is not None  # noqa: S101 - the same
-        self._pipe.send((self._number, function, inputs))
+        with _talking():
+            self._pipe.send((self._number, function, inputs))
         while True:
             if report.cancelled():
                 self._stop.value = self._number
-            if not self._pipe.poll(POLL_S):
-                continue
-            word, value = self._pipe.recv()
+            with _talking():
+                if not self._pipe.poll(POLL_S):
+                    continue
+                word, value = self._pipe.recv()
             if word == "step":
                 _tell(report, value)
             elif word == "best":
