@@ -58,6 +58,15 @@ def test_a_lone_way_far_from_the_others_stays() -> None:
     assert degrees(built([*usual, other])) == [1, 1, 3, 3]
 
 
+@pytest.mark.parametrize(("error_m", "ends"), [(1.5, [1, 1, 3, 3]), (6.0, [1, 1])])
+def test_a_lone_way_beside_few_rides_is_believed_as_far_as_their_receivers(
+    error_m: float, ends: list[int]
+) -> None:
+    usual = [seen(LINE, seed, error_m) for seed in range(4)]
+    other = seen(swung(LINE, 400.0, 620.0, 24.0), 99, error_m)
+    assert degrees(built([*usual, other])) == ends
+
+
 def shaded(seed: int) -> Floats:
     """A ride that strays four times as much half way along."""
     deep = np.clip(1.5 - np.abs(LINE[:, 0] - 600.0) / 200.0, 0.0, 1.0)
@@ -74,7 +83,7 @@ def test_rides_that_scatter_in_one_place_make_one_line_there() -> None:
 
 def test_scatter_is_told_where_it_is() -> None:
     samples = gather(cleaned(recorded(shaded(k), start=START_S + DAY_S * k) for k in range(12)))
-    worse = rough(samples)
+    worse, _ = rough(samples)
     inside = np.abs(samples.xy[:, 0] - 600.0) < 150.0
     outside = np.abs(samples.xy[:, 0] - 600.0) > 450.0
     assert worse[inside].mean() > 1.5
@@ -87,11 +96,11 @@ def test_a_steady_offset_round_bends_is_no_scatter() -> None:
     shift = np.random.default_rng(5).normal(0.0, 3.0, (8, 2))
     rides = [seen(line, k, 0.3) + shift[k] for k in range(8)]
     tracks = [recorded(r, start=START_S + DAY_S * k) for k, r in enumerate(rides)]
-    worse = rough(gather(cleaned(tracks)))
+    worse, _ = rough(gather(cleaned(tracks)))
     assert (worse > 1.0).mean() < 0.05
 
 
 def test_nothing_is_told_of_one_ride_alone() -> None:
     samples = gather(cleaned([recorded(LINE)]))
-    assert (rough(samples) == 1.0).all()
-    assert len(rough(gather(()))) == 0
+    assert (rough(samples)[0] == 1.0).all()
+    assert len(rough(gather(()))[0]) == 0

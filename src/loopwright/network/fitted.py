@@ -73,14 +73,22 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
         return _nothing()
     report.check()
     report.step(0.15, "comparing rides")
-    worse = rough(samples)
+    worse, shade = rough(samples)
     aligned, errors = _laid(samples, rides, report)
     sigma = errors[samples.ride] * worse
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     report.check()
     report.step(0.6, "finding trails")
-    web = _web(samples, aligned, ele, pairs, usual=float(np.median(errors)), worse=worse)
+    web = _web(
+        samples,
+        aligned,
+        ele,
+        pairs,
+        usual=float(np.median(errors)),
+        sigma=errors[samples.ride] * shade,
+        worse=worse,
+    )
     if not web.lines:
         return _nothing()
     report.step(0.7, "fitting trails")
@@ -111,14 +119,21 @@ def _nothing() -> Fitted:
 
 
 def _web(
-    samples: Samples, aligned: Aligned, ele: Floats, pairs: Pairs, *, usual: float, worse: Floats
+    samples: Samples,
+    aligned: Aligned,
+    ele: Floats,
+    pairs: Pairs,
+    *,
+    usual: float,
+    sigma: Floats,
+    worse: Floats,
 ) -> Web:
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
     grain_m = float(np.median(samples.spacing[samples.piece]))
     for _ in range(5):
-        count_passes(web, samples, aligned, ele, worse)
+        count_passes(web, samples, aligned, ele, sigma=sigma, worse=worse)
         if not drop_strays(web, usual) + drop_shadows(web, usual) + untwin(web, usual, grain_m):
             break
         mend(web)

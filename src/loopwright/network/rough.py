@@ -55,25 +55,29 @@ class _Gaps:
     across: Floats
 
 
-def rough(samples: Samples) -> Floats:
-    """Tell how many times worse than usual each sample ``(n,)`` is; 1 where nothing is known."""
+def rough(samples: Samples) -> tuple[Floats, Floats]:
+    """Tell how many times worse than usual each sample ``(n,)`` is, and how many times its place.
+
+    1 where nothing is known. A place is bad for all rides; a ride may err alone.
+    """
     rows = _rows(samples)
+    nothing = np.ones(len(samples)), np.ones(len(samples))
     if len(rows) == 0:
-        return np.ones(len(samples))
+        return nothing
     gaps = _gaps(samples, rows)
     wander = _wander(gaps, samples.piece[rows], samples.head[rows], len(rows))
     known = np.isfinite(wander)
     agree = _low(gaps.i[known], wander[known], len(rows), share=AGREE)
     seen = agree[np.isfinite(agree)]
     if len(seen) == 0:
-        return np.ones(len(samples))
+        return nothing
     own = agree / max(float(np.median(seen)), LEAST_M)
     shared, count = _shared(gaps, known, own)
-    worse = np.maximum(
-        np.where(shared > CALM * (1.0 + 1.0 / count), shared**GAIN, 1.0),
-        np.where(own > OWN_CALM * (1.0 + 1.0 / count), own, 1.0),
-    )
-    return _spread(samples, rows, np.minimum(worse, MOST))
+    place = np.where(shared > CALM * (1.0 + 1.0 / count), shared**GAIN, 1.0)
+    worse = np.maximum(place, np.where(own > OWN_CALM * (1.0 + 1.0 / count), own, 1.0))
+    both = (_spread(samples, rows, np.minimum(times, MOST)) for times in (worse, place))
+    worse, place = both
+    return worse, place
 
 
 def _shared(gaps: _Gaps, known: Bools, own: Floats) -> tuple[Floats, Floats]:

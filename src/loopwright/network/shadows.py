@@ -12,6 +12,7 @@ from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.network.attract import Aligned
 from loopwright.network.passes import Over, independent, passes_of
+from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
 from loopwright.network.web import Web
@@ -27,8 +28,14 @@ STRONG = 2.0
 BESIDE_SHARE = 0.8
 
 
-def count_passes(web: Web, samples: Samples, aligned: Aligned, ele: Floats, worse: Floats) -> None:
-    """Write to each line how many passes it shows, and how much ``worse`` ``(n,)`` they err."""
+def count_passes(
+    web: Web, samples: Samples, aligned: Aligned, ele: Floats, *, sigma: Floats, worse: Floats
+) -> None:
+    """Write to each line how many passes it shows, and how they err.
+
+    ``sigma`` ``(n,)`` is each sample's error in metres, ``worse`` ``(n,)`` how many times its
+    ride's usual error that is.
+    """
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
     near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=COUNT_M)
@@ -38,14 +45,25 @@ def count_passes(web: Web, samples: Samples, aligned: Aligned, ele: Floats, wors
         found[over.line].append(over)
     for number, overs in zip(numbers, found, strict=True):
         web.lines[number].passes = independent(overs)
-    rows = np.flatnonzero(near.station >= 0)
-    line = table.line[near.station[rows]]
-    order = np.lexsort((worse[rows], line))
-    count = np.bincount(line, minlength=len(numbers))
-    middle = np.cumsum(count) - (count + 1) // 2
+    seen = near.station >= 0
+    line = np.where(seen, table.line[near.station], -1)
+    worse_m, error_m = (_middle(line, values, len(numbers)) for values in (worse, sigma))
+    usual_m = float(np.median(sigma))
     for place, number in enumerate(numbers):
-        if count[place]:
-            web.lines[number].worse = float(worse[rows[order[middle[place]]]])
+        known = bool(np.isfinite(error_m[place]))
+        web.lines[number].worse = float(worse_m[place]) if known else web.lines[number].worse
+        web.lines[number].error_m = float(error_m[place]) if known else usual_m
+
+
+def _middle(line: Rows, values: Floats, size: int) -> Floats:
+    """Median of the values of each line ``(size,)``, the lower of two; NaN where there is none."""
+    rows = np.flatnonzero(line >= 0)
+    order = rows[np.lexsort((values[rows], line[rows]))]
+    count = np.bincount(line[rows], minlength=size)
+    middle = np.cumsum(count) - (count + 1) // 2
+    out = np.full(size, np.nan)
+    out[count > 0] = values[order[middle[count > 0]]]
+    return out
 
 
 def drop_shadows(web: Web, sigma: float) -> int:

@@ -20,8 +20,8 @@ from loopwright.network.passes import Over
 class Line:
     """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown.
 
-    ``passes`` counts independent passes while mending, ``worse`` tells how many times more than
-    usual they stray; ``error`` ``(n,)`` and ``overs`` are known
+    ``passes`` counts independent passes while mending, ``error_m`` tells how far they err and
+    ``worse`` how many times more than usual; ``error`` ``(n,)`` and ``overs`` are known
     once the line is fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
     """
 
@@ -30,6 +30,7 @@ class Line:
     xyz: Floats
     passes: float = 0.0
     worse: float = 1.0
+    error_m: float = 3.0
     error: Floats | None = None
     overs: tuple[Over, ...] = ()
     ways: Ways = Ways.BOTH
