@@ -63,7 +63,7 @@ def test_a_lone_way_beside_few_rides_is_believed_as_far_as_their_receivers(
     error_m: float, ends: list[int]
 ) -> None:
     usual = [seen(LINE, seed, error_m) for seed in range(4)]
-    other = seen(swung(LINE, 400.0, 620.0, 24.0), 99, error_m)
+    other = seen(swung(LINE, 400.0, 620.0, 20.0), 99, error_m)
     assert degrees(built([*usual, other])) == ends
 
 

@@ -87,7 +87,7 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
         pairs,
         usual=float(np.median(errors)),
         sigma=errors[samples.ride] * shade,
-        worse=worse,
+        worse=shade,
     )
     if not web.lines:
         return _nothing()
