@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import zipfile
+from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
+from typing import TypeAlias
 
 import numpy as np
 import pytest
@@ -12,11 +15,15 @@ from loopwright.errors import WorldError
 from loopwright.geo.frame import to_local
 from loopwright.geo.polyline import length_m
 from loopwright.invented.misses import junction_misses
-from loopwright.invented.park import make_park
+from loopwright.invented.park import OPEN_OCEAN, make_park
 from loopwright.judging import TRIALS, Trial, Wanted, judged, main, run
-from loopwright.judging_open import covered_share, open_sets
+from loopwright.judging_open import covered_share, network_of, open_sets
+from loopwright.judging_single import single_lines
+from loopwright.model.ids import JunctionId, StretchId
+from loopwright.model.network import Junction, Network, Stretch
 from worlds import crossing
 
+Spot: TypeAlias = tuple[float, float]
 SMALL = Trial(name="small", style="town", side=3, rides=5, error_m=2.0)
 
 
@@ -87,6 +94,53 @@ def test_an_open_set_keeps_its_shape_and_only_what_was_driven(tmp_path: Path) ->
     assert length_m(xy) == pytest.approx(1600.0, rel=1e-4)
     assert covered_share(found.truth, [xy], 0.5) == 1.0
     assert covered_share(found.truth, [xy + 50.0], 0.5) < 0.2
+
+
+def _streets(lines: Sequence[tuple[Spot, Spot]]) -> Network:
+    """A survey of straight streets; a place named twice is one junction."""
+    spots = sorted({spot for line in lines for spot in line})
+    names = {spot: JunctionId(str(k)) for k, spot in enumerate(spots)}
+    return Network(
+        origin=OPEN_OCEAN,
+        stretches=tuple(
+            Stretch(
+                id=StretchId(str(k)), start=names[line[0]], end=names[line[1]],
+                xy=np.array(line), ele_m=np.zeros(2), std_error_m=np.zeros(2),
+            )
+            for k, line in enumerate(lines)
+        ),
+        junctions=tuple(
+            Junction(
+                id=names[spot], xy=np.array(spot), ele_m=0.0,
+                degree=sum(spot in line for line in lines),
+            )
+            for spot in spots
+        ),
+    )  # fmt: skip
+
+
+def test_two_carriageways_are_one_street_with_one_crossing() -> None:
+    spots = (-300.0, 0.0, 12.0, 312.0)
+    lines = [
+        line
+        for street in (0.0, 12.0)
+        for a, b in pairwise(spots)
+        for line in (((a, street), (b, street)), ((street, a), (street, b)))
+    ]
+    single = network_of(*single_lines(_streets(lines)))
+    assert sorted(j.degree for j in single.junctions) == [1, 1, 1, 1, 4]
+    assert sum(length_m(s.xy) for s in single.stretches) == pytest.approx(1212.0, abs=30.0)
+
+
+def test_a_street_that_parts_from_another_stays() -> None:
+    lines = [
+        ((0.0, 0.0), (600.0, 0.0)),
+        ((0.0, 12.0), (300.0, 12.0)),
+        ((300.0, 12.0), (600.0, 212.0)),
+    ]
+    single = network_of(*single_lines(_streets(lines)))
+    assert sorted(j.degree for j in single.junctions) == [1, 1, 1, 3]
+    assert sum(length_m(s.xy) for s in single.stretches) == pytest.approx(960.0, abs=30.0)
 
 
 def test_a_folder_without_open_sets_is_told(tmp_path: Path) -> None:

@@ -22,6 +22,7 @@ from loopwright.geo.frame import origin_for, to_degrees
 from loopwright.geo.polyline import resample
 from loopwright.invented.park import OPEN_OCEAN
 from loopwright.io.tracks import read_tracks
+from loopwright.judging_single import single_lines
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 from loopwright.model.ids import JunctionId, StretchId
@@ -37,12 +38,16 @@ CRUMB_M = 300.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OpenSet:
-    """Recordings and the network they were made on; ``truth`` is None where nobody surveyed."""
+    """Recordings and the network they were made on; ``truth`` is None where nobody surveyed.
+
+    ``single`` is the same survey with the carriageways of a street laid into one line.
+    """
 
     name: str
     tracks: tuple[RecordedTrack, ...]
     origin: Origin
     truth: Network | None
+    single: Network | None = None
 
 
 def open_sets(folder: Path) -> Iterator[OpenSet]:
@@ -81,9 +86,13 @@ def _chicago(path: Path) -> OpenSet:
     ]
     places = {int(row[0]): row[1:3] - middle for row in vertices}
     pairs = sorted({(min(a, b), max(a, b)) for a, b in edges[:, 1:3].astype(int).tolist()})
-    driven = sorted(_driven(pairs, places, lines))
+    truth = network_of(sorted(_driven(pairs, places, lines)), places)
     return OpenSet(
-        name="chicago", tracks=tuple(tracks), origin=OPEN_OCEAN, truth=_network(driven, places)
+        name="chicago",
+        tracks=tuple(tracks),
+        origin=OPEN_OCEAN,
+        truth=truth,
+        single=network_of(*single_lines(truth)),
     )
 
 
@@ -127,8 +136,8 @@ def _along(a: Floats, b: Floats, tree: STRtree, ahead: Floats) -> bool:
     return len(np.unique(which[same])) >= DRIVEN_SHARE * len(spots)
 
 
-def _network(pairs: Sequence[tuple[int, int]], places: dict[int, Floats]) -> Network:
-    """Edges chained between places where not exactly two meet."""
+def network_of(pairs: Sequence[tuple[int, int]], places: dict[int, Floats]) -> Network:
+    """Chain edges between places where not exactly two meet."""
     graph = _without_crumbs(pairs, places)
     ends = {node for node in graph if graph.degree(node) != 2}
     chains = [*_chains(graph, ends)]
