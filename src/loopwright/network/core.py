@@ -39,9 +39,9 @@ class Census:
 
     def choose(self, samples: Samples) -> Bools:
         """Mark the samples ``(n,)`` that shape the network, counting as it goes."""
-        names, cell = np.unique(_cells(samples.xy), return_inverse=True)
+        names, cell = np.unique(cells(samples.xy, CELL_M), return_inverse=True)
         seen = np.array([self.counts.get(name, 0) for name in names.tolist()] + [0])
-        beside = _beside(names)
+        beside = around(names)
         chosen = np.zeros(len(samples), dtype=bool)
         for first, stop in zip(samples.first[:-1], samples.first[1:], strict=True):
             mine = cell[first:stop]
@@ -52,12 +52,13 @@ class Census:
         return chosen
 
 
-def _cells(xy: Floats) -> Rows:
-    place = np.floor(xy / CELL_M).astype(np.int64)
+def cells(xy: Floats, cell_m: float) -> Rows:
+    """Number the square cell of each place ``(n, 2)``."""
+    place = np.floor(xy / cell_m).astype(np.int64)
     return np.asarray(place[:, 0] * SIDE + place[:, 1])
 
 
-def _beside(names: Rows) -> Rows:
+def around(names: Rows) -> Rows:
     """Rows ``(n, 9)`` of each cell and its eight neighbours; the last row for one never seen."""
     steps = [SIDE * east + north for east in (-1, 0, 1) for north in (-1, 0, 1)]
     want = names[:, None] + np.array(steps)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.model.arrays import Floats
+from loopwright.network.core import around, cells
 from loopwright.network.pairs import across_m
 from loopwright.network.plots import CHUNK, near
 from loopwright.network.rows import Bools, Rows
@@ -38,6 +39,8 @@ GAIN = 1.4
 these were chosen on invented walks with known shade."""
 MOST = 8.0
 """Worse than this is told as this."""
+SPOT_M = 15.0
+"""Shade is told of cells of this size and their neighbours."""
 AROUND, SEEN = 4, 6
 """Steps before and after over which a partner's wandering is averaged."""
 
@@ -74,6 +77,7 @@ def rough(samples: Samples) -> tuple[Floats, Floats]:
     own = agree / max(float(np.median(seen)), LEAST_M)
     shared, count = _shared(gaps, known, own)
     place = np.where(shared > CALM * (1.0 + 1.0 / count), shared**GAIN, 1.0)
+    place = _pooled(samples.xy[rows], place)
     worse = np.maximum(place, np.where(own > OWN_CALM * (1.0 + 1.0 / count), own, 1.0))
     both = (_spread(samples, rows, np.minimum(times, MOST)) for times in (worse, place))
     worse, place = both
@@ -91,6 +95,15 @@ def _shared(gaps: _Gaps, known: Bools, own: Floats) -> tuple[Floats, Floats]:
     middle = _low(rows, np.concatenate((own[gaps.j[use]], own[self])), len(own), share=0.5)
     count = np.bincount(gaps.i[use], minlength=len(own))
     return middle, np.maximum(count, 1).astype(np.float64)
+
+
+def _pooled(xy: Floats, place: Floats) -> Floats:
+    """Average over the ground nearby: headings are lost in the deepest shade, and partners."""
+    names, cell = np.unique(cells(xy, SPOT_M), return_inverse=True)
+    count, total = np.bincount(cell), np.bincount(cell, place)
+    nine = around(names)
+    count, total = np.append(count, 0)[nine].sum(axis=1), np.append(total, 0.0)[nine].sum(axis=1)
+    return np.asarray((total / count)[cell])
 
 
 def _rows(samples: Samples) -> Rows:
