@@ -13,8 +13,9 @@ import numpy as np
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, attract
+from loopwright.network.calm import calmed
 from loopwright.network.certain import std_error_m
-from loopwright.network.company import company
+from loopwright.network.company import Company, company
 from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.heights import levelled
@@ -74,7 +75,7 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     report.check()
     report.step(0.15, "comparing rides")
     worse, shade = rough(samples)
-    aligned, errors = _laid(samples, rides, report)
+    aligned, errors = _laid(samples, shade, rides, report)
     sigma = errors[samples.ride] * worse
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
@@ -103,14 +104,20 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     return _measured(web, samples, aligned, ele, sigma)
 
 
-def _laid(samples: Samples, rides: int, report: Report) -> tuple[Aligned, Floats]:
+def _laid(samples: Samples, shade: Floats, rides: int, report: Report) -> tuple[Aligned, Floats]:
     """Lay all rides together; also gives the error of each in metres."""
-    raw = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
-    kept = [company(samples, samples.head, raw)]
-    del raw
+    kept = [_companions(samples)]
     errors = spread_m(samples, kept[0], rides=rides)
     report.step(0.25, "laying rides together")
-    return attract(samples, errors, kept.pop(), report=report), errors
+    calm = calmed(samples, errors[samples.ride] * shade)
+    if calm is not samples:
+        kept = [_companions(calm)]
+    return attract(calm, errors, kept.pop(), report=report), errors
+
+
+def _companions(samples: Samples) -> Company:
+    """Find what lies abreast before anything is aligned."""
+    return company(samples, samples.head, abreast(samples, samples.xy, samples.head, reach_m=NEAR_M))
 
 
 def _nothing() -> Fitted:
