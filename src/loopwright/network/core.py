@@ -53,7 +53,7 @@ class Census:
 
 
 def cells(xy: Floats, cell_m: float) -> Rows:
-    """Number the square cell of each place ``(n, 2)``."""
+    """Give the number of the square cell of each place ``(n, 2)``."""
     place = np.floor(xy / cell_m).astype(np.int64)
     return np.asarray(place[:, 0] * SIDE + place[:, 1])
 

@@ -117,7 +117,9 @@ def _laid(samples: Samples, shade: Floats, rides: int, report: Report) -> tuple[
 
 def _companions(samples: Samples) -> Company:
     """Find what lies abreast before anything is aligned."""
-    return company(samples, samples.head, abreast(samples, samples.xy, samples.head, reach_m=NEAR_M))
+    return company(
+        samples, samples.head, abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
+    )
 
 
 def _nothing() -> Fitted:
