@@ -8,8 +8,8 @@
 
 For the kernels compiling is switched off, so that they can be changed. One process loads everything
 once; each mutant lives in a fork of it, where the changed code is put into the living functions,
-and only the tests that run the changed line are run, quickest first, until one fails. Over ``SLOW``
-times the processor time of those tests, it counts as noticed: a search that never ends would be
+and only the tests that run the changed line are run, quickest first, until one fails. A test that takes
+``SLOW`` times its usual processor time counts as failed: a search that never ends would be
 seen. The tally is kept in ``out/torture/mutate``; ``mutants_explained.toml`` says of each known
 survivor why no test can tell it from the true version, and what is not in it is listed as a
 finding.
@@ -57,7 +57,7 @@ GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 """Name: files, and the tests that are asked. A file belongs to the first group that has it."""
 SLOW = 8.0
-LEAST_S = 5.0
+LEAST_S = 2.0
 LONGEST_WAIT = 60
 """Times the processor time allowed, on a busy machine."""
 TOO_LONG_S = 6.0
@@ -92,16 +92,20 @@ def passes(item: pytest.Item) -> bool:
     return all(report.outcome == "passed" for report in reports)
 
 
-def in_fork(work: Callable[[], bytes], *, cpu_s: float | None = None) -> bytes | None:
+def allow(cpu_s: float) -> None:
+    """End this process once it has used so many more seconds, or waited far longer."""
+    most = int(time.process_time() + cpu_s) + 1
+    resource.setrlimit(resource.RLIMIT_CPU, (most, resource.RLIM_INFINITY))
+    signal.alarm(int(LONGEST_WAIT * cpu_s))
+
+
+def in_fork(work: Callable[[], bytes]) -> bytes | None:
     """What ``work`` gives, from a process of its own; None if it did not live."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
         with contextlib.suppress(BaseException):
             os.close(reading)
-            if cpu_s is not None:
-                resource.setrlimit(resource.RLIMIT_CPU, (int(cpu_s), int(cpu_s) + 1))
-                signal.alarm(int(LONGEST_WAIT * cpu_s))
             os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
             os.dup2(1, 2)
             with os.fdopen(writing, "wb") as pipe:
@@ -194,20 +198,27 @@ def asked(mutant: Mutant, lines: dict[str, list[str]], found: dict[str, Any]) ->
     return sorted(tests - set(found["bad"]), key=lambda t: found["seconds"][t])
 
 
-def fate(mutant: Mutant, module: ModuleType, living: list[FunctionType], tests: list[pytest.Item],
-         cost_s: float) -> str:  # fmt: skip
+def fate(
+    mutant: Mutant, module: ModuleType, living: list[FunctionType],
+    tests: list[tuple[pytest.Item, float]],
+) -> str:  # fmt: skip
     """noticed, survived, or unreached."""
     if not tests:
         return "unreached"
 
     def work() -> bytes:
+        allow(LEAST_S)
         try:
             put_in(mutant, module, living)
-            return b"survived" if all(map(passes, tests)) else b"noticed"
         except Exception:  # noqa: BLE001 - a mutant that cannot even be loaded is noticed
             return b"noticed"
+        for test, usual_s in tests:
+            allow(LEAST_S + SLOW * usual_s)
+            if not passes(test):
+                return b"noticed"
+        return b"survived"
 
-    answer = in_fork(work, cpu_s=LEAST_S + SLOW * cost_s)
+    answer = in_fork(work)
     return "noticed" if answer is None else answer.decode()
 
 
@@ -259,9 +270,8 @@ class Campaign:
             fates[name] = "noticed"
             if old.get(name) != "noticed":
                 tests = asked(mutant, self.found["lines"][str(file)], self.found)
-                cost_s = sum(self.found["seconds"][t] for t in tests)
-                items = [self.items[t] for t in tests]
-                fates[name] = fate(mutant, module, living, items, cost_s)
+                items = [(self.items[t], self.found["seconds"][t]) for t in tests]
+                fates[name] = fate(mutant, module, living, items)
             if fates[name] != "noticed":
                 tell(f"{'/'.join(parts)}:{mutant.line} {fates[name]}: {name}")
             TALLY.mkdir(parents=True, exist_ok=True)
