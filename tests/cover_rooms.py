@@ -33,7 +33,7 @@ WINDOWED = ("test_app_*", "test_render_*", "test_card_*", "test_cli_desktop*", "
 """Tests that only the window, paper or the source text itself needs."""
 AS_WRITTEN = (
     "test_loops_properties.py", "test_loops_kernels.py", "test_loops_prices.py",
-    "test_laps_kernels.py", "test_pacing_kernels.py",
+    "test_laps_kernels.py", "test_laps_pieces.py", "test_pacing_kernels.py",
 )  # fmt: skip
 
 

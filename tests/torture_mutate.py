@@ -8,8 +8,8 @@
 
 For the kernels compiling is switched off, so that they can be changed. One process loads everything
 once; each mutant lives in a fork of it, where the changed code is put into the living functions,
-and only the tests that run the changed line are run, quickest first, until one fails. A test that takes
-``SLOW`` times its usual processor time counts as failed: a search that never ends would be
+and only the tests that run the changed line are run, quickest first, until one fails. A test that
+takes ``SLOW`` times its usual processor time counts as failed: a search that never ends would be
 seen. The tally is kept in ``out/torture/mutate``; ``mutants_explained.toml`` says of each known
 survivor why no test can tell it from the true version, and what is not in it is listed as a
 finding.
