@@ -101,7 +101,7 @@ def test_a_schema_is_a_whole_number_from_one(tmp_path: Path, schema: object) -> 
 
 
 def test_the_zip_is_dressed_the_same_on_every_machine() -> None:
-    """Zip counts time from 1980 on, and 3 is Unix there (APPNOTE.TXT 6.3.10, 4.4.2 and 4.4.6)."""
+    """Zip counts time from 1980 on, and 3 is Unix there (APPNOTE.TXT, 4.4; from memory)."""
     with zipfile.ZipFile(io.BytesIO(area_bytes(document()))) as archive:
         assert archive.namelist()[-1] == MANIFEST
         for info in archive.infolist():

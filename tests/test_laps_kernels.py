@@ -111,7 +111,7 @@ def test_drift_is_what_a_gaussian_process_says(seed: int) -> None:
     """Filter and smoother give the posterior of two Ornstein-Uhlenbeck processes.
 
     Source: Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, equations 2.23
-    and 2.24 with the exponential covariance (4.18), solved here at one stroke.
+    and 2.24 with the exponential covariance (numbers from memory), solved here at one stroke.
     """
     rng = np.random.default_rng(seed)
     n, sigma, tau = 9, 2.5, 40.0
