@@ -23,9 +23,12 @@ from loopwright.loops.explain import (
     parts_of,
 )
 from loopwright.loops.find import compiled_here, find_loops
+from loopwright.loops.further import Further, LapTimes
+from loopwright.loops.graph import sheet_of
 from loopwright.loops.progress import Stopped
 from loopwright.loops.score import score_loop
 from loopwright.model.ground import Passage, Terrain
+from loopwright.model.ids import Way
 from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Mix, Question
 
@@ -200,3 +203,25 @@ def test_a_score_by_hand_also_of_what_is_ridden_again() -> None:
     ring = score_loop(measured(), MIX, max_length_m=400.0, arcs=arcs((3, F), (3, F)))
     assert (ring.match, ring.length_m) == (0.0, 200.0)
     assert ring.score == pytest.approx(-7.5)
+
+
+def test_what_no_loop_can_meet_is_told_before_searching() -> None:
+    def hopeless(**changes: Any) -> bool:
+        return sheet_of(ground(), replace(ASKED, **changes), Further()).hopeless
+
+    assert not hopeless()
+    assert not hopeless(must=frozenset({name(1)}), start_at="j3")
+    assert hopeless(start_at="nowhere")
+    assert hopeless(must=frozenset({name(1), name(9)}))
+    assert hopeless(must=frozenset({name(1)}), avoid=frozenset({name(1)}))
+    assert hopeless(avoid=frozenset(name(i) for i in range(6)))
+
+
+def test_an_arc_without_a_predicted_time_is_not_ridden() -> None:
+    seconds = {(name(i), way): 30.0 for i in range(6) for way in Way}
+    del seconds[name(1), F]
+    times = LapTimes(seconds=seconds, low_s=60.0, high_s=120.0)
+    sheet = sheet_of(ground(), ASKED, Further(times=times))
+    assert (name(1), F) not in sheet.arcs
+    assert len(sheet.arcs) == 11
+    assert sheet.graph.length.tolist() == [30.0] * 11
