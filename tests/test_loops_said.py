@@ -210,6 +210,7 @@ def test_what_no_loop_can_meet_is_told_before_searching() -> None:
         return sheet_of(ground(), replace(ASKED, **changes), Further()).hopeless
 
     assert not hopeless()
+    assert not hopeless(start_at="j0")
     assert not hopeless(must=frozenset({name(1)}), start_at="j3")
     assert hopeless(start_at="nowhere")
     assert hopeless(must=frozenset({name(1), name(9)}))
