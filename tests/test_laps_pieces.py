@@ -68,6 +68,8 @@ def test_a_ride_that_begins_just_past_the_gate_is_run_back() -> None:
     assert leave_s(STEADY, -10.0) == pytest.approx(-2.0)
     standing = chain([0.0, 30.0, 32.0, 34.0], [4.0, 4.0, 14.0, 24.0], ((0.0, 30.0),))
     assert leave_s(standing, 0.0) == 30.0
+    short = chain([0.0, 10.0, 12.0, 14.0], [4.0, 4.0, 14.0, 24.0], ((0.0, 10.0),))
+    assert leave_s(short, 0.0) == 10.0
     crawling = chain([0.0, 10.0, 20.0], [4.0, 8.0, 12.0])
     assert leave_s(crawling, 0.0) == 0.0
 

@@ -277,6 +277,17 @@ def test_the_best_loop_below_a_root_is_found_however_it_is_sliced(seed: int) -> 
         assert dug(sheet, root)[0] == pytest.approx(best, abs=1e-6)
         assert dug(sheet, root, nodes=1) == dug(sheet, root)
         assert dug(sheet, root, gap=3.0)[0] >= best - 3.0
+        assert_nothing_better(sheet, root, best)
+
+
+def assert_nothing_better(sheet: Sheet, root: int, best: float) -> None:
+    """A search that begins with the best score in hand keeps it."""
+    local = near(sheet, root)
+    tables = some_tables(local, sheet.rule, root)
+    path, found = fresh_path(local, sheet.rule, tables.fixed.size), no_loop(99)
+    found.score[0] = best
+    dive(local, sheet.rule, tables, path, found, 0.0, 10**6)
+    assert best == -np.inf or found.size[1] == 0
 
 
 def test_the_cuts_are_not_given_away() -> None:

@@ -22,7 +22,7 @@ from loopwright.loops.explain import (
     kind_points,
     parts_of,
 )
-from loopwright.loops.find import compiled_here, find_loops
+from loopwright.loops.find import compiled_here, find_loops, roughly_most
 from loopwright.loops.further import Further, LapTimes
 from loopwright.loops.graph import sheet_of
 from loopwright.loops.progress import Stopped
@@ -226,3 +226,20 @@ def test_an_arc_without_a_predicted_time_is_not_ridden() -> None:
     assert (name(1), F) not in sheet.arcs
     assert len(sheet.arcs) == 11
     assert sheet.graph.length.tolist() == [30.0] * 11
+
+
+@pytest.mark.parametrize(("low", "high"), [(300.0, 300.0), (100.0, 300.0), (300.0, 390.0)])
+def test_a_lap_as_long_as_the_window_ends_is_inside(low: float, high: float) -> None:
+    asked = replace(question_of(MIX, low_m=low, high_m=high), must=frozenset({name(2)}))
+    result = find_loops(ground(), asked)
+    assert [loop.length_m for loop in result.loops] == [300.0]
+
+
+def test_the_most_on_offer_is_at_most_all_there_is() -> None:
+    sheet = sheet_of(measured(), question_of(MIX, low_m=1.0, high_m=1e6), Further())
+    most = roughly_most(sheet, MIX)
+    per_link = {"corners": 1.0, "steady_m": 20.0}
+    for kind, own in (("corners", 3.0), ("steady_m", 30.0)):
+        assert most[kind] == pytest.approx(own + len(sheet.arcs) * per_link[kind])
+    short = sheet_of(measured(), question_of(MIX, low_m=1.0, high_m=150.0), Further())
+    assert roughly_most(short, MIX)["corners"] == pytest.approx(3.0 + 0.5 * 2.0, abs=1e-3)
