@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import resource
+import struct
 import subprocess
 import sys
+import zlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -65,6 +68,30 @@ def test_only_the_pictures_a_tile_may_be_are_read() -> None:
         image = decoded(square("#ff0000", kind=kind))
         assert image is not None
         assert reddish(image.pixelColor(9, 9))
+
+
+def test_a_tile_that_would_swell_is_no_picture() -> None:
+    """A picture of one colour packs a thousand to one: what it would unpack to is what counts."""
+    swollen = png_of_nothing(6000)
+    assert len(swollen) < 200_000
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    assert decoded(swollen) is None
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 50_000
+    assert decoded(png_of_nothing(2048)) is not None
+    assert decoded(png_of_nothing(2049)) is None
+
+
+def png_of_nothing(side: int) -> bytes:
+    """A clear picture, packed row by row as PNG (W3C PNG specification, third edition) says."""
+    pack = zlib.compressobj(9)
+    row = bytes(1 + 4 * side)
+    rows = b"".join([*(pack.compress(row) for _ in range(side)), pack.flush()])
+    head = struct.pack(">IIBBBBB", side, side, 8, 6, 0, 0, 0)
+    parts = [(b"IHDR", head), (b"IDAT", rows), (b"IEND", b"")]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+        for name, data in parts
+    )
 
 
 def test_no_background_shows_plain_paper(qtbot: QtBot) -> None:

@@ -17,9 +17,11 @@ import numpy as np
 from fitdecode.utils import compute_crc
 
 from io_help import document, packed, terrain
+from loopwright.app.background_paint import MOST_TILE_PX, decoded
 from loopwright.errors import WorldError
 from loopwright.io.area_file import area_bytes, load_area
 from loopwright.io.area_zip import MANIFEST
+from loopwright.io.background_file import open_background
 from loopwright.io.built_cache import BuiltCache
 from loopwright.io.geojson import read_ground
 from loopwright.io.gpx_read import read_gpx
@@ -28,12 +30,15 @@ from loopwright.io.heights import open_heights
 from loopwright.io.mix_file import read_mix
 from loopwright.io.osm import read_osm
 from loopwright.io.preferences import load_preferences
+from loopwright.io.tile_address import tile_address
 from loopwright.io.tracks import read_tracks
 from loopwright.model.rider import FitValue, RiderFit
 from test_io_fit import fit_bytes
 from test_io_fuzz import GPX, LINES, MIX, OSM, PREFERENCES
+from tiles_help import square, tile_file
 
 Make = Callable[[bytes], bytes]
+TILE_KINDS = ("PNG", "JPG", "WEBP")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,6 +121,63 @@ def use_cache(path: Path) -> None:
 def use_kept_fit(path: Path) -> None:
     """Read a kept rider fit."""
     BuiltCache(path.parent).get_fit(path.stem)
+
+
+def use_background(path: Path) -> None:
+    """Open a background and take tiles of it, as the map does."""
+    source = open_background(path)
+    for zoom, column, row in ((0, 0, 0), (1, 1, 0), (12, 2198, 1446)):
+        decoded(source.tile(zoom, column, row))
+
+
+def use_tile_picture(path: Path) -> None:
+    """Unpack one tile, from wherever it came."""
+    image = decoded(path.read_bytes())
+    assert image is None or max(image.width(), image.height()) <= MOST_TILE_PX
+
+
+def use_address(path: Path) -> None:
+    """Take what a person typed for the address of a tile server."""
+    try:
+        address = tile_address(path.read_text("latin-1"))
+    except WorldError as error:
+        raise WorldError(str(path), str(error), "type it again") from error
+    assert address.of(1, 2, 3).lower().startswith(("http://", "https://"))
+    assert address.host
+
+
+def tile_bytes() -> bytes:
+    """A small MBTiles file: small pages, so that the fuzzer meets every part of it."""
+    import sqlite3
+    import tempfile
+    from contextlib import closing
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "t.mbtiles"
+        tile_file(
+            path, {(0, 0, 0): square("#123456", 4), (1, 1, 0): square("#654321", 4)},
+            name="Invented", format="png", attribution="<b>Nobody</b>",
+        )  # fmt: skip
+        with closing(sqlite3.connect(path)) as link:
+            link.execute("PRAGMA page_size = 512")
+            link.execute("VACUUM")
+        return path.read_bytes()
+
+
+def picture_tiff() -> bytes:
+    """A small colour GeoTIFF if the optional library is there, else only its first bytes."""
+    try:
+        from rasterio.io import MemoryFile
+        from rasterio.transform import Affine
+    except ImportError:
+        return b"II*\0" + bytes(50)
+    with MemoryFile() as file:
+        with file.open(
+            driver="GTiff", width=4, height=3, count=3, dtype="uint8", crs="EPSG:4326",
+            transform=Affine(0.25, 0.0, 13.0, 0.0, -0.25, 47.0),
+        ) as sink:  # fmt: skip
+            sink.write(np.arange(36, dtype="uint8").reshape(3, 3, 4))
+        return bytes(file.read())
 
 
 def kept_network() -> bytes:
@@ -222,6 +284,16 @@ def targets() -> dict[str, Target]:
             read=use_heights, seeds=(bytes(64),), size=2 * 1201**2, name="N46E013.hgt", longest=256
         ),
         "height tiff": Target(read=use_heights, seeds=(tiff(),)),
+        "tile file": Target(read=use_background, seeds=(tile_bytes(),), longest=8192),
+        "tile picture": Target(
+            read=use_tile_picture, seeds=tuple(square("#a05", 8, kind=k) for k in TILE_KINDS)
+        ),
+        "tile tiff": Target(read=use_background, seeds=(picture_tiff(),)),
+        "tile address": Target(
+            read=use_address,
+            seeds=(b"https://tiles.example:8080/{z}/{x}/{y}.png?k=1",),
+            longest=600,
+        ),
         "preferences": Target(read=load_preferences, seeds=(PREFERENCES.encode(),)),
         "kept network": Target(read=use_cache, seeds=(kept_network(),), name="in.npz"),
         "kept fit": Target(read=use_kept_fit, seeds=(kept_fit(),), name="in.json"),

@@ -13,7 +13,7 @@ from functools import cache
 
 import numpy as np
 from PySide6.QtCore import QByteArray, QPointF, QRectF, Qt
-from PySide6.QtGui import QImage, QPainter, QPolygonF, QTransform
+from PySide6.QtGui import QImage, QImageReader, QPainter, QPolygonF, QTransform
 
 from loopwright.app.rides_layer import Layer
 from loopwright.geo.tiles import TILE_PX, TileName, tile_degrees, tiles_over, zoom_for
@@ -32,6 +32,8 @@ KINDS: tuple[tuple[bytes, str], ...] = (
 """How the pictures a tile may be begin. The kind is named to Qt, which otherwise tries all it
 knows: one of them connects signals, and doing so on a job's thread, with the interpreter held,
 can meet the window's thread half-way and stand still for ever."""
+QImageReader.setAllocationLimit(32)
+"""MB a picture file may unpack to; the largest tile allowed takes 16."""
 OVERLAP_PX = 0.4
 """Tiles reach a little over their edges, else hairlines show between them."""
 
