@@ -17,9 +17,9 @@ bench: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && for f in tests/bench_*.py; d
 
 judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright.judging $(if $(DATA),--data $(DATA),) && $(VENV)/python -m loopwright.judging_features
 
-# Not part of the tests: kills, bad disks, and MINUTES of fuzzing every reader in turns.
+# Not part of the tests: kills, bad disks, edits in any order, a day of use, and MINUTES of fuzzing every reader in turns.
 MINUTES ?= 16
-torture: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip install --quiet atheris osmium rasterio && for f in kill disk; do $(VENV)/python tests/torture_$$f.py || exit 1; done && $(VENV)/python tests/torture_fuzz.py --minutes $(MINUTES)
+torture: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip install --quiet atheris osmium rasterio && for f in kill disk edits long; do $(VENV)/python tests/torture_$$f.py || exit 1; done && $(VENV)/python tests/torture_fuzz.py --minutes $(MINUTES)
 
 # Lines and branches that tests reach in the ten rooms that think; fails where it fell. RAISE=1 lifts the floors.
 cover: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python tests/cover_rooms.py $(if $(RAISE),--raise,)
