@@ -5,12 +5,14 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
+import gpxpy.gpx
+import numpy as np
 from PySide6.QtCore import QEvent, QTimer
 from PySide6.QtWidgets import QApplication
 
@@ -22,7 +24,7 @@ from loopwright.io.preferences import Preferences
 from loopwright.io.tracks import ride_id
 from loopwright.loops.warm import warm_up
 from loopwright.model.document import Document
-from loopwright.model.track import Ride
+from loopwright.model.track import RecordedTrack, Ride
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.pipeline import Pipeline
 from loopwright.reading import take_in
@@ -69,6 +71,23 @@ class Answers:
 
     def show(self, title: str, words: str) -> None:
         self.shown.append(words)
+
+
+def gpx_files(folder: Path, tracks: Iterable[RecordedTrack]) -> list[Path]:
+    """Write invented rides as GPX 1.1, as a receiver would."""
+    paths = []
+    for number, track in enumerate(tracks):
+        segment = gpxpy.gpx.GPXTrackSegment()
+        stamps = track.time_s.astype("datetime64[s]").tolist()
+        for lat, lon, ele, time in zip(track.lat, track.lon, track.ele_m, stamps, strict=True):
+            height = None if np.isnan(ele) else float(ele)
+            segment.points.append(gpxpy.gpx.GPXTrackPoint(lat, lon, elevation=height, time=time))
+        whole = gpxpy.gpx.GPX()
+        whole.tracks.append(gpxpy.gpx.GPXTrack(name=f"Invented ride {number}"))
+        whole.tracks[0].segments.append(segment)
+        paths.append(folder / f"ride{number}.gpx")
+        paths[-1].write_text(whole.to_xml())
+    return paths
 
 
 @lru_cache(maxsize=1)

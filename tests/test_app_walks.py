@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import gpxpy.gpx
-import numpy as np
 from pypdf import PdfReader
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
@@ -13,30 +11,13 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDoubleSpinBox, QWidget
 from pytestqt.qtbot import QtBot
 
-from app_help import Answers, found, rested, wait_until, window_on
+from app_help import Answers, found, gpx_files, rested, wait_until, window_on
 from loopwright.app.card_dialog import CardDialog
 from loopwright.app.opening import Opened
 from loopwright.model.document import Document
 from worlds import ladder, rides_over
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
-
-
-def gpx_files(folder: Path) -> list[Path]:
-    """Write invented rides as GPX 1.1, as a receiver would."""
-    paths = []
-    for number, track in enumerate(rides_over(ladder(), rides=5, error_m=1.5, seed=3)):
-        segment = gpxpy.gpx.GPXTrackSegment()
-        stamps = track.time_s.astype("datetime64[s]").tolist()
-        for lat, lon, ele, time in zip(track.lat, track.lon, track.ele_m, stamps, strict=True):
-            height = None if np.isnan(ele) else float(ele)
-            segment.points.append(gpxpy.gpx.GPXTrackPoint(lat, lon, elevation=height, time=time))
-        whole = gpxpy.gpx.GPX()
-        whole.tracks.append(gpxpy.gpx.GPXTrack(name=f"Invented ride {number}"))
-        whole.tracks[0].segments.append(segment)
-        paths.append(folder / f"ride{number}.gpx")
-        paths[-1].write_text(whole.to_xml())
-    return paths
 
 
 def card_of(opened: Opened) -> CardDialog:
@@ -61,7 +42,11 @@ def tab_to(window: QWidget, wanted: QWidget) -> int:
 
 
 def test_from_recordings_to_a_card_by_keyboard(qtbot: QtBot, tmp_path: Path) -> None:
-    answers = Answers(files=gpx_files(tmp_path), target=tmp_path / "card.pdf", word="Evening loop")
+    answers = Answers(
+        files=gpx_files(tmp_path, rides_over(ladder(), rides=5, error_m=1.5, seed=3)),
+        target=tmp_path / "card.pdf",
+        word="Evening loop",
+    )
     with window_on(Document(name="New area"), answers=answers) as opened:
         window, desk = opened.window, opened.desk
         window.activateWindow()
@@ -91,7 +76,7 @@ def test_from_recordings_to_a_card_by_keyboard(qtbot: QtBot, tmp_path: Path) -> 
 
 def test_from_recordings_to_a_card_by_mouse(qtbot: QtBot, tmp_path: Path) -> None:
     answers = Answers(target=tmp_path / "card.pdf", word="Dropped loop")
-    paths = gpx_files(tmp_path)
+    paths = gpx_files(tmp_path, rides_over(ladder(), rides=5, error_m=1.5, seed=3))
     with window_on(Document(name="New area"), answers=answers) as opened:
         window, desk = opened.window, opened.desk
         drop(window, paths)
