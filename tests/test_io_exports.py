@@ -294,7 +294,11 @@ def test_the_cue_sheet_as_a_table() -> None:
 def test_the_cue_sheet_as_text() -> None:
     text = cue_text(replace(course(), name="=evil\nname"), invented=True)
     lines = text.splitlines()
-    assert lines[:3] == ["=evil name", "0.63 km, 20 m up", "Invented ground: not a real place."]
+    assert lines[:3] == [
+        "=evil name",
+        "0.63 km, 20 m up (rises of 0.5 m or more)",
+        "Invented ground: not a real place.",
+    ]
     assert "walk it first" in lines[-1]
     assert any(line.startswith("  1      60 m  climb, 80 m, 6 m at 8 %") for line in lines)
 

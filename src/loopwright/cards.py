@@ -15,6 +15,7 @@ import numpy as np
 from loopwright.card.sheet import Ask, CardInput, Density, SessionWords
 from loopwright.card.words import date_words
 from loopwright.errors import WorldError
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.geo.frame import to_local
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
@@ -25,7 +26,7 @@ from loopwright.model.rider import LapPlan
 from loopwright.model.season import Session
 from loopwright.pipeline import Pipeline
 from loopwright.reporting import LoopFacts, facts_of
-from loopwright.units import Units
+from loopwright.units import Units, small
 
 
 def card_input(
@@ -59,7 +60,7 @@ def card_input(
         ground_m=ground_of(course),
         densities=tuple(Density(kind=k, per_km=v) for k, v in facts.density_by_kind.items()),
         inside_share=facts.inside_share,
-        ascent_scale="heights smoothed to the noise of these rides",
+        ascent_scale=f"rises of {small(LEAST_RISE_M, units)}",
         ground_state=ground_state(document),
         on=on,
         attributions=document.settings.attributions,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 FOOT_M = 0.3048
+INCH_M = 0.0254
 MILE_M = 1609.344
 UNKNOWN = "–"  # noqa: RUF001 - an en dash stands for an unknown number
 
@@ -34,6 +35,11 @@ def short(metres: float, units: Units = Units.METRIC) -> str:
     if metres != metres:  # noqa: PLR0124
         return UNKNOWN
     return f"{metres / FOOT_M:.0f} ft" if units is Units.IMPERIAL else f"{metres:.0f} m"
+
+
+def small(metres: float, units: Units = Units.METRIC) -> str:
+    """Write a length well under ten metres: ``0.5 m`` or ``20 in``."""
+    return f"{metres / INCH_M:.0f} in" if units is Units.IMPERIAL else f"{metres:g} m"
 
 
 def speed(mps: float, units: Units = Units.METRIC) -> str:

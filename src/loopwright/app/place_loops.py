@@ -25,6 +25,7 @@ from loopwright.app.mix_rows import MixRows
 from loopwright.app.parts import Column, Fold, button, label, row
 from loopwright.app.words import capital, count, say
 from loopwright.card.words import date_words
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.loops import scaled_to
 from loopwright.loops.graph import COMPACT_POINTS
 from loopwright.model.wishes import Mix, Wishes
@@ -71,11 +72,12 @@ class LoopsPlace(QSplitter):
         self.less = button(say("Ask only for what there is"), self._ask_less)
         self.found_fold.add(self.told, self.less, self.found)
         self.found_fold.lines.addLayout(row(side, weigh, stretch=1))
+        self.scale = label("", "faint")
         self.kept_fold = Fold(say("Loops kept"))
         self.kept_fold.add(self.kept)
         wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
         wants.add(want, lap)
-        offers.add(self.found_fold, self.kept_fold)
+        offers.add(self.found_fold, self.kept_fold, self.scale)
         for column, share in ((wants, 3), (offers, 2)):
             column.close_up()
             self.addWidget(column)
@@ -111,6 +113,8 @@ class LoopsPlace(QSplitter):
         self._show_sessions(wishes.mix)
         self.rows.show_mix(wishes.mix)
         self.lap.show_wishes(wishes, self.look.units)
+        least = units.small(LEAST_RISE_M, self.look.units)
+        self.scale.setText(say("Up counts rises of {least} or more.", least=least))
         self.state.show_document(self.desk.document)
         self._show_where(wishes)
         self._show_found()

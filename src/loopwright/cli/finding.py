@@ -12,6 +12,7 @@ from loopwright.card.words import date_words
 from loopwright.cli.common import Progress, open_area, pipeline_with_cache, table, the_day
 from loopwright.edits import set_found, set_settings, set_wishes
 from loopwright.errors import NoAnswerError, UsageError
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.units import percent
 
 if TYPE_CHECKING:
@@ -210,5 +211,6 @@ def described(result: SearchResult, facts: list[LoopFacts]) -> str:
         else f"No loop can score above {result.bound:.2f}; loop 1 has {best:.2f}. "
         "More time may help."
     )
+    closing += f" Climb counts rises of {LEAST_RISE_M:g} m or more."
     asked = side_by_side(facts[0].loop.wishes.mix, facts[0])
     return f"{table(rows, left=frozenset())}\n{closing}\n\n{asked}"

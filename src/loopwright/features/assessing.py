@@ -9,17 +9,14 @@ import numpy as np
 
 from loopwright.features.amounts import amounts_along
 from loopwright.features.ground import lay_tags
-from loopwright.features.on_stretch import Piece, features_of
+from loopwright.features.on_stretch import Piece, features_of, piece_of
 from loopwright.features.passages import passages_of
-from loopwright.features.smoothed import blur_of, profiles_of
-from loopwright.geo.ascent import ascent_m
+from loopwright.features.smoothed import profiles_of
+from loopwright.geo.ascent import LEAST_RISE_M, ascent_m
 from loopwright.jobs import Report, Silent
 from loopwright.model.ground import Feature, Profile, Tag, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.network import Network
-
-LEAST_RISE_M = 0.5
-"""Smaller rises are not told from the error of pooled heights, so ascent leaves them out."""
 
 
 def assess(
@@ -39,12 +36,7 @@ def assess(
     told.step(0.0, "smoothing heights and lines")
     profiles = profiles_of(network, told)
     spans, unfit = lay_tags(network, tags, plan_for=plan_for, report=told)
-    pieces = {
-        s.id: Piece(
-            stretch=s.id, profile=profiles[s.id], spans=spans[s.id], blur_m=blur_of(s.std_error_m)
-        )
-        for s in network.stretches
-    }
+    pieces = {s.id: piece_of(s, profiles[s.id], spans[s.id]) for s in network.stretches}
     features = _features(pieces, told)
     return Terrain(
         network=network,

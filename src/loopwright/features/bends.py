@@ -26,9 +26,6 @@ TIGHT_TURN = np.radians(120.0)
 MEAN_M = 6.0
 """Curvature is a mean over this length: about a second of riding, more than two stations.
 Over 5 m more false corners are told (measured on invented parks)."""
-LOST_TURN_PER_M = np.radians(1.2) / 4.5
-"""What smoothing takes from the turn of a corner near the limit, per metre of its scale (found by
-trial on invented parks: as many are then missed as found too much)."""
 CORE_SHARE = 0.9
 """The radius is that of the middle part of the turn, so that entry and exit do not widen it."""
 
@@ -49,23 +46,25 @@ class Bend:
         return bool(self.radius_m < TIGHT_RADIUS_M or abs(self.turn) >= TIGHT_TURN)
 
 
-def bends(dist_m: Floats, xy: Floats, *, blur_m: float = 0.0) -> list[Bend]:
+def bends(
+    dist_m: Floats, xy: Floats, *, blur_m: float = 0.0, least_turn: float = CORNER_TURN
+) -> list[Bend]:
     """Corners of the line ``xy`` ``(n, 2)`` at even ``dist_m`` ``(n,)``, in order.
 
     ``blur_m`` is the scale of a further smoothing by which corners are told from wobbles of an
-    uncertain line; the radius is always that of the line as given.
+    uncertain line; the radius is always that of the line as given. ``least_turn`` is what a bend
+    has to turn, in radians.
     """
     calm = _calmed(dist_m, xy, blur_m)
     curve = mean_over(curvature(calm), dist_m, window_m=MEAN_M)
     turn = turning(calm)
     # Smoothing lowers the curvature of a wave by this factor, so the limit is lowered alike.
     limit = 1 / CORNER_RADIUS_M / (1 + (2 * np.pi * blur_m / EDGE_WAVE_M) ** (2 * BLUR_ORDER))
-    least = CORNER_TURN - LOST_TURN_PER_M * blur_m
     found = []
     for sign in (1, -1):
         parts = bridged(runs_of(curve * sign >= limit), dist_m, gap_m=SAME_CORNER_M)
-        # All of a part bends tighter than the limit, so 45 degrees lie within 20 m.
-        parts = [(a, b) for a, b in parts if abs(float(turn[a : b + 1].sum())) >= least]
+        # All of a part bends tighter than the limit, so its turn lies within 20 m or so.
+        parts = [(a, b) for a, b in parts if abs(float(turn[a : b + 1].sum())) >= least_turn]
         found += [_bend(xy, curve, turn, run) for run in parts]
     kept = [bend for bend in found if bend is not None]
     return sorted(kept, key=lambda bend: bend.at)

@@ -11,12 +11,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from loopwright.features.bends import Bend, bends
+from loopwright.features.bends import CORNER_TURN, Bend, bends
+from loopwright.features.certainty import blur_of, least_turn_of
 from loopwright.features.ground import metres, span_at
 from loopwright.features.rises import Rise, climbs, steep_climbs
 from loopwright.features.straights import steady_parts, straights
 from loopwright.model.ground import Feature, FeatureKind, FeatureWay, GroundSpan, Profile
 from loopwright.model.ids import StretchId
+from loopwright.model.network import Stretch
 
 ROUGH_LENGTH_M = 10.0
 FUNNEL_WITHIN_M = 30.0
@@ -31,6 +33,8 @@ class Piece:
     spans: tuple[GroundSpan, ...]
     blur_m: float = 0.0
     """How far the centre line has to be smoothed to tell its corners, see ``bends``."""
+    least_turn: float = CORNER_TURN
+    """What a bend has to turn to be a corner, in radians."""
 
     @property
     def length_m(self) -> float:
@@ -38,11 +42,22 @@ class Piece:
         return float(self.profile.dist_m[-1])
 
 
+def piece_of(stretch: Stretch, profile: Profile, spans: tuple[GroundSpan, ...]) -> Piece:
+    """Put a stretch of a network and what is known of it together."""
+    return Piece(
+        stretch=stretch.id,
+        profile=profile,
+        spans=spans,
+        blur_m=blur_of(stretch),
+        least_turn=least_turn_of(stretch),
+    )
+
+
 def features_of(piece: Piece) -> list[Feature]:
     """Features of one stretch, sorted by kind and place."""
     dist, ele = piece.profile.dist_m, piece.profile.ele_m
     found: list[Feature] = []
-    corners = bends(dist, piece.profile.xy, blur_m=piece.blur_m)
+    corners = bends(dist, piece.profile.xy, blur_m=piece.blur_m, least_turn=piece.least_turn)
     for rising, way in ((1.0, FeatureWay.FORWARD), (-1.0, FeatureWay.BACKWARD)):
         there = FeatureWay.BACKWARD if rising > 0 else FeatureWay.FORWARD
         ups = _rises(piece, climbs(dist[:: int(rising)] * rising, ele[:: int(rising)]), way, rising)

@@ -28,8 +28,6 @@ HEIGHT_SCALES_M = tuple(6.0 * 1.25**k for k in range(18))
 LINE_SCALES_M = tuple(1.2 * 1.2**k for k in range(10))
 HEIGHT_ORDER = 2
 LINE_ORDER = 3
-BLUR_PER_ERROR = 4.0
-BLUR_MOST_M = 4.5
 LEAST_LENGTH_M = 0.01
 """A stretch of no length at all is given this much, so that nothing is divided by nought."""
 SAMPLE_STATIONS = 8_000
@@ -77,17 +75,6 @@ def line_strength(series: list[Floats], check: Callable[[], None] | None = None)
     """How to smooth lines ``(n, 2)`` at ``STEP_M``."""
     some = _some(series)
     return choose(some, step_m=STEP_M, order=LINE_ORDER, scales_m=LINE_SCALES_M, check=check)
-
-
-def blur_of(std_error_m: Floats) -> float:
-    """Scale in metres by which to smooth a line further before its corners are told.
-
-    The error of a mean line varies slowly along it, so it does not show as noise from station to
-    station; the spread of the rides tells it. Found by trial on invented parks.
-    """
-    known = std_error_m[np.isfinite(std_error_m)]
-    spread = float(np.median(known)) if len(known) else 0.0
-    return min(BLUR_PER_ERROR * spread, BLUR_MOST_M)
 
 
 def _some(series: list[Floats]) -> list[Floats]:

@@ -10,9 +10,8 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from loopwright.features.amounts import amounts_along
-from loopwright.features.on_stretch import Piece, features_of
+from loopwright.features.on_stretch import features_of, piece_of
 from loopwright.features.passages import passages_of
-from loopwright.features.smoothed import blur_of
 from loopwright.jobs import Silent
 from loopwright.model.ground import Feature, GroundSpan, Terrain
 from loopwright.model.ids import StretchId, Way
@@ -72,13 +71,7 @@ def _again(
     if not changed:
         return terrain
     pieces = {
-        s.id: Piece(
-            stretch=s.id,
-            profile=terrain.profiles[s.id],
-            spans=spans[s.id],
-            blur_m=blur_of(s.std_error_m),
-        )
-        for s in terrain.network.stretches
+        s.id: piece_of(s, terrain.profiles[s.id], spans[s.id]) for s in terrain.network.stretches
     }
     features: dict[StretchId, list[Feature]] = {key: [] for key in pieces}
     for feature in terrain.features:

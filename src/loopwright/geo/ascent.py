@@ -9,6 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+LEAST_RISE_M = 0.5
+"""Smaller rises are not told from the error of pooled heights, so ascent leaves them out: the scale
+that is told wherever ascents show."""
+
 
 def ascent_m(ele_m: Sequence[float], *, least_m: float) -> float:
     """Sum of the rises between turning points; ascent less descent is the net rise exactly.

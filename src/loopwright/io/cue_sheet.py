@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.geo.frame import to_degrees
 from loopwright.geo.polyline import at
 from loopwright.io.plain import plain
@@ -70,7 +71,8 @@ def cue_text(
     attributions: Sequence[str] = (),
 ) -> str:
     """Return the cues as plain text, one line a feature; whom the data is owed to at the end."""
-    lines = [plain(course.name), f"{course.length_m / 1000:.2f} km, {course.ascent_m:.0f} m up"]
+    size = f"{course.length_m / 1000:.2f} km, {course.ascent_m:.0f} m up"
+    lines = [plain(course.name), f"{size} (rises of {LEAST_RISE_M:g} m or more)"]
     if invented:
         lines.append("Invented ground: not a real place.")
     lines.append("")

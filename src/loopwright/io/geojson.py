@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.io.geojson_ground import dominating
 from loopwright.io.geojson_loop import loop_geojson
 from loopwright.io.geojson_read import read_ground, read_lines
@@ -68,6 +69,7 @@ class _Network:
             "schema": 1,
             "invented": invented,
             "attributions": list(attributions),
+            "ascent_least_rise_m": LEAST_RISE_M,
             "features": [
                 *self._stretches,
                 *(each for each in junctions if each is not None),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.io.json_file import metres
 from loopwright.io.trim import outside, parts_outside
 from loopwright.io.wgs import cut, line_string, lines, point, positions
@@ -46,6 +47,7 @@ def loop_geojson(
     return {
         "type": "FeatureCollection", "schema": 1, "invented": invented,
         "attributions": list(attributions),
+            "ascent_least_rise_m": LEAST_RISE_M,
         "features": [lap, *(mark for mark in marks if mark is not None)],
     }  # fmt: skip
 

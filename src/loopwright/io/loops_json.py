@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from loopwright.geo.ascent import LEAST_RISE_M
 from loopwright.io.codec.wishes import put_wishes
 from loopwright.io.json_file import metres
 from loopwright.io.trim import parts_outside
@@ -54,6 +55,7 @@ def loops_json(
     return {
         "schema": 1,
         "attributions": list(attributions),
+        "ascent_least_rise_m": LEAST_RISE_M,
         "plan_for": None if plan_for is None else plan_for.isoformat(),
         "wishes": put_wishes(wishes),
         "bound": math.ceil(result.bound * _BOUND_STEP) / _BOUND_STEP,
