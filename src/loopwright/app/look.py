@@ -153,6 +153,10 @@ QFrame[role="floating"] { background: $paper; border: 1px solid $rule; border-ra
 QProgressBar { background: $paper; border: 1px solid $rule; border-radius: 4px; height: 8px; }
 QProgressBar::chunk { background: $accent; border-radius: 3px; }
 QCheckBox:focus, QRadioButton:focus { background: $soft; }
+QCheckBox::indicator { width: ${p3}px; height: ${p3}px; border: 1px solid $faint;
+  border-radius: 3px; background: $paper; }
+QCheckBox::indicator:checked { background: $accent; border: 1px solid $ink; }
+QCheckBox::indicator:disabled { border: 1px solid $rule; }
 """)
 
 
