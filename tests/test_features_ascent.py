@@ -29,7 +29,7 @@ def risen(ele: Floats) -> float:
 
 def means(window_m: float) -> Callable[[Floats, float], float]:
     return lambda ele, step_m: risen(
-        mean_over(ele, np.arange(len(ele)) * step_m, window_m=window_m)
+        mean_over(ele, np.arange(len(ele), dtype=np.float64) * step_m, window_m=window_m)
     )
 
 

@@ -126,8 +126,9 @@ def test_a_dragged_loop_is_asked_to_keep_itself(monkeypatch: pytest.MonkeyPatch)
         (None, False), (SimpleNamespace(dive=SimpleNamespace(signatures=[])), False),
         (SimpleNamespace(dive=SimpleNamespace(signatures=[1])), True),
         (SimpleNamespace(dive=SimpleNamespace()), True),
+        (SimpleNamespace(), False),
     ],
-    ids=["not loaded", "not compiled", "compiled", "compiling switched off"],
+    ids=["not loaded", "not compiled", "compiled", "compiling switched off", "half loaded"],
 )  # fmt: skip
 def test_whether_the_kernels_are_at_hand(
     monkeypatch: pytest.MonkeyPatch, module: Any, *, here: bool

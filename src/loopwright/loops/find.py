@@ -78,8 +78,9 @@ def find_loops(
 
 def compiled_here() -> bool:
     """Tell whether this process has the compiled kernels in hand, or has compiling switched off."""
-    module = sys.modules.get("loopwright.loops.dive")
-    return module is not None and bool(getattr(module.dive, "signatures", True))
+    # While another search still imports the module it is there without its kernels.
+    kernel = getattr(sys.modules.get("loopwright.loops.dive"), "dive", None)
+    return kernel is not None and bool(getattr(kernel, "signatures", True))
 
 
 def first_answer(progress: Progress, sheet: Sheet) -> None:
