@@ -16,11 +16,13 @@ import pytest
 from loops_tiny import (
     Walk,
     everywhere,
+    legal,
     loops_from,
     near,
     nearest,
     place_of,
     roots,
+    score_of,
     small_sheet,
     some_prices,
     tiny_sheet,
@@ -253,8 +255,10 @@ def test_unwinding_takes_everything_back(seed: int) -> None:
         assert not path.seen.any()
 
 
-def dug(sheet: Sheet, root: int, *, gap: float = 0.0, nodes: int = 10**6) -> tuple[float, int]:
-    """Best score below one root, and nodes spent, looking again until nothing is open."""
+def dug(
+    sheet: Sheet, root: int, *, gap: float = 0.0, nodes: int = 10**6
+) -> tuple[float, int, tuple[int, ...]]:
+    """Best score below one root, nodes spent and the loop, looking again until nothing is open."""
     rule = sheet.rule
     local = near(sheet, root)
     tables = some_tables(local, rule, root)
@@ -264,7 +268,7 @@ def dug(sheet: Sheet, root: int, *, gap: float = 0.0, nodes: int = 10**6) -> tup
         spent += more
         assert more <= nodes
         if path.cursor[1] == 0:
-            return float(found.score[0]), spent
+            return float(found.score[0]), spent, tuple(found.arcs[: found.size[0]].tolist())
         assert more == nodes
 
 
@@ -274,7 +278,11 @@ def test_the_best_loop_below_a_root_is_found_however_it_is_sliced(seed: int) -> 
     for root in roots(sheet):
         loops = loops_from(sheet.graph, sheet.rule, root, everywhere(sheet))
         best = max((loop.score for loop in loops), default=-np.inf)
-        assert dug(sheet, root)[0] == pytest.approx(best, abs=1e-6)
+        score, _, arcs = dug(sheet, root)
+        assert score == pytest.approx(best, abs=1e-6)
+        if arcs:
+            assert legal(sheet.graph, sheet.rule, arcs)
+            assert score_of(sheet.graph, sheet.rule, arcs) == pytest.approx(best, abs=1e-6)
         assert dug(sheet, root, nodes=1) == dug(sheet, root)
         assert dug(sheet, root, gap=3.0)[0] >= best - 3.0
         assert_nothing_better(sheet, root, best)

@@ -8,9 +8,13 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from loops_help import question_of, terrain_of
 from loops_tiny import (
+    MIX,
     Walk,
+    all_loops,
     everywhere,
+    ground,
     legal,
     loops_from,
     near,
@@ -20,7 +24,8 @@ from loops_tiny import (
     some_prices,
     tiny_sheet,
 )
-from loopwright.loops.graph import Sheet
+from loopwright.loops.further import Further
+from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.hunt import no_loop
 from loopwright.loops.loop_value import HAIR, at_peace, closing_link, fits, judge, link_between
 from loopwright.loops.shapes import Buckets, Desk, Local
@@ -273,3 +278,29 @@ def test_a_condition_is_met_up_to_a_hair() -> None:
 def test_place_of_is_a_plain_look_up() -> None:
     local = near(SHEETS[0], 0)
     assert place_of(local, tuple(local.arc.tolist())) == list(range(local.arc.size))
+
+
+def test_a_walk_that_just_fits_the_last_bucket_is_seen() -> None:
+    """Three stretches of 100 m in a lap of 300: buckets of 100 leave nothing over."""
+    sheet = sheet_of(ground(), question_of(MIX, low_m=300.0, high_m=300.0), Further())
+    best = max(loop.score for loop in all_loops(sheet))
+    for root in roots(sheet):
+        local, found = near(sheet, root), no_loop(99)
+        flat = np.zeros(sheet.rule.most.size + 1 + local.stretches)
+        flat[: sheet.rule.most.size] = 0.5
+        bound = tune(local, sheet.rule, flat, found, 100.0, 8, 0.0)
+        loops = loops_from(sheet.graph, sheet.rule, root, everywhere(sheet))
+        assert bound >= max((loop.score for loop in loops), default=-np.inf)
+        assert found.score[0] <= best + 1e-9
+
+
+def test_rings_at_one_junction_are_all_near_it() -> None:
+    """Every arc leaves and reaches the root: the most that can wait in line at once."""
+    spots = np.array([[0.0, 0.0], [50.0, 0.0]])
+    rings = terrain_of(np.random.default_rng(1), spots, np.zeros(2), [(0, 0)] * 4, [100.0] * 4)
+    sheet = sheet_of(rings, question_of(MIX, low_m=50.0, high_m=500.0), Further())
+    local = near(sheet, 0)
+    assert sorted(local.arc.tolist()) == list(range(8))
+    assert local.starts == 8
+    assert local.home.tolist() == [0.0] * 8
+    assert local.out.tolist() == [100.0] * 8
