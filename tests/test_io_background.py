@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from typing import NoReturn
 
 import numpy as np
 import pytest
@@ -30,6 +31,29 @@ def test_a_tile_file_counts_rows_from_the_south(tmp_path: Path) -> None:
     assert source.tile(3, 5, 2) == b"north"
     assert source.tile(3, 5, 5) is None
     assert (source.least_zoom, source.most_zoom) == (3, 3)
+
+
+def test_nothing_is_laid_beside_a_file_that_asks_for_a_log(tmp_path: Path) -> None:
+    """SQLite's file format, 1.3.3: bytes 18 and 19 are 2 where a write-ahead log is wanted."""
+    path = tile_file(tmp_path / "t.mbtiles", {(0, 0, 0): b"x"}, format="png")
+    data = bytearray(path.read_bytes())
+    data[18:20] = b"\2\2"
+    path.write_bytes(data)
+    assert open_background(path).tile(0, 0, 0) == b"x"
+    assert [one.name for one in tmp_path.iterdir()] == ["t.mbtiles"]
+
+
+def test_memory_that_is_not_there_is_one_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tile_file(tmp_path / "t.mbtiles", {(0, 0, 0): b"x"}, format="png")
+
+    def full(*_words: object, **_more: object) -> NoReturn:
+        raise MemoryError
+
+    monkeypatch.setattr(sqlite3, "connect", full)
+    with pytest.raises(WorldError, match="asks for more memory"):
+        open_background(path)
 
 
 def test_a_credit_is_plain_text(tmp_path: Path) -> None:
@@ -164,6 +188,9 @@ def test_pictures_that_are_no_colours_or_lie_nowhere_are_refused(tmp_path: Path)
     assert "GeoTIFF" in refused(tmp_path / "cut.tif")
     beyond = rasterio.Affine(0.1, 0.0, 13.0, 0.0, -0.1, 400.0)
     path = picture(tmp_path / "pole.tif", ramp(3), crs="EPSG:4326", transform=beyond)
+    assert "lies where no map tile does" in refused(path)
+    absurd = rasterio.Affine(8.7e183, 0.0, 13.0, 0.0, -1.1e-307, 47.0)
+    path = picture(tmp_path / "absurd.tif", ramp(3), crs="EPSG:4326", transform=absurd)
     assert "lies where no map tile does" in refused(path)
 
 

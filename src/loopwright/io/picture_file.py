@@ -39,8 +39,10 @@ class PictureFile:
             self._check(source)
             self._table = _palette(source)
             with self._turned(source) as seen:
-                fine = math.log2(EQUATOR_M / TILE_PX / abs(seen.transform.a))
-                self._reach = seen.bounds
+                cell_m, self._reach = abs(seen.transform.a), seen.bounds
+        if not 0 < cell_m < EQUATOR_M:
+            raise self._nowhere()
+        fine = math.log2(EQUATOR_M / TILE_PX / cell_m)
         self.most_zoom = min(MOST_ZOOM, max(0, math.ceil(fine)))
 
     def _open(self) -> Any:
@@ -55,7 +57,10 @@ class PictureFile:
                 resampling=how.bilinear if self._table is None else how.nearest, **frame,
             )  # fmt: skip
         except geotiff.faults(library) as error:
-            raise WorldError(str(self._path), "lies where no map tile does", _PICK) from error
+            raise self._nowhere() from error
+
+    def _nowhere(self) -> WorldError:
+        return WorldError(str(self._path), "lies where no map tile does", _PICK)
 
     def _check(self, source: Any) -> None:
         geotiff.check_place(source, self._path, pick=_PICK)

@@ -1,8 +1,8 @@
 """Tiles from an MBTiles file (MBTiles specification 1.3, an open one): pictures in one SQLite file.
 
-Gets a path; gives a TileSource. Promises: the file is opened for reading only, each thread with a
-connection of its own; one question to it can neither return more than ``TILE_LIMIT`` bytes nor
-work for ever; vector tiles are refused in one sentence.
+Gets a path; gives a TileSource. Promises: the file is opened for reading only and nothing is laid
+beside it; each thread has a connection of its own; one question to it can neither return more than
+``TILE_LIMIT`` bytes nor work for ever; vector tiles are refused in one sentence.
 """
 
 from __future__ import annotations
@@ -43,15 +43,17 @@ class TileFile:
 
     @contextmanager
     def _open(self) -> Iterator[sqlite3.Connection]:
-        address = f"file:{quote(str(self._path.absolute()))}?mode=ro"
+        # Immutable: else a file that asks for a write-ahead log gets one laid beside it.
+        address = f"file:{quote(str(self._path.absolute()))}?mode=ro&immutable=1"
         try:
             with closing(sqlite3.connect(address, uri=True, timeout=1.0)) as link:
                 link.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, TILE_LIMIT)
                 link.execute("PRAGMA trusted_schema = OFF")
                 link.set_progress_handler(lambda: 1, STEPS_LIMIT)
                 yield link
-        except (sqlite3.Error, UnicodeDecodeError, OverflowError) as error:
-            words = f"is a damaged MBTiles file ({one_line(str(error))[:80]})"
+        except (sqlite3.Error, UnicodeDecodeError, OverflowError, MemoryError) as error:
+            said = one_line(str(error))[:80] or "asks for more memory than there is"
+            words = f"is a damaged MBTiles file ({said})"
             raise WorldError(str(self._path), words, _PICK) from error
 
     def _said(self) -> dict[str, str]:
