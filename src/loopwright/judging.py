@@ -60,6 +60,10 @@ class Trial:
 WALKING = Legs(top_mps=1.35)
 """Somebody on foot."""
 WALKED = Faults(spikes=0.5, gaps=0.3, pauses=2.0, pause_scatter_m=4.0, strays=1.0, bends_only=0.15)
+HIKED = Faults(
+    spikes=0.5, gaps=0.3, pauses=2.0, pause_scatter_m=3.0, strays=0.3, bends_only=0.1
+)  # fmt: skip
+"""A swing in three hours, one recording in ten only at bends: better devices than the walkers'."""
 TRIALS = (
     Trial(name="3 m"),
     Trial(name="4 m", error_m=4.0),
@@ -81,6 +85,15 @@ TRIALS = (
         intervals_s=(1.0, 15.0),
         faults=WALKED,
         shade=2.0,
+        legs=WALKING,
+    ),
+    Trial(
+        name="hikers, 3-5 m, 1-5 s",
+        errors_m=(3.0, 5.0),
+        intervals_s=(1.0, 5.0),
+        rides=30,
+        faults=HIKED,
+        shade=1.0,
         legs=WALKING,
     ),
 )
