@@ -25,11 +25,12 @@ STRAY_ERRORS = 2.3
 were both ridden as rarely as it was."""
 POOR_M = (3.5, 4.5)
 POOR_ERRORS = ((1.6, 5.0), (2.6, 4.0), (4.0, 3.0))
-"""Where passes err by so many metres or more, a line of fewer passes than the first may be a strand
-so many standard errors off. Poor receivers swing further than their usual error tells, and of
-thousands of looks the furthest are seen. Measured on invented walks with 3 to 6 m of error: of
+"""Where rides usually err by so many metres or more, a line of fewer passes than the first may be
+a strand so many standard errors off. Poor receivers swing further than their usual error tells, and
+of thousands of looks the furthest are seen. Measured on invented walks with 3 to 6 m of error: of
 lines of up to 2.6 passes nearer than this, 203 were strands and 4 were trails. Below the first
-error nothing changes, from the second on the whole rule holds."""
+error nothing changes, from the second on the whole rule holds. One ride's figure would not do:
+where few rides are compared it is itself a guess."""
 STRAY_MOST_M = 60.0
 SWING_M = 25.0
 """A single pass that leaves a well-ridden line and comes back swings out no further by error."""
@@ -59,7 +60,7 @@ def drop_strays(web: Web, sigma: float) -> int:
 
 def _tail_m(line: Line, sigma: float) -> float:
     """How far one pass over a line may lie off by error; 0 where receivers do well."""
-    poor = float(np.interp(line.error_m, POOR_M, (0.0, 1.0)))
+    poor = float(np.interp(sigma * line.worse, POOR_M, (0.0, 1.0)))
     errors = next((errors for passes, errors in POOR_ERRORS if line.passes < passes), 0.0)
     rough_m = STRAY_ERRORS * sigma * line.worse * 2**0.5 if line.worse > ROUGH else 0.0
     return max(poor * errors * line.error_m, rough_m)
