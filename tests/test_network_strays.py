@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from loopwright.geo.polyline import project
+from loopwright.geo.polyline import length_m, project
 from loopwright.invented.park import OPEN_OCEAN
 from loopwright.invented.receiver import fading
 from loopwright.invented.riders import DAY_S
@@ -13,6 +13,7 @@ from loopwright.model.arrays import Floats
 from loopwright.model.network import Network
 from loopwright.model.track import RecordedTrack
 from loopwright.network import build_network
+from loopwright.network.calm import calmed
 from loopwright.network.rough import rough
 from loopwright.network.samples import gather
 from network_help import START_S, cleaned, degrees, recorded, total_m, winding
@@ -98,6 +99,25 @@ def test_a_steady_offset_round_bends_is_no_scatter() -> None:
     tracks = [recorded(r, start=START_S + DAY_S * k) for k, r in enumerate(rides)]
     worse, _ = rough(gather(cleaned(tracks)))
     assert (worse > 1.0).mean() < 0.05
+
+
+def test_shade_is_told_for_every_ride_there() -> None:
+    """A ride whose own wander is not seen stands in the shade its neighbours show."""
+    samples = gather(cleaned(recorded(shaded(k), start=START_S + DAY_S * k) for k in range(12)))
+    _, shade = rough(samples)
+    inside = np.abs(samples.xy[:, 0] - 600.0) < 100.0
+    assert (shade[inside] > 1.3).mean() > 0.9
+
+
+def test_rides_are_smoothed_where_they_err_much_and_nowhere_else() -> None:
+    samples = gather(cleaned([recorded(shaded(1))]))
+    deep = np.abs(samples.xy[:, 0] - 600.0) < 150.0
+    calm = calmed(samples, np.where(deep, 12.0, 3.0))
+    assert (calm.xy[~deep] == samples.xy[~deep]).all()
+    before, after = (length_m(some.xy[deep]) for some in (samples, calm))
+    assert after < 0.95 * before
+    assert np.abs(calm.xy[deep] - samples.xy[deep]).max() < 12.0
+    assert calmed(samples, np.full(len(samples), 5.0)) is samples
 
 
 def test_nothing_is_told_of_one_ride_alone() -> None:
