@@ -52,6 +52,8 @@ WOBBLE = 0.08
 DAYS = 200
 """Days of which the usual lap is the mean."""
 TOLD_DAYS = 6
+SAME_SHARE = 0.02
+"""A lap on the network built is the true lap if its length agrees within this share."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +91,7 @@ def someone(rng: np.random.Generator) -> Legs:
 def world_of(seed: int, *, rides: int = RIDES) -> World:
     """Invent a park and a rider, ride it, build all from the recordings.
 
-    Raises NoAnswerError when the lap does not close on the network built.
+    Raises NoAnswerError when the lap does not close on the network built, or goes another way.
     """
     rng = np.random.default_rng([seed, 40])
     park, legs = make_park(seed), someone(rng)
@@ -105,6 +107,7 @@ def world_of(seed: int, *, rides: int = RIDES) -> World:
     clean = clean_rides(as_rides(tracks), park.network.origin)
     terrain = assess(build_network(clean, park.network.origin))
     course = course_of(terrain, park, lap)
+    other_way(course, park, lap)
     return World(
         seed=seed, legs=legs, rider=Rider(mass_kg=legs.mass_kg - 11.5), tracks=clean,
         terrain=terrain, course=course, day_s=days_of(rng, park, lap, legs, course),
@@ -123,6 +126,14 @@ def course_of(terrain: Terrain, park: Park, lap: Sequence[Arc]) -> Course:
     loop = SavedLoop(name=f"lap of park {park.seed}", line=line, wishes=wishes, score=0, match=0)
     arcs, start_m = arcs_of_line(terrain, loop)
     return unroll(terrain, arcs, name=loop.name, start_m=start_m)
+
+
+def other_way(course: Course, park: Park, lap: Sequence[Arc]) -> None:
+    """Raise NoAnswerError where the lap on the network built goes another way than the true one."""
+    true_m = float(lay_out(park.network, lap)[2][-1])
+    if abs(course.length_m / true_m - 1) > SAME_SHARE:
+        said = f"goes another way: {course.length_m:.0f} m instead of {true_m:.0f} m"
+        raise NoAnswerError(course.name, said, "a matter of the network, not of pacing")
 
 
 def days_of(

@@ -15,6 +15,8 @@ SPLIT_HEADS = ("section", "from", "time", "90 % between", "power", "effort", "he
 CLIMB_HEADS = ("climb", "time", "power", "effort", "cadence", "gear", "torque")
 CORNER_HEADS = ("corner", "in", "lowest", "out", "look ahead")
 STRAIGHT_HEADS = ("straight", "in", "out", "standing start", "sprint to", "sprint power")
+LEAST_CLIMB_S = 5.0
+"""Too short a climb to choose a gear for: our choice."""
 EFFORT_SCALE = "Effort is on the CR-10 scale, 0 rest to 10 the most you can."
 
 
@@ -78,8 +80,8 @@ def straight_rows(plan: LapPlan, units: Units = Units.METRIC) -> list[list[str]]
 
 
 def climbs(plan: LapPlan) -> Sequence[SplitTarget]:
-    """Sections that are climbs."""
-    return [one for one in plan.splits if "climb" in one.name]
+    """Sections that are climbs, long enough to choose a gear for."""
+    return [one for one in plan.splits if "climb" in one.name and one.time_s >= LEAST_CLIMB_S]
 
 
 def lap_words(plan: LapPlan) -> str:

@@ -89,6 +89,7 @@ class RiderDialog(QDialog):
 
     def _teeth(self, words: str, teeth: tuple[int, ...]) -> QLineEdit:
         field = QLineEdit(" ".join(str(t) for t in teeth))
+        field.setCursorPosition(0)
         self._named(words, field)
         return field
 
