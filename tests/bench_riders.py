@@ -52,7 +52,7 @@ WOBBLE = 0.08
 DAYS = 200
 """Days of which the usual lap is the mean."""
 TOLD_DAYS = 6
-SAME_SHARE = 0.02
+SAME_SHARE = 0.03
 """A lap on the network built is the true lap if its length agrees within this share."""
 
 
