@@ -88,3 +88,13 @@ def test_what_a_junction_joins_is_not_tied_again() -> None:
     web = web_of(*corners(8.0))
     assert ties(web, STRAIGHT, STRAIGHT) == 1
     assert ties(web, STRAIGHT, STRAIGHT) == 0
+
+
+def test_a_ring_whose_end_stops_short_of_its_start_is_closed() -> None:
+    turn = np.linspace(0.1, 2 * np.pi - 0.12, 90)
+    ring = 60.0 * np.column_stack((np.sin(turn), -np.cos(turn)))
+    stem = by_way_of((0.0, -200.0), (0.0, -62.0))
+    web = web_of(np.vstack((stem, ring)), heights=(100.0,))
+    ride = np.vstack((stem, ring, [(0.0, -60.0)], ring, stem[::-1]))
+    assert ties(web, ride, ride) == 1
+    assert sorted(web.degree(node) for node in web.nodes) == [1, 3]

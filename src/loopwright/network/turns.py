@@ -3,7 +3,7 @@
 Gets a web and aligned samples; ties two lines where rides turn from one into the other and no
 junction joins them. At a crossroads where every ride turns, the lines are corners that may lie
 farther apart than errors should let them; that rides change over tells that they meet. Promises:
-lines that run beside each other are left apart, and so are lines with a bridge's height between.
+lines that run beside each other are left apart; no ride changes over on a bridge.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
@@ -21,7 +20,6 @@ from loopwright.network.passes import runs_on
 from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
-from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Web
 
 REACH_M = 6.0
@@ -36,6 +34,8 @@ LEAST, SHARE = 2, 0.3
 """Passes that must change over, and against the passes of the line ridden less: few may stray."""
 MEET_M = 12.0
 """Lines farther apart do not meet: four errors of an aligned line."""
+RING_M = 60.0
+"""A line meets itself only so far along: at the end of a ring, not between a hairpin's legs."""
 AWAY_M, AWAY_GAP_M = 25.0, 9.0
 """So far on, both ways, the lines must lie so far apart, or they run side by side."""
 
@@ -66,7 +66,8 @@ def _changes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Itera
     place = table.dist[near.station] + near.forth
     line = table.line[near.station]
     a, b = last[:-1], first[1:]
-    use = (line[a] != line[b]) & (b - a <= GAP_ROWS) & (samples.piece[a] == samples.piece[b])
+    use = (line[a] != line[b]) | (np.abs(place[a] - place[b]) > RING_M)
+    use &= (b - a <= GAP_ROWS) & (samples.piece[a] == samples.piece[b])
     for row, other in zip(a[use].tolist(), b[use].tolist(), strict=True):
         ends = sorted((numbers[int(line[k])], float(place[k])) for k in (row, other))
         yield _Change(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
@@ -95,17 +96,24 @@ def _tied(web: Web, place: Sequence[_Change]) -> bool:
     spots = [float(np.median([c.one_m for c in place])), float(np.median([c.two_m for c in place]))]
     if _joined(web, (one, two), spots):
         return False
-    rows = [_around(web.lines[k].xyz, at) for k, at in zip((one, two), spots, strict=True)]
-    a, b = (web.lines[k].xyz[near] for k, near in zip((one, two), rows, strict=True))
-    gap = np.hypot(*(a[:, None, :2] - b[None, :, :2]).transpose(2, 0, 1))
-    i, j = np.unravel_index(int(gap.argmin()), gap.shape)
-    if gap[i, j] > MEET_M or abs(a[i, 2] - b[j, 2]) > BRIDGE_M:
+    vertex = _nearest(web.lines[one].xyz, web.lines[two].xyz, spots)
+    if vertex is None or not _part(web.lines[one].xyz, web.lines[two].xyz, vertex):
         return False
-    vertex = int(rows[0][i]), int(rows[1][j])
-    if not _part(web.lines[one].xyz, web.lines[two].xyz, vertex):
-        return False
-    web.merge_nodes(_node_at(web, one, vertex[0]), _node_at(web, two, vertex[1]))
+    # The later vertex first: what is left of a line that meets itself keeps its earlier ones.
+    there = _node_at(web, two, vertex[1])
+    if one not in web.lines:
+        one = next(k for k in web.at[there] if web.lines[k].b == there)
+    web.merge_nodes(_node_at(web, one, vertex[0]), there)
     return True
+
+
+def _nearest(one: Floats, two: Floats, spots: Sequence[float]) -> tuple[int, int] | None:
+    """Give the vertices of two lines where they come nearest about ``spots``; None if too far."""
+    rows = [_around(xyz, at) for xyz, at in zip((one, two), spots, strict=True)]
+    a, b = one[rows[0], :2], two[rows[1], :2]
+    gap = np.hypot(*(a[:, None] - b[None]).transpose(2, 0, 1))
+    i, j = np.unravel_index(int(gap.argmin()), gap.shape)
+    return (int(rows[0][i]), int(rows[1][j])) if gap[i, j] <= MEET_M else None
 
 
 def _joined(web: Web, pair: Sequence[int], spots: Sequence[float]) -> bool:
@@ -128,7 +136,7 @@ def _ends(web: Web, number: int, at_m: float) -> set[int]:
 
 
 def _around(xyz: Floats, at_m: float) -> Rows:
-    """Inner vertices of a line near a place along it."""
+    """Vertices of a line near a place along it."""
     run = along(xyz[:, :2])
     rows = np.flatnonzero(np.abs(run - at_m) <= SAME_M)
     return rows if len(rows) else np.array([np.abs(run - at_m).argmin()])
@@ -136,17 +144,19 @@ def _around(xyz: Floats, at_m: float) -> Rows:
 
 def _part(one: Floats, two: Floats, vertex: tuple[int, int]) -> bool:
     """Tell whether each line leaves the other on both sides of where they meet."""
-    return _leaves(one, two, vertex[0]) and _leaves(two, one, vertex[1])
+    return _leaves(one, vertex[0], two) and _leaves(two, vertex[1], one)
 
 
-def _leaves(xyz: Floats, other: Floats, vertex: int) -> bool:
+def _leaves(xyz: Floats, vertex: int, other: Floats) -> bool:
     run = along(xyz[:, :2])
-    there = cKDTree(other[:, :2])
     for step in (-AWAY_M, AWAY_M):
         want = run[vertex] + step
         if 0.0 <= want <= run[-1]:
-            spot = [np.interp(want, run, xyz[:, k]) for k in (0, 1)]
-            if there.query(spot)[0] < AWAY_GAP_M:
+            spot = np.array([np.interp(want, run, xyz[:, k]) for k in (0, 1)])
+            gap = np.hypot(*(other[:, :2] - spot).T)
+            if other is xyz:
+                gap = gap[np.abs(run - want) > SAME_M]
+            if gap.min() < AWAY_GAP_M:
                 return False
     return True
 
