@@ -31,6 +31,7 @@ from loopwright.network.spread import spread_m
 from loopwright.network.stations import Stations, abreast_of, stations_of
 from loopwright.network.strays import drop_strays
 from loopwright.network.turns import tie_turns
+from loopwright.network.unzip import unzip
 from loopwright.network.weave import weave
 from loopwright.network.web import Web
 
@@ -147,6 +148,8 @@ def _web(
             break
         mend(web)
     if tie_turns(web, samples, aligned, ele):
+        mend(web)
+    if unzip(web, samples, aligned, ele):
         mend(web)
     return web
 

@@ -20,14 +20,11 @@ from loopwright.network.passes import runs_on
 from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
+from loopwright.network.trips import GAP_ROWS, REACH_M
 from loopwright.network.web import Web
 
-REACH_M = 6.0
-"""A sample of a ride so near to a line rides it."""
 RUN_ROWS = 4
 """Riding before and after a change, in samples: less is a slip of the matching."""
-GAP_ROWS = 8
-"""Samples that may lie on neither line while a ride changes over: it cuts the corner."""
 SAME_M = 30.0
 """Changes this near along both lines are at one place; so is a junction that already joins them."""
 LEAST, SHARE = 2, 0.3

@@ -7,6 +7,7 @@ join. Promises: a line's first and last vertex are always its nodes' positions.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from loopwright.geo.polyline import along, length_m
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import Ways
 from loopwright.network.passes import Over
+
+End: TypeAlias = tuple[int, bool]
+"""A line's number, and whether its last end is meant."""
 
 
 @dataclass(slots=True, eq=False)
@@ -145,6 +149,24 @@ class Web:
         line.b = other if line.b == node else line.b
         self.at[other].add(number)
         self.at[node].discard(number)
+
+    def node_of(self, end: End) -> int:
+        """Give the node at a line's end."""
+        line = self.lines[end[0]]
+        return line.b if end[1] else line.a
+
+    def ends_at(self, node: int) -> list[End]:
+        """Give the line ends at a node; a loop has two."""
+        ends = [(number, last) for number in sorted(self.at[node]) for last in (False, True)]
+        return [end for end in ends if self.node_of(end) == node]
+
+    def rehang(self, end: End, node: int) -> None:
+        """Let one end of a line hang on another node at the same place."""
+        line, old = self.lines[end[0]], self.node_of(end)
+        line.a, line.b = (line.a, node) if end[1] else (node, line.b)
+        if old not in {line.a, line.b}:
+            self.at[old].discard(end[0])
+        self.at[node].add(end[0])
 
     def tidy(self) -> None:
         """Join finished lines of one kind where nothing branches any more."""
