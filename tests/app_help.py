@@ -7,7 +7,7 @@ import gc
 import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -28,7 +28,7 @@ from loopwright.model.track import RecordedTrack, Ride
 from loopwright.model.wishes import Mix, Wishes
 from loopwright.pipeline import Pipeline
 from loopwright.reading import take_in
-from worlds import ladder, rides_over
+from worlds import ladder, lap_rides, rides_over, square
 
 PIPELINE = Pipeline()
 MIX = Mix(name="test mix", targets={"corners": 8.0, "straights": 2.0})
@@ -102,14 +102,35 @@ def ladder_document() -> Document:
     return take_in(empty, rides)[0]
 
 
+SLOWER = 1.2
+"""The third ride takes this many times as long: far beyond what a receiver invents."""
+
+
+def slowed(track: RecordedTrack) -> RecordedTrack:
+    time = track.time_s
+    return replace(track, time_s=time[0] + (time - time[0]) * SLOWER)
+
+
+@lru_cache(maxsize=1)
+def square_document() -> Document:
+    """Three rides of four laps round a square, the last one slower. Built once a test run."""
+    first, second, third = lap_rides(square(), rides=3, laps=4)
+    rides = [Ride(id=ride_id(t), track=t) for t in (first, second, slowed(third))]
+    return take_in(Document(name="Invented square"), rides)[0]
+
+
 @contextmanager
 def window_on(
-    document: Document, *, answers: Answers | None = None, size: tuple[int, int] = (1400, 900)
+    document: Document,
+    *,
+    answers: Answers | None = None,
+    size: tuple[int, int] = (1400, 900),
+    scale: float = 1.0,
 ) -> Iterator[Opened]:
     """Open a window, and leave nothing behind: no thread, no timer, no widget."""
     application = QApplication.instance()
     assert isinstance(application, QApplication)
-    look = make_look("light")
+    look = make_look("light", scale=scale)
     dress(application, look)
     opened = open_window(
         document,

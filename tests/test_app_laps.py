@@ -3,41 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
 
 import numpy as np
 from pytestqt.qtbot import QtBot
 
-from app_help import WISHES, rested, wait_until, window_on
+from app_help import SLOWER, WISHES, rested, square_document, wait_until, window_on
 from loopwright import edits
 from loopwright.app.laps_fitting import best_fitting
 from loopwright.app.laps_ground import counted_words
 from loopwright.app.laps_reading import may_have_ridden
 from loopwright.app.opening import Opened
 from loopwright.geo.frame import to_degrees
-from loopwright.io.tracks import ride_id
 from loopwright.model.arrays import Floats
-from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
-from loopwright.model.track import RecordedTrack, Ride, RideRole
-from loopwright.reading import take_in
+from loopwright.model.track import RideRole
 from worlds import lap_rides, square
-
-SLOWER = 1.2
-"""The third ride takes this many times as long: far beyond what a receiver invents."""
-
-
-def slowed(track: RecordedTrack) -> RecordedTrack:
-    time = track.time_s
-    return replace(track, time_s=time[0] + (time - time[0]) * SLOWER)
-
-
-@lru_cache(maxsize=1)
-def square_document() -> Document:
-    """Three rides of four laps round a square, the last one slower. Built once a test run."""
-    first, second, third = lap_rides(square(), rides=3, laps=4)
-    rides = [Ride(id=ride_id(t), track=t) for t in (first, second, slowed(third))]
-    return take_in(Document(name="Invented square"), rides)[0]
 
 
 def laps_read(opened: Opened, qtbot: QtBot) -> None:

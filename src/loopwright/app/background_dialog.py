@@ -12,25 +12,28 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from platformdirs import user_cache_path
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
-    QComboBox,
     QDialog,
-    QFormLayout,
     QLineEdit,
     QVBoxLayout,
     QWidget,
 )
 
 from loopwright import edits
-from loopwright.app.parts import button, label, row, save_or_cancel
+from loopwright.app.parts import Choice, add_field, button, form, label, row, save_or_cancel
 from loopwright.app.remembered import Remembered
+from loopwright.app.sheet import Scrolled, fit_screen
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.errors import WorldError
 
 FILES = "Map pictures (*.mbtiles *.tif *.tiff);;All files (*)"
 NOTHING, OWN_FILE, ADDRESS = range(3)
+
+
+WIDE_PX, FOOT_PX = 560, 72
+"""Width, and what the buttons below take."""
 
 
 class BackgroundDialog(QDialog):
@@ -41,28 +44,31 @@ class BackgroundDialog(QDialog):
         self._window, self._remembered = window, remembered
         self.setWindowTitle(say("Map background"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.form = QFormLayout()
+        self.form = form()
         self._make_fields()
         self.trouble = label("", "warning")
         self.trouble.setTextFormat(Qt.TextFormat.PlainText)
+        body = QWidget()
+        inner = QVBoxLayout(body)
+        inner.addLayout(self.form)
+        inner.addWidget(label(hint(), "faint"))
+        inner.addWidget(self.trouble)
+        self.body = Scrolled(body, say("Map background"))
         lines = QVBoxLayout(self)
-        lines.addLayout(self.form)
-        lines.addWidget(label(hint(), "faint"))
-        lines.addWidget(self.trouble)
+        lines.addWidget(self.body, 1)
         lines.addWidget(save_or_cancel(self.keep, self.close))
-        self.setMinimumWidth(window.look.px(520))
         self._show_kind()
 
     def _make_fields(self) -> None:
         kept, area = self._remembered.preferences, self._window.desk.document.settings
-        self.kind = QComboBox()
+        self.kind = Choice()
         self.kind.addItems(
             [say("None"), say("A file of my own"), say("Tiles from an address I type")]
         )
         file_or_none = OWN_FILE if area.background_file else NOTHING
         self.kind.setCurrentIndex(ADDRESS if kept.tiles_on else file_or_none)
         self.kind.currentIndexChanged.connect(lambda _place: self._show_kind())
-        self._named(say("Background"), self.kind)
+        add_field(self.form, say("Background"), self.kind)
         self.file = QLineEdit(area.background_file)
         self.file.setAccessibleName(say("File"))
         self.choose = button(say("Choose…"), self._choose, name=say("Choose a file"))
@@ -70,17 +76,13 @@ class BackgroundDialog(QDialog):
         line = row(self.file, self.choose, stretch=0)
         line.setContentsMargins(0, 0, 0, 0)
         self.file_row.setLayout(line)
-        self.form.addRow(say("File"), self.file_row)
+        self.form.addRow(label(say("File")), self.file_row)
         self.address = QLineEdit(kept.tile_address)
         self.address.setPlaceholderText("https://tiles.example/{z}/{x}/{y}.png")
-        self._named(say("Address"), self.address)
+        add_field(self.form, say("Address"), self.address)
         self.credit = QLineEdit(kept.tile_credit)
         self.credit.setPlaceholderText(say("Whom the map must name, as its terms ask"))
-        self._named(say("Credit"), self.credit)
-
-    def _named(self, words: str, field: QWidget) -> None:
-        field.setAccessibleName(words)
-        self.form.addRow(words, field)
+        add_field(self.form, say("Credit"), self.credit)
 
     def _show_kind(self) -> None:
         kind = self.kind.currentIndex()
@@ -88,7 +90,12 @@ class BackgroundDialog(QDialog):
         for field in (self.address, self.credit):
             self.form.setRowVisible(field, kind == ADDRESS)
         self.trouble.setText("")
-        self.adjustSize()
+        self._fit()
+
+    def _fit(self) -> None:
+        """Be as high as what shows now."""
+        wide = self._window.look.px(WIDE_PX)
+        fit_screen(self, QSize(wide, self.body.high_at(wide) + self._window.look.px(FOOT_PX)))
 
     def _choose(self) -> None:
         path = self._window.dialogs.open_file(say("Map picture"), FILES)
@@ -107,7 +114,7 @@ class BackgroundDialog(QDialog):
                 self._check_file()
         except WorldError as error:
             self.trouble.setText(str(error))
-            self.adjustSize()
+            self._fit()
             return
         self._remember(kind)
         self._set_file(self.file.text().strip() if kind == OWN_FILE else "")

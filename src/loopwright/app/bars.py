@@ -14,10 +14,13 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from loopwright.app.look import SMALL_PT, Look
+from loopwright.app.parts import tip
 from loopwright.app.words import say
 from loopwright.card.palette import OKABE_ITO
 
 ROW_PX = 20
+MOST_NAMES = 0.42
+"""Share of the width that names may take; longer ones are whole in the tip."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +56,7 @@ class Bars(QWidget):
         self.bars = tuple(bars)
         self.setFixedHeight(max(1, len(self.bars)) * self.look.px(ROW_PX))
         self.setAccessibleDescription("; ".join(f"{b.name} {b.words()}" for b in self.bars))
+        self.setToolTip(tip("\n".join(f"{b.name}: {b.words()}" for b in self.bars)))
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -68,10 +72,20 @@ class Bars(QWidget):
             self._paint_row(painter, number, bar, most)
         painter.end()
 
+    def _names_px(self, painter: QPainter) -> float:
+        """Give the width of the names: what they need, up to what bars and numbers leave."""
+        metrics = painter.fontMetrics()
+        need = max((metrics.horizontalAdvance(bar.name) for bar in self.bars), default=0) + 8
+        return min(need, MOST_NAMES * self.width())
+
+    def _numbers_px(self, painter: QPainter) -> int:
+        metrics = painter.fontMetrics()
+        return max((metrics.horizontalAdvance(bar.words()) for bar in self.bars), default=0) + 4
+
     def _paint_row(self, painter: QPainter, number: int, bar: Bar, most: float) -> None:
         look, high = self.look, self.look.px(ROW_PX)
         top = number * high
-        words_px = self.width() * 0.42
+        words_px = self._names_px(painter)
         ink = QColor(look.theme.ink if bar.sure else look.theme.faint_ink)
         painter.setPen(ink)
         name = painter.fontMetrics().elidedText(
@@ -79,7 +93,7 @@ class Bars(QWidget):
         )
         flags = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
         painter.drawText(QRectF(0, top, words_px, high), flags, name)
-        number_px = look.px(50)
+        number_px = self._numbers_px(painter)
         room = (self.width() - words_px - number_px) / 2
         middle = words_px + room
         wide = room * abs(bar.seconds) / most

@@ -7,7 +7,7 @@ is said in words.
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from loopwright.app.brush import (
     FLAG_KEYS,
@@ -17,13 +17,11 @@ from loopwright.app.brush import (
     WIDTH_KEYS,
     Brush,
 )
+from loopwright.app.flow import Flow
 from loopwright.app.kinds import surface_words
 from loopwright.app.parts import label
 from loopwright.app.words import say
-
-COLUMNS = 3
-WIDE_COLUMNS = 2
-"""Longer words need wider buttons."""
+from loopwright.app.wrapping import WrapTool
 
 
 class BrushPanel(QWidget):
@@ -34,7 +32,7 @@ class BrushPanel(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self.brush = Brush()
-        self._buttons: dict[str, QToolButton] = {}
+        self._buttons: dict[str, WrapTool] = {}
         lines = QVBoxLayout(self)
         lines.setContentsMargins(0, 0, 0, 0)
         lines.setSpacing(4)
@@ -47,23 +45,24 @@ class BrushPanel(QWidget):
             }),
         ):  # fmt: skip
             lines.addWidget(label(title, "faint"))
-            lines.addLayout(self._grid(words, wide="Q" in words))
+            lines.addLayout(self._grid(words))
         self.said = label("", "soft")
         lines.addWidget(self.said)
         self._show()
 
-    def _grid(self, words: dict[str, str], *, wide: bool) -> QGridLayout:
-        columns = WIDE_COLUMNS if wide else COLUMNS
-        grid = QGridLayout()
+    def _grid(self, words: dict[str, str]) -> Flow:
+        grid = Flow(even=True)
         grid.setSpacing(4)
-        for place, (key, text) in enumerate(words.items()):
-            tool = QToolButton()
+        for key, text in words.items():
+            tool = WrapTool()
             tool.setText(f"{key}  {text}")
             tool.setCheckable(True)
             tool.setAccessibleName(say("{word}, key {key}", word=text, key=key))
-            tool.setSizePolicy(tool.sizePolicy().Policy.Expanding, tool.sizePolicy().Policy.Fixed)
+            policy = tool.sizePolicy()
+            policy.setHorizontalPolicy(policy.Policy.Expanding)
+            tool.setSizePolicy(policy)
             tool.clicked.connect(lambda _on=False, key=key: self.press(key))
-            grid.addWidget(tool, place // columns, place % columns)
+            grid.addWidget(tool)
             self._buttons[key] = tool
         return grid
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
@@ -22,10 +22,14 @@ from PySide6.QtWidgets import (
 from loopwright.app.lines import apart, polygon
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.parts import tip
+from loopwright.app.wrapping import broken
 from loopwright.model.arrays import Floats
 from loopwright.model.loops import SavedLoop
 
 MAP_PX = 72
+MOST_MAP = 0.3
+"""Of the width, the small map takes no more than this."""
+ROW_PX = 18
 PAD_PX = 6
 
 
@@ -50,12 +54,34 @@ def small_map(line: Floats, side: float) -> Floats:
 class _Painter(QStyledItemDelegate):
     def __init__(self, look: Look, owner: QListWidget) -> None:
         super().__init__(owner)
-        self.look = look
+        self.look, self.owner = look, owner
 
     def sizeHint(
-        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
+        self, _option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
     ) -> QSize:
-        return QSize(200, self.look.px(MAP_PX) + 2 * PAD_PX)
+        offer = index.data(Qt.ItemDataRole.UserRole)
+        return QSize(200, self.high(offer) if isinstance(offer, Offer) else 0)
+
+    def high(self, offer: Offer) -> int:
+        """Give the height of an offer in pixels: its small map, or its words if they take more."""
+        high = len(self._rows(offer)) * self.look.px(ROW_PX)
+        return max(high, self._map_px()) + 2 * PAD_PX
+
+    def _map_px(self) -> int:
+        """Give the side of the small map: words keep most of the width."""
+        return min(self.look.px(MAP_PX), round(MOST_MAP * self.owner.viewport().width()))
+
+    def _rows(self, offer: Offer) -> list[tuple[str, QFont, str]]:
+        """Give every line of words, wrapped to the width there is, with its font and colour."""
+        look = self.look
+        room = self.owner.viewport().width() - self._map_px() - 4 * PAD_PX
+        rows = []
+        parts = [(offer.title, look.font(BASE_PT, bold=True), look.theme.ink)]
+        parts += [(words, look.font(SMALL_PT), look.theme.soft_ink) for words in offer.lines]
+        for words, font, colour in parts:
+            lines = broken(words, QFontMetrics(font), room).split("\n")
+            rows += [(line, font, colour) for line in lines]
+        return rows
 
     def paint(
         self,
@@ -86,7 +112,7 @@ class _Painter(QStyledItemDelegate):
             painter.fillRect(bar, QColor(theme.accent))
 
     def _paint_loop(self, painter: QPainter, box: QRectF, offer: Offer, *, chosen: bool) -> None:
-        side = self.look.px(MAP_PX) - 2 * PAD_PX
+        side = self._map_px() - 2 * PAD_PX
         corner = box.topLeft() + QPointF(PAD_PX + 6, PAD_PX + (box.height() - side) / 2 - PAD_PX)
         line = polygon(apart(small_map(offer.loop.line, side)) + np.array([corner.x(), corner.y()]))
         theme = self.look.theme
@@ -98,20 +124,15 @@ class _Painter(QStyledItemDelegate):
         painter.drawEllipse(line.first(), 3.0, 3.0)
 
     def _paint_words(self, painter: QPainter, box: QRectF, offer: Offer) -> None:
-        look = self.look
-        left = box.left() + look.px(MAP_PX) + 2 * PAD_PX
-        high = look.px(18)
-        top = box.top() + (box.height() - high * (1 + len(offer.lines))) / 2
-        rows = [(offer.title, look.font(BASE_PT, bold=True), look.theme.ink)]
-        rows += [(words, look.font(SMALL_PT), look.theme.soft_ink) for words in offer.lines]
+        left = box.left() + self._map_px() + 2 * PAD_PX
+        high = self.look.px(ROW_PX)
+        rows = self._rows(offer)
+        top = box.top() + (box.height() - high * len(rows)) / 2
         for number, (words, font, colour) in enumerate(rows):
             painter.setFont(font)
             painter.setPen(QColor(colour))
             place = QRectF(left, top + number * high, box.right() - left - PAD_PX, high)
-            short = painter.fontMetrics().elidedText(
-                words, Qt.TextElideMode.ElideRight, int(place.width())
-            )
-            painter.drawText(place, int(Qt.AlignmentFlag.AlignVCenter), short)
+            painter.drawText(place, int(Qt.AlignmentFlag.AlignVCenter), words)
 
 
 class Candidates(QListWidget):
@@ -121,15 +142,27 @@ class Candidates(QListWidget):
         super().__init__()
         self.look = look
         self.setAccessibleName(name)
-        self.setItemDelegate(_Painter(look, self))
+        self._painter = _Painter(look, self)
+        self.setItemDelegate(self._painter)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setSizeAdjustPolicy(QListWidget.SizeAdjustPolicy.AdjustToContents)
 
     def dress(self, look: Look) -> None:
         """Take another look."""
-        self.look = look
-        self.setItemDelegate(_Painter(look, self))
+        self.look = self._painter.look = look
+        self._fit_height()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Wrap the words anew."""
+        super().resizeEvent(event)
+        self._fit_height()
+
+    def _fit_height(self) -> None:
+        offers = [self.item(row).data(Qt.ItemDataRole.UserRole) for row in range(self.count())]
+        rows = sum(self._painter.high(offer) for offer in offers)
+        self.scheduleDelayedItemsLayout()
+        self.setFixedHeight(rows + 2 * self.frameWidth() + 2)
 
     def show_offers(self, offers: list[Offer], chosen: SavedLoop | None) -> None:
         """Show offers and mark the one in view, without telling of a choice."""
@@ -147,8 +180,7 @@ class Candidates(QListWidget):
         if chosen is None or all(offer.loop is not chosen for offer in offers):
             self.setCurrentRow(-1)
         self.blockSignals(blocked)
-        rows = (self.look.px(MAP_PX) + 2 * PAD_PX) * len(offers)
-        self.setFixedHeight(rows + 2 * self.frameWidth() + 2)
+        self._fit_height()
 
     def offer(self) -> Offer | None:
         """Give the offer in focus."""

@@ -12,13 +12,14 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QImage, QPixmap, QResizeEvent
-from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QVBoxLayout
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from loopwright.app.cautions import cautions
 from loopwright.app.files import Files
-from loopwright.app.parts import bare_label, button, label, row
+from loopwright.app.parts import Choice, bare_label, button, label, row
+from loopwright.app.sheet import Scrolled, fit_screen
 from loopwright.app.window import Window
 from loopwright.app.words import say
 from loopwright.jobs import Report
@@ -58,26 +59,27 @@ class CardDialog(QDialog):
         self.setWindowTitle(say("Loop card"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.finished.connect(lambda _code: self._desk.jobs.drop(JOB))
-        self.paper = QComboBox()
+        self.paper = Choice()
         self.paper.setAccessibleName(say("Paper"))
         for key, words in PAPERS.items():
             self.paper.addItem(say(words), key)
         self.paper.activated.connect(lambda _place: self.draw())
-        self.session = QComboBox()
+        self.session = Choice()
         self.session.setAccessibleName(say("Session"))
         self._fill_sessions(session)
         self.session.activated.connect(lambda _place: self.draw())
         self.preview = bare_label(say("Drawing the card…"))
         self.preview.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.preview.setAccessibleName(say("Preview of the card"))
-        self.preview.setMinimumSize(window.look.px(420), window.look.px(480))
+        self.preview.setMinimumSize(window.look.px(220), window.look.px(220))
         self._image: QImage | None = None
         self._lay_out()
-        self.resize(window.look.px(860), window.look.px(760))
+        fit_screen(self, QSize(window.look.px(860), window.look.px(760)))
         self.draw()
 
     def _lay_out(self) -> None:
-        side = QVBoxLayout()
+        column = QWidget()
+        side = QVBoxLayout(column)
         side.addWidget(label(say("Loop card"), "head"))
         side.addWidget(self.paper)
         side.addWidget(self.session)
@@ -95,7 +97,7 @@ class CardDialog(QDialog):
         side.addLayout(row(button(say("Close"), self.close)))
         whole = QHBoxLayout(self)
         whole.addWidget(self.preview, 1)
-        whole.addLayout(side)
+        whole.addWidget(Scrolled(column, say("Paper, session and cautions")))
 
     def _fill_sessions(self, chosen: Session | None) -> None:
         self.session.addItem(say("No session"), None)

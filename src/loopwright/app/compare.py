@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QDialog, QVBoxLayout
 
 from loopwright import units
 from loopwright.app.kinds import kind
 from loopwright.app.parts import button, label
+from loopwright.app.sheet import fit_screen
 from loopwright.app.tables import Table
 from loopwright.app.window import Window
 from loopwright.app.words import say
@@ -58,9 +59,10 @@ class CompareDialog(QDialog):
         self.table.show_rows(side_by_side(facts, window.desk.wishes.mix, window.look.units))
         lines = QVBoxLayout(self)
         lines.addWidget(label(say("Loops side by side"), "head"))
-        lines.addWidget(self.table)
+        lines.addWidget(self.table, 1)
         lines.addWidget(button(say("Close"), self.close))
-        self.resize(window.look.px(260 + 110 * len(names)), window.look.px(460))
+        self.table.let_shrink(window.look.px(120))
+        fit_screen(self, QSize(window.look.px(260 + 110 * len(names)), window.look.px(460)))
 
 
 def compare(window: Window) -> None:

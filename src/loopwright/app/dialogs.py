@@ -14,9 +14,12 @@ from typing import Protocol
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
+from loopwright.app.sheet import ReadingSheet
 from loopwright.app.words import say
 from loopwright.io.plain import plain
 
+READING_LETTERS = 80
+"""Letters to a line, as far as the screen is wide enough."""
 AREA_FILES = "Loopwright areas (*.loopwright)"
 MAP_FILES = "OpenStreetMap extracts (*.osm *.osm.pbf *.pbf);;All files (*)"
 RIDE_FILES = "Recorded rides (*.gpx *.fit *.GPX *.FIT);;All files (*)"
@@ -55,7 +58,7 @@ class Dialogs(Protocol):
         """Ask what to do with unsaved work."""
 
     def show(self, title: str, words: str) -> None:
-        """Show words to read."""
+        """Show words of our own to read, as HTML."""
 
 
 class RealDialogs:
@@ -107,9 +110,8 @@ class RealDialogs:
         return Leave.DROP if answer == kinds.Discard.value else Leave.STAY
 
     def show(self, title: str, words: str) -> None:
-        """Show words to read."""
-        box = QMessageBox(self._parent)
-        box.setTextFormat(Qt.TextFormat.PlainText)
-        box.setWindowTitle(title)
-        box.setText(words)
-        box.exec()
+        """Show words of our own to read, as HTML."""
+        letter = self._parent.fontMetrics().averageCharWidth()
+        sheet = ReadingSheet(self._parent, title, words, wide=letter * READING_LETTERS)
+        sheet.exec()
+        sheet.deleteLater()

@@ -12,16 +12,17 @@ from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QListWidget, QListWidgetItem
+from PySide6.QtWidgets import QListWidgetItem
 
 from loopwright import units
 from loopwright.app.brush import Brush
 from loopwright.app.desk import Desk
 from loopwright.app.kinds import roughness_words
 from loopwright.app.look import Look
-from loopwright.app.parts import Fold, button, label
+from loopwright.app.parts import Fold, button, label, tip
 from loopwright.app.stretch_words import title
 from loopwright.app.tagging import paint, whole_parts
+from loopwright.app.word_list import WordList
 from loopwright.app.words import count, say
 from loopwright.jobs import Report
 from loopwright.model.document import Document
@@ -35,17 +36,15 @@ if TYPE_CHECKING:
     from loopwright.pipeline import Pipeline
 
 ROWS_SHOWN = 5
-ROW_PX = 30
 
 
-class StretchList(QListWidget):
+class StretchList(WordList):
     """Stretches with words; Enter says yes to the current one."""
 
     taken = Signal(object)
 
     def __init__(self, name: str) -> None:
-        super().__init__()
-        self.setAccessibleName(name)
+        super().__init__(name, shown=ROWS_SHOWN)
         self.itemDoubleClicked.connect(lambda _item: self._take())
 
     def fill(self, rows: Mapping[StretchId, str]) -> None:
@@ -53,10 +52,10 @@ class StretchList(QListWidget):
         self.clear()
         for stretch, words in rows.items():
             item = QListWidgetItem(words)
-            item.setToolTip(words)
+            item.setToolTip(tip(words))
             item.setData(Qt.ItemDataRole.UserRole, stretch)
             self.addItem(item)
-        self.setFixedHeight(ROW_PX * min(ROWS_SHOWN, max(1, len(rows))))
+        self.fit_height()
         self.setVisible(bool(rows))
 
     def stretch(self) -> StretchId | None:

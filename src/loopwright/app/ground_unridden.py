@@ -10,13 +10,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QCheckBox
-
 from loopwright import edits, units
 from loopwright.app.desk import Desk
 from loopwright.app.look import Look
 from loopwright.app.parts import Fold, button, label
 from loopwright.app.words import count, say
+from loopwright.app.wrapping import WrapCheck
 from loopwright.model.ground import Terrain
 
 if TYPE_CHECKING:
@@ -37,7 +36,7 @@ class Unridden(Fold):
         self.draw = button(say("Draw one on the map"), lambda: do("draw"))
         self.extract = button(say("Read a map extract…"), lambda: do("extract"))
         self.there = label("", "soft")
-        self.allow = QCheckBox(say("Loops may use ground not ridden yet"))
+        self.allow = WrapCheck(say("Loops may use ground not ridden yet"))
         self.allow.toggled.connect(self._allow)
         self.add(self.holds, self.opens, self.named, self.draw, self.extract)
         self.add(self.there, self.allow)

@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from html import escape
 
-from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QDialog, QLineEdit, QListWidget, QListWidgetItem, QVBoxLayout
 
 from loopwright import __version__
 from loopwright.app.actions import COMMANDS, MENUS
 from loopwright.app.cautions import cautions_html
+from loopwright.app.sheet import fit_screen
 from loopwright.app.window import Window
 from loopwright.app.words import say
 
@@ -40,7 +41,7 @@ class CommandSearch(QDialog):
         lines = QVBoxLayout(self)
         lines.addWidget(self.field)
         lines.addWidget(self.list)
-        self.resize(window.look.px(460), window.look.px(380))
+        fit_screen(self, QSize(window.look.px(460), window.look.px(380)))
         self._show("")
         self.field.setFocus()
 

@@ -15,7 +15,7 @@ from loopwright.app.look import SMALL_PT, Look
 from loopwright.app.season_rows import Week
 from loopwright.app.words import say
 
-HIGH_PX = 92
+HIGH_PX = 78
 
 
 class Ladder(QWidget):
@@ -46,6 +46,14 @@ class Ladder(QWidget):
         self.setFixedHeight(self.look.px(HIGH_PX))
         self.update()
 
+    def caption(self) -> str:
+        """Say what bars and line are."""
+        efforts = [w.effort for w in self.weeks if w.effort > 0]
+        if not efforts:
+            return say("Bars: hours.")
+        return say("Bars: hours. Line: effort length, {a} to {b} min.",
+                   a=f"{efforts[0]:.0f}", b=f"{efforts[-1]:.0f}")  # fmt: skip
+
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint bars and steps."""
         if not self.weeks:
@@ -54,7 +62,7 @@ class Ladder(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setFont(self.look.font(SMALL_PT))
         px = self.look.px
-        box = QRectF(self.rect()).adjusted(px(2), px(18), -px(2), -px(18))
+        box = QRectF(self.rect()).adjusted(px(2), px(4), -px(2), -px(18))
         self._paint_bars(painter, box)
         self._paint_steps(painter, box)
         self._paint_words(painter, box)
@@ -87,14 +95,8 @@ class Ladder(QWidget):
         painter.drawPolyline(QPolygonF(points))
 
     def _paint_words(self, painter: QPainter, box: QRectF) -> None:
-        efforts = [w.effort for w in self.weeks if w.effort > 0]
         painter.setPen(QColor(self.look.theme.soft_ink))
-        top = QRectF(box.left(), 0, box.width(), self.look.px(17))
         low = QRectF(box.left(), box.bottom() + 1, box.width(), self.look.px(17))
         left, right = Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
-        painter.drawText(top, int(left), say("Bars: hours. Line: effort length"))
-        if efforts:
-            ends = say("{a} to {b} min", a=f"{efforts[0]:.0f}", b=f"{efforts[-1]:.0f}")
-            painter.drawText(top, int(right), ends)
         painter.drawText(low, int(left), say("now"))
         painter.drawText(low, int(right), say("race day"))

@@ -10,8 +10,6 @@ from dataclasses import replace
 
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import (
-    QCheckBox,
-    QComboBox,
     QDoubleSpinBox,
     QSpinBox,
     QVBoxLayout,
@@ -19,8 +17,9 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright import units
-from loopwright.app.parts import bare_label, row
+from loopwright.app.parts import Choice, bare_label, label, row
 from loopwright.app.words import say
+from loopwright.app.wrapping import WrapCheck
 from loopwright.model.wishes import Wishes
 from loopwright.units import Units
 
@@ -45,10 +44,10 @@ class LapWindow(QWidget):
         self._units = Units.METRIC
         self.shortest = self._box(say("Shortest lap"))
         self.longest = self._box(say("Longest lap"))
-        self.unit = QComboBox()
+        self.unit = Choice()
         self.unit.setAccessibleName(say("Lap measured in"))
         self.unit.addItems([say("km"), say("minutes")])
-        self.twice = QCheckBox(say("A stretch may be ridden twice"))
+        self.twice = WrapCheck(say("A stretch may be ridden twice"))
         self.twice.setToolTip(say("A metre ridden again costs as much as two metres of lap"))
         self.apart = QSpinBox()
         self.apart.setAccessibleName(say("Keep opposite passes apart"))
@@ -80,7 +79,7 @@ class LapWindow(QWidget):
         begin, until = bare_label(say("From")), bare_label(say("to"))
         lines.addLayout(row(begin, self.shortest, until, self.longest, self.unit, stretch=4))
         lines.addWidget(self.twice)
-        lines.addLayout(row(bare_label(say("Opposite passes apart")), self.apart, stretch=1))
+        lines.addLayout(row(label(say("Opposite passes apart")), self.apart, stretch=1))
 
     # -- showing -----------------------------------------------------------------------------
 

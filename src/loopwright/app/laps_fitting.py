@@ -14,6 +14,7 @@ from scipy.spatial import cKDTree
 from loopwright.geo.frame import origin_for, to_local
 from loopwright.geo.polyline import resample
 from loopwright.model.arrays import Floats
+from loopwright.model.frame import Origin
 from loopwright.model.loops import SavedLoop
 from loopwright.model.track import RecordedTrack
 
@@ -25,12 +26,19 @@ MOST_FIXES = 3000
 
 
 def best_fitting(
-    track: RecordedTrack, loops: Sequence[SavedLoop], now: SavedLoop | None
+    track: RecordedTrack,
+    loops: Sequence[SavedLoop],
+    now: SavedLoop | None,
+    *,
+    frame: Origin | None = None,
 ) -> SavedLoop | None:
-    """Choose the loop ``track`` fits best; ``now`` unless another is better by BETTER."""
+    """Choose the loop ``track`` fits best; ``now`` unless another is better by BETTER.
+
+    ``frame`` is the area's: setting up another one takes longer than all the rest.
+    """
     if not loops or not len(track):
         return now
-    origin = origin_for(track.lat, track.lon)
+    origin = frame or origin_for(track.lat, track.lon)
     fixes = to_local(origin, track.lat, track.lon)[:: max(1, len(track) // MOST_FIXES)]
     fits = [_fit(fixes, to_local(origin, one.line[:, 1], one.line[:, 0])) for one in loops]
     best = int(np.argmax(fits))

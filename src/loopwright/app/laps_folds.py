@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QComboBox
-
 from loopwright.app.laps_reading import LapsRead
 from loopwright.app.laps_words import (
     RECORDED,
@@ -27,7 +25,7 @@ from loopwright.app.laps_words import (
     was_recorded,
 )
 from loopwright.app.look import Look
-from loopwright.app.parts import Fold, label
+from loopwright.app.parts import Choice, Fold, label
 from loopwright.app.tables import Table
 from loopwright.app.words import capital, say
 
@@ -126,7 +124,7 @@ class ClimbsFold(Fold):
         super().__init__(say("Climbs"), open_=False)
         self.look = look
         self.read: LapsRead | None = None
-        self.names = QComboBox()
+        self.names = Choice()
         self.names.setAccessibleName(say("Climb"))
         self.table = Table(
             say("The climb lap by lap"), [say("Lap"), say("Time"), ""], left=(), wide=1

@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
 SWITCH_S = 0.001
 """Jobs hand the interpreter over this often, so that the window answers while they work."""
 ORGANISATION = "Loopwright"
+FURNITURE = (
+    "opening", "map_pane", "profile", "place_ground", "place_loops", "place_laps", "place_season",
+)  # fmt: skip
+"""Modules the window takes in when it is furnished: each would hold it up for its imports."""
 LATEST_MS = 300
 """The work begins after the first frame, or after this long where nothing is painted."""
 
@@ -118,8 +123,9 @@ class Start(QObject):
 
 
 def _load() -> None:
-    """Load what the furniture stands on, beside the window."""
-    import loopwright.app.opening  # noqa: F401 - imported to be there
+    """Load what the furniture stands on, and the furniture's own modules, beside the window."""
+    for name in FURNITURE:
+        import_module(f"loopwright.app.{name}")
 
 
 def _settings() -> QSettings:

@@ -18,6 +18,7 @@ from loopwright.app.lines import polygon
 from loopwright.app.look import SMALL_PT
 from loopwright.app.map_colours import Pen, Question
 from loopwright.app.map_hits import lap_point
+from loopwright.app.map_key import paint_key
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
 from loopwright.model.ground import FeatureKind
@@ -99,7 +100,7 @@ class MapFront:
         low = size.height() - 12 - self._paint_credit(painter)
         if view.show_key:
             corner = QPointF(size.width() - 12, low)
-            map_marks.paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
+            paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
 
     def _paint_credit(self, painter: QPainter) -> int:
         """Name whom the map must name, in the lower right; gives the height it took."""

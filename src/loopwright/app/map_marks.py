@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF
 
 from loopwright import units
 from loopwright.app.lap_rows import Stretched
 from loopwright.app.look import SMALL_PT, Look
-from loopwright.app.map_colours import Pen
 from loopwright.app.map_hits import arrow_metres, heading_at, lap_point
 from loopwright.app.words import say
 from loopwright.card.palette import FEATURE, OKABE_ITO
@@ -152,9 +151,14 @@ def paint_sign(
 
 def paint_number(painter: QPainter, number: int, *, at: QPointF, size: float, look: Look) -> None:
     """Paint a feature's number to the right of its sign, readable on any ground."""
+    place = QPointF(at.x() + size * 1.15, at.y() + size * 0.6)
+    paint_haloed(painter, str(number), place, font=look.font(SMALL_PT - 1.0, bold=True), look=look)
+
+
+def paint_haloed(painter: QPainter, words: str, at: QPointF, *, font: QFont, look: Look) -> None:
+    """Paint words from the left end of their base line, readable on any ground or picture."""
     outline_path = QPainterPath()
-    font = look.font(SMALL_PT - 1.0, bold=True)
-    outline_path.addText(QPointF(at.x() + size * 1.15, at.y() + size * 0.6), font, str(number))
+    outline_path.addText(at, font, words)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(QColor(look.theme.paper), 3.0))
     painter.drawPath(outline_path)
@@ -176,31 +180,35 @@ def paint_scale(painter: QPainter, at: QPointF, *, metres_a_pixel: float, look: 
     """Paint the scale bar with its lower left end ``at``."""
     metres = bar_length_m(metres_a_pixel, look)
     wide = metres / metres_a_pixel
-    painter.setPen(QPen(QColor(look.theme.ink), 1.5))
     left, right, low = at.x(), at.x() + wide, at.y()
-    painter.drawPolyline(
-        QPolygonF([QPointF(left, low - 6), QPointF(left, low), QPointF(right, low),
-                   QPointF(right, low - 6)])
-    )  # fmt: skip
+    bar = QPolygonF([QPointF(left, low - 6), QPointF(left, low), QPointF(right, low),
+                     QPointF(right, low - 6)])  # fmt: skip
+    for colour, thick in ((look.theme.paper, 4.5), (look.theme.ink, 1.5)):
+        painter.setPen(QPen(QColor(colour), thick))
+        painter.drawPolyline(bar)
     long = metres >= (units.MILE_M if look.units is Units.IMPERIAL else 1000.0)
     words = (
         units.distance(metres, look.units, decimals=0) if long else units.short(metres, look.units)
     )
-    painter.setFont(look.font(SMALL_PT))
-    painter.drawText(QPointF(left + 5, low - 6), words)
+    place = QPointF(left + 5, low - 6)
+    paint_haloed(painter, words, place, font=look.font(SMALL_PT), look=look)
 
 
 def paint_north(painter: QPainter, at: QPointF, *, look: Look) -> None:
     """Paint a north arrow, its foot ``at``."""
-    ink = QColor(look.theme.ink)
-    painter.setPen(QPen(ink, 1.2))
-    painter.setBrush(ink)
-    painter.drawPolygon(_turned(((0, -22), (6, 0), (0, -5)), at, 0.0))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawPolygon(_turned(((0, -22), (-6, 0), (0, -5)), at, 0.0))
-    painter.setFont(look.font(SMALL_PT, bold=True))
-    box = QRectF(at.x() - 20, at.y() + 1, 40, look.px(16))
-    painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), say("N"))
+    ink, paper = QColor(look.theme.ink), QColor(look.theme.paper)
+    right = _turned(((0, -22), (6, 0), (0, -5)), at, 0.0)
+    left = _turned(((0, -22), (-6, 0), (0, -5)), at, 0.0)
+    for pen, half in ((QPen(paper, 4.0), paper), (QPen(ink, 1.2), ink)):
+        painter.setPen(pen)
+        painter.setBrush(half)
+        painter.drawPolygon(right)
+        painter.setBrush(paper)
+        painter.drawPolygon(left)
+    font, words = look.font(SMALL_PT, bold=True), say("N")
+    wide = QFontMetrics(font).horizontalAdvance(words)
+    place = QPointF(at.x() - wide / 2, at.y() + look.px(14))
+    paint_haloed(painter, words, place, font=font, look=look)
 
 
 def paint_mark(painter: QPainter, at: QPointF, *, look: Look) -> None:
@@ -208,56 +216,3 @@ def paint_mark(painter: QPainter, at: QPointF, *, look: Look) -> None:
     painter.setBrush(QColor(look.theme.paper))
     painter.setPen(QPen(QColor(look.theme.ink), 3.0))
     painter.drawEllipse(at, 7.0, 7.0)
-
-
-KEY_TOP_PX = 56
-"""Above this stand the colours and the zoom."""
-
-
-def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
-              kinds: Sequence[FeatureKind], look: Look) -> QRectF:  # fmt: skip
-    """Paint the key with its lower right ``corner``; gives the box it took.
-
-    Where there is no room for it below the panel at the top, it is left out.
-    """
-    rows = len(pens) + len(kinds)
-    if not rows:
-        return QRectF()
-    font = look.font(SMALL_PT)
-    painter.setFont(font)
-    row, pad, sample = look.px(19), look.px(8), look.px(34)
-    words = [pen.words for pen in pens] + [FEATURE[kind].words for kind in kinds]
-    wide = max(painter.fontMetrics().horizontalAdvance(w) for w in words) + sample + 3 * pad
-    box = QRectF(corner.x() - wide, corner.y() - rows * row - 2 * pad, wide, rows * row + 2 * pad)
-    if box.top() < look.px(KEY_TOP_PX):
-        return QRectF()
-    painter.setPen(QPen(QColor(look.theme.rule), 1.0))
-    painter.setBrush(QBrush(look.colour("paper", 235)))
-    painter.drawRoundedRect(box, 4, 4)
-    for number, text in enumerate(words):
-        middle = box.top() + pad + (number + 0.5) * row
-        left = box.left() + pad
-        _paint_sample(painter, number, left, middle, sample=sample, pens=pens, kinds=kinds,
-                      look=look)  # fmt: skip
-        painter.setFont(font)
-        painter.setPen(QColor(look.theme.ink))
-        place = QRectF(left + sample + pad, middle - row / 2, wide, row)
-        painter.drawText(place, int(Qt.AlignmentFlag.AlignVCenter), text)
-    return box
-
-
-def _paint_sample(painter: QPainter, number: int, left: float, middle: float, *, sample: float,
-                  pens: Sequence[Pen], kinds: Sequence[FeatureKind],
-                  look: Look) -> None:  # fmt: skip
-    if number >= len(pens):
-        place = QPointF(left + sample / 2, middle)
-        kind = kinds[number - len(pens)]
-        paint_sign(painter, kind, at=place, size=look.px(6.5), look=look)
-        return
-    pen = pens[number]
-    line = QPen(QColor(pen.colour), pen.width)
-    line.setCapStyle(Qt.PenCapStyle.FlatCap)
-    if pen.dash:
-        line.setDashPattern([float(part) for part in pen.dash])
-    painter.setPen(line)
-    painter.drawLine(QPointF(left, middle), QPointF(left + sample, middle))

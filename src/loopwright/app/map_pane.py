@@ -12,7 +12,6 @@ from functools import partial
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QFrame,
     QHBoxLayout,
     QToolButton,
@@ -26,13 +25,18 @@ from loopwright.app.look import Look
 from loopwright.app.loop_words import gathered
 from loopwright.app.map_colours import Question
 from loopwright.app.map_view import MapView
-from loopwright.app.parts import bare_label, button, label
+from loopwright.app.parts import Choice, bare_label, button, label, row
 from loopwright.app.said import selected_words
+from loopwright.app.sheet import Scrolled
 from loopwright.app.stretch_words import stretch_words
 from loopwright.app.words import say
 from loopwright.model.ground import Terrain
 
 EDGE_PX = 12
+NORTH_PX = 48
+"""Room for the north arrow in the upper left."""
+EMPTY_PX = 420
+CHOSEN_PX = 400
 QUESTIONS = {
     Question.PLAIN: "Trails in grey",
     Question.GRADE: "Steepness",
@@ -74,7 +78,7 @@ class MapPane(QWidget):
 
     def _corner_panel(self) -> QFrame:
         frame = self._floating(say("Map colours and zoom"))
-        self.colours = QComboBox()
+        self.colours = Choice()
         self.colours.setAccessibleName(say("What the colours tell"))
         for question, words in QUESTIONS.items():
             self.colours.addItem(say(words), question)
@@ -102,19 +106,15 @@ class MapPane(QWidget):
         lines.setSpacing(6)
         self.chosen_words = bare_label()
         self.chosen_words.setWordWrap(True)
-        self.chosen_words.setMinimumWidth(self.look.px(300))
         lines.addWidget(self.chosen_words)
-        line = QHBoxLayout()
-        line.setSpacing(6)
-        for words, what in (
+        pushes = [
+            button(words, partial(self._chosen_do, what))
+            for words, what in (
             (say("Must be in"), "must"), (say("Keep out"), "avoid"),
             (say("Start here"), "start_here"),
             (say("More…"), "more"),
-        ):  # fmt: skip
-            push = button(words, partial(self._chosen_do, what))
-            line.addWidget(push)
-        line.addStretch(1)
-        lines.addLayout(line)
+        )]  # fmt: skip
+        lines.addLayout(row(*pushes))
         return frame
 
     def _chosen_do(self, what: str) -> None:
@@ -126,7 +126,8 @@ class MapPane(QWidget):
 
     def _empty_panel(self) -> QFrame:
         frame = self._floating(say("Nothing here yet"))
-        lines = QVBoxLayout(frame)
+        body = QWidget()
+        lines = QVBoxLayout(body)
         lines.setContentsMargins(28, 24, 28, 24)
         lines.setSpacing(12)
         lines.addWidget(label(say("Start with your own rides"), "head"))
@@ -144,7 +145,10 @@ class MapPane(QWidget):
         lines.addWidget(
             button(say("Look around the invented sample area"), lambda: self._do("sample"))
         )
-        frame.setFixedWidth(self.look.px(420))
+        self._empty_words = Scrolled(body, say("Start with your own rides"))
+        whole = QVBoxLayout(frame)
+        whole.setContentsMargins(2, 2, 2, 2)
+        whole.addWidget(self._empty_words)
         return frame
 
     def refresh(self) -> None:
@@ -152,7 +156,6 @@ class MapPane(QWidget):
         desk = self.desk
         nothing = not desk.document.rides and not desk.jobs.busy("import")
         self.empty.setVisible(nothing and not desk.jobs.busy("open"))
-        self.corner.setVisible(desk.terrain is not None)
         asked = desk.asked.xy is not None
         self.chosen.setVisible(bool(desk.selection) and desk.terrain is not None and not asked)
         if desk.selection and desk.terrain is not None:
@@ -180,8 +183,6 @@ class MapPane(QWidget):
         """Take another look."""
         self.look = look
         self.map.dress(look)
-        self.empty.setFixedWidth(look.px(420))
-        self.chosen_words.setMinimumWidth(look.px(300))
         self.refresh()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -190,16 +191,35 @@ class MapPane(QWidget):
         self._place()
 
     def _place(self) -> None:
-        for frame in (self.corner, self.chosen, self.empty):
-            frame.adjustSize()
-            frame.raise_()
-        right = self.width() - self.corner.width() - EDGE_PX
-        self.corner.move(QPoint(max(EDGE_PX, right), EDGE_PX))
-        self.chosen.move(QPoint(EDGE_PX + 48, EDGE_PX))
+        room = self.width() - 2 * EDGE_PX
+        wide = min(room, self.corner.sizeHint().width())
+        self._size(self.corner, wide)
+        broad = min(room, self.look.px(EMPTY_PX))
+        high = self._empty_words.high_at(broad) + EDGE_PX
+        self.empty.resize(broad, min(high, self.height() - 2 * EDGE_PX))
+        self.empty.raise_()
+        left = EDGE_PX + NORTH_PX
+        beside = room - NORTH_PX - wide - EDGE_PX
+        below = beside < self.look.px(CHOSEN_PX)
+        self._size(self.chosen, min(room - NORTH_PX if below else beside, self.look.px(CHOSEN_PX)))
+        self.corner.move(QPoint(self.width() - wide - EDGE_PX, EDGE_PX))
+        top = EDGE_PX + (self.corner.height() + EDGE_PX if below else 0)
+        crowded = top + self.chosen.height() + EDGE_PX > self.height()
+        self.chosen.move(QPoint(left, EDGE_PX if crowded else top))
+        gives_way = crowded and bool(self.desk.selection)
+        self.corner.setVisible(self.desk.terrain is not None and not gives_way)
         self.empty.move(
             QPoint((self.width() - self.empty.width()) // 2,
                    max(EDGE_PX, (self.height() - self.empty.height()) // 2))
         )  # fmt: skip
+
+    def _size(self, frame: QFrame, wide: int) -> None:
+        """Give a panel a width and the height its words then take."""
+        inner = frame.layout()
+        assert inner is not None  # noqa: S101 - every panel has one
+        high = inner.totalHeightForWidth(wide) if inner.hasHeightForWidth() else -1
+        frame.resize(wide, max(high, inner.totalMinimumSize().height()))
+        frame.raise_()
 
     def keep_focusable(self) -> None:
         """Let the keyboard reach the map first, then the panels."""

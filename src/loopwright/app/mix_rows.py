@@ -12,7 +12,6 @@ from dataclasses import replace
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
-    QComboBox,
     QGridLayout,
     QSizePolicy,
     QSlider,
@@ -23,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from loopwright.app.kinds import OFFERED, Kind, kind
 from loopwright.app.look import Look
-from loopwright.app.parts import bare_label, label, tip
+from loopwright.app.parts import Choice, bare_label, label, tip
 from loopwright.app.words import say
 from loopwright.model.wishes import Mix
 
@@ -93,7 +92,7 @@ class MixRow(QWidget):
         self.kind, self.look = what, look
         self._have = 0.0
         self._most: float | None = None
-        self.name = bare_label(what.name)
+        self.name = label(what.name)
         self.numbers = bare_label()
         self.numbers.setProperty("role", "faint")
         self.numbers.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -175,7 +174,7 @@ class MixRows(QWidget):
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)
         self._settle.timeout.connect(self._settled)
-        self.more = QComboBox()
+        self.more = Choice()
         self.more.setAccessibleName(say("Also ask for"))
         self.more.activated.connect(self._add)
         self._lines = QVBoxLayout(self)

@@ -9,21 +9,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from html import escape
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
+    QComboBox,
     QDialogButtonBox,
+    QFormLayout,
     QFrame,
-    QHBoxLayout,
     QLabel,
     QPushButton,
     QScrollArea,
     QSizePolicy,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
+from loopwright.app.flow import Flow
+from loopwright.app.wrapping import WrapPush, WrapTool
+
 GAP = 8
+FEWEST_LETTERS = 12
 
 
 def bare_label(words: str = "") -> QLabel:
@@ -53,7 +57,7 @@ def button(
     words: str, on_click: Callable[[], object], *, main: bool = False, name: str = ""
 ) -> QPushButton:
     """Give a push button; ``main`` marks the one next sensible thing."""
-    push = QPushButton(words)
+    push = WrapPush(words)
     push.setProperty("main", main)
     push.setAccessibleName(name or words.rstrip("…"))
     push.clicked.connect(lambda _on=False: on_click())
@@ -69,13 +73,49 @@ def save_or_cancel(save: Callable[[], object], cancel: Callable[[], object]) -> 
     return buttons
 
 
-def row(*widgets: QWidget, stretch: int = -1) -> QHBoxLayout:
-    """Lay widgets side by side; the one numbered ``stretch`` takes what is left."""
-    line = QHBoxLayout()
+def row(*widgets: QWidget, stretch: int = -1) -> Flow:
+    """Lay widgets side by side, or below; the one numbered ``stretch`` takes what is left."""
+    line = Flow(stretch=stretch)
     line.setSpacing(GAP)
-    for number, widget in enumerate(widgets):
-        line.addWidget(widget, 1 if number == stretch else 0)
+    for widget in widgets:
+        line.addWidget(widget)
     return line
+
+
+def form() -> QFormLayout:
+    """Give a form whose fields go below their names where there is no room beside them."""
+    lines = QFormLayout()
+    lines.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+    lines.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+    return lines
+
+
+def add_field(lines: QFormLayout, words: str, field: QWidget) -> None:
+    """Add a field under its name, which is also what a screen reader says."""
+    field.setAccessibleName(words)
+    lines.addRow(label(words), field)
+
+
+class Choice(QComboBox):
+    """One of several; words that have no room are whole in the tip and in the list."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.currentTextChanged.connect(lambda words: self.setToolTip(tip(words)))
+
+    def minimumSizeHint(self) -> QSize:
+        """Room for some letters and the arrow."""
+        natural = super().minimumSizeHint()
+        few = self.fontMetrics().averageCharWidth() * FEWEST_LETTERS
+        return QSize(min(natural.width(), few), natural.height())
+
+    def showPopup(self) -> None:
+        """Open the list as wide as its words."""
+        view = self.view()
+        bar = view.verticalScrollBar().sizeHint().width()
+        view.setMinimumWidth(view.sizeHintForColumn(0) + bar)
+        super().showPopup()
 
 
 class Fold(QWidget):
@@ -83,14 +123,16 @@ class Fold(QWidget):
 
     def __init__(self, words: str, *, open_: bool = True) -> None:
         super().__init__()
-        self.head = QToolButton()
+        self.head = WrapTool()
         self.head.setText(words)
         self.head.setAccessibleName(words)
         self.head.setProperty("fold", True)  # noqa: FBT003 - Qt's own setter
         self.head.setCheckable(True)
         self.head.setChecked(open_)
         self.head.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.head.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = self.head.sizePolicy()
+        policy.setHorizontalPolicy(QSizePolicy.Policy.Expanding)
+        self.head.setSizePolicy(policy)
         self.body = QWidget()
         self.lines = QVBoxLayout(self.body)
         self.lines.setContentsMargins(0, 0, 0, GAP)

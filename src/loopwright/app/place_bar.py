@@ -18,8 +18,10 @@ from loopwright.app.parts import tip
 from loopwright.app.words import say
 
 GAP_PX = 6
-ROOMY_PX = 1240
-"""Below this the tools show their pictures only, before scaling."""
+GIVE_WAY = ("redo", "undo", "save", "card", "import")
+"""Where there is no room for all tools, these go first to last; menus and keys have them too."""
+LEAST_NAME_PX = 72
+"""Room the area's name has at least, with the gaps about it."""
 PLACES = ("ground", "loops", "laps", "season")
 
 
@@ -59,6 +61,7 @@ class PlaceBar(QFrame):
         self.places = {name: self._place(name) for name in PLACES}
         self.tools = {name: self._tool(name) for name in TOOL_BAR}
         self._lay_out()
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
 
     def _place(self, name: str) -> QToolButton:
         tool = QToolButton()
@@ -122,7 +125,6 @@ class PlaceBar(QFrame):
         """Show the area's name, shortened where there is no room."""
         self.area.setText(words)
         self.area.setToolTip(tip(words))
-        self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit what is in the bar."""
@@ -130,8 +132,22 @@ class PlaceBar(QFrame):
         self._fit()
 
     def _fit(self) -> None:
-        """Drop the words of tools that have a picture where there is no room for them."""
-        self._show_words(words=self.width() >= self.look.px(ROOMY_PX))
+        """Drop the words of tools that have a picture where there is no room, then tools."""
+        for tool in self.tools.values():
+            tool.show()
+        self._show_words(words=True)
+        if self._need() > self.width():
+            self._show_words(words=False)
+        for name in GIVE_WAY:
+            if self._need() <= self.width():
+                break
+            self.tools[name].hide()
+
+    def _need(self) -> int:
+        """Give the width that everything shown takes, the area's name shortened."""
+        shown = [t for t in (*self.places.values(), *self.tools.values()) if not t.isHidden()]
+        wide = sum(t.sizeHint().width() + GAP_PX for t in (*shown, self.search))
+        return wide + self.look.px(LEAST_NAME_PX)
 
     def _show_words(self, *, words: bool) -> None:
         styles = Qt.ToolButtonStyle

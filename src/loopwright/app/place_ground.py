@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QListWidget, QListWidgetItem, QStackedWidget
+from PySide6.QtWidgets import QListWidgetItem, QStackedWidget
 
 from loopwright import edits
 from loopwright.app.brush import Brush, difference
@@ -26,7 +26,9 @@ from loopwright.app.rides_list import all_faults, by_ride, ride_state, ride_titl
 from loopwright.app.tag_ride import TagRide
 from loopwright.app.tagging import paint, whole_parts
 from loopwright.app.unfit import Unfit
+from loopwright.app.word_list import WordList
 from loopwright.app.words import count, say
+from loopwright.app.wrapping import WrapCheck
 from loopwright.card.words import date_words
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, Ride, RideRole
@@ -44,11 +46,11 @@ class GroundPlace(QStackedWidget):
         self.desk, self.look, self._do = desk, look, do
         self.tracks: tuple[CleanTrack, ...] = ()
         self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
-        self.rides = QListWidget()
+        self.rides = WordList(say("Rides"), shown=RIDES_SHOWN)
         self.brush = BrushPanel()
-        self.painting = QCheckBox(say("Paint on the map (key B)"))
+        self.painting = WrapCheck(say("Paint on the map (key B)"))
         self.chosen = label("", "soft")
-        self.dated = QCheckBox(say("Only true of today (mud, dust)"))
+        self.dated = WrapCheck(say("Only true of today (mud, dust)"))
         self.planned = label("", "soft")
         self.unfit = Unfit(desk)
         self.next = LookNext(desk, look)
@@ -63,9 +65,6 @@ class GroundPlace(QStackedWidget):
     def _column(self) -> Column:
         column = Column(say("Ground"))
         self.rides_fold = Fold(say("Rides"))
-        self.rides.setAccessibleName(say("Rides"))
-        self.rides.setTextElideMode(Qt.TextElideMode.ElideRight)
-        self.rides.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.out = button(say("Leave out"), self._turn_hidden)
         self.race = button(say("Race lap"), self._turn_race)
         self.away = button(say("Remove"), self._remove)
@@ -127,7 +126,7 @@ class GroundPlace(QStackedWidget):
                 self.rides.setCurrentItem(item)
         self.rides.blockSignals(blocked)
         self.rides_fold.rename(count(len(rides), "1 ride", "{n} rides"))
-        self.rides.setFixedHeight(self.look.px(40) * min(RIDES_SHOWN, max(1, len(rides))))
+        self.rides.fit_height()
         self.rides.setVisible(bool(rides))
         self.after.setEnabled(self.desk.terrain is not None)
         self._show_planned()

@@ -25,7 +25,7 @@ from loopwright.app.laps_folds import ClimbsFold, CornersFold, SectionsFold
 from loopwright.app.laps_ground import CoveredFold
 from loopwright.app.laps_reading import LapsRead
 from loopwright.app.look import Look
-from loopwright.app.parts import Column, Fold, button, label
+from loopwright.app.parts import Choice, Column, Fold, button, label
 from loopwright.app.rides_list import ride_title
 from loopwright.app.tables import Table
 from loopwright.app.words import capital, say
@@ -40,7 +40,7 @@ class LapsPlace(Column):
     def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
         super().__init__(say("Laps"))
         self.desk, self.look, self._do = desk, look, do
-        self.loops, self.rides = QComboBox(), QComboBox()
+        self.loops, self.rides = Choice(), Choice()
         self.said = label("", "soft")
         self.laps = Table(
             say("Laps"), [say("Lap"), say("Time"), say("Target"), say("Moving")], left=(), wide=1
@@ -136,7 +136,9 @@ class LapsPlace(Column):
     def arrive(self) -> None:
         """Find the laps of the ride chosen, on the loop it was ridden on."""
         ride, desk = self.ride(), self.desk
-        best = best_fitting(ride.track, self._all_loops(), desk.shown) if ride else None
+        frame = desk.terrain.network.origin if desk.terrain is not None else None
+        loops, shown = self._all_loops(), desk.shown
+        best = best_fitting(ride.track, loops, shown, frame=frame) if ride else None
         if best is None or best is desk.shown:
             self.read()
         else:

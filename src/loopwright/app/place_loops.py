@@ -12,7 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QSplitter
+from PySide6.QtWidgets import QSplitter
 
 from loopwright import edits, units
 from loopwright.app.candidates import Candidates, Offer
@@ -22,7 +22,7 @@ from loopwright.app.lap_window import LapWindow
 from loopwright.app.look import Look
 from loopwright.app.loop_words import out_of_reach
 from loopwright.app.mix_rows import MixRows
-from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.parts import Choice, Column, Fold, button, label, row
 from loopwright.app.words import capital, count, say
 from loopwright.card.words import date_words
 from loopwright.geo.ascent import LEAST_RISE_M
@@ -46,7 +46,7 @@ class LoopsPlace(QSplitter):
         self.setHandleWidth(1)
         self.setChildrenCollapsible(False)
         self.desk, self.look, self._built_in, self._do = desk, look, tuple(mixes), do
-        self.sessions = QComboBox()
+        self.sessions = Choice()
         self.rows = MixRows(look)
         self.lap = LapWindow()
         self.state = GroundState()

@@ -72,6 +72,7 @@ class SeasonPlace(Column):
         self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
         self.form = SeasonForm(self.today)
         self.ladder = Ladder(look)
+        self.bars_mean = label("", "faint")
         self.nudge = label("", "warning")
         self.drills = Table(
             say("How often each drill comes up"),
@@ -99,7 +100,9 @@ class SeasonPlace(Column):
         self.weeks.setIndentation(self.look.px(12))
         self.weeks.setFixedHeight(self.look.px(300))
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.plan_fold.add(self.ladder, self.nudge, self.weeks, self.session, self._buttons())
+        self.plan_fold.add(
+            self.bars_mean, self.ladder, self.nudge, self.weeks, self.session, self._buttons()
+        )
         self.plan_fold.add(self.ridden)
         self.plan_fold.add(label(say("How often"), "faint"), self.drills, self.short)
         self.plan_fold.add(label(say("Load"), "faint"), self.load_words, self.heavy)
@@ -154,6 +157,7 @@ class SeasonPlace(Column):
     def _show_plan(self, plan: SeasonPlan) -> None:
         weeks = weeks_of(plan)
         self.ladder.show_weeks(weeks)
+        self.bars_mean.setText(self.ladder.caption())
         told = nudges(plan)
         self.nudge.setVisible(bool(told))
         self.nudge.setText("\n".join(f"{n.on:%d %b}: {n.words}" for n in told[:NUDGES]))

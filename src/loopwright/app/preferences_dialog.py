@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QDialog, QDialogButtonBox, QFormLayout, QVBoxLayout
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout
 
 from loopwright.app.look import Look
+from loopwright.app.parts import Choice, add_field, form
 from loopwright.app.remembered import SCALES, Remembered
 from loopwright.app.window import Window
 from loopwright.app.words import say
@@ -42,18 +43,18 @@ class PreferencesDialog(QDialog):
         self.text.setCurrentIndex(SCALES.index(near))
         self.units = self._box(say("Units"), [say(words) for words in UNIT_WORDS.values()])
         self.units.setCurrentIndex(list(UNIT_WORDS).index(remembered.units))
-        form = QFormLayout()
+        lines = form()
         for box in (self.theme, self.text, self.units):
-            form.addRow(box.accessibleName(), box)
+            add_field(lines, box.accessibleName(), box)
             box.activated.connect(lambda _place: self._apply())
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.close)
-        lines = QVBoxLayout(self)
-        lines.addLayout(form)
-        lines.addWidget(buttons)
+        whole = QVBoxLayout(self)
+        whole.addLayout(lines)
+        whole.addWidget(buttons)
 
-    def _box(self, name: str, words: list[str]) -> QComboBox:
-        box = QComboBox()
+    def _box(self, name: str, words: list[str]) -> Choice:
+        box = Choice()
         box.setAccessibleName(name)
         box.addItems(words)
         return box

@@ -40,6 +40,8 @@ from loopwright.model.laps import Lap
 from loopwright.model.rider import LapPlan
 from loopwright.units import Units
 
+LEAST_PX = 104
+"""Figures, signs and a line that can still be read."""
 STEP_M = 10.0
 """An arrow key moves the mark this far, with control ten times."""
 CALM_M = 40.0
@@ -62,7 +64,7 @@ class Profile(QWidget):
         self.setAccessibleDescription(say("Left and right move the mark along the lap"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
-        self.setMinimumHeight(look.px(120))
+        self.setMinimumHeight(look.px(LEAST_PX))
         desk.shown_changed.connect(self.update)
         desk.plan_changed.connect(self.update)
         desk.pointed.connect(self._point)
@@ -76,7 +78,7 @@ class Profile(QWidget):
     def dress(self, look: Look) -> None:
         """Take another look."""
         self.look = look
-        self.setMinimumHeight(look.px(120))
+        self.setMinimumHeight(look.px(LEAST_PX))
         self.update()
 
     def _point(self, lap_m: object) -> None:

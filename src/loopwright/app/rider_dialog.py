@@ -10,14 +10,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
-    QFormLayout,
     QLineEdit,
     QVBoxLayout,
     QWidget,
 )
 
 from loopwright import edits
-from loopwright.app.parts import label, save_or_cancel
+from loopwright.app.parts import add_field, form, label, save_or_cancel
+from loopwright.app.sheet import Scrolled, fit_screen
 from loopwright.app.window import Window
 from loopwright.app.words import capital, say
 from loopwright.model.rider import Rider
@@ -38,7 +38,7 @@ class RiderDialog(QDialog):
         rider = window.desk.document.rider
         self.setWindowTitle(say("Rider and bike"))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.form = QFormLayout()
+        self.form = form()
         self.mass = self._number(say("Rider, kg"), rider.mass_kg, top=200.0)
         self.bike = self._number(say("Bike, kg"), rider.bike_kg, top=40.0)
         self.three = self._number(
@@ -69,28 +69,28 @@ class RiderDialog(QDialog):
         for box in (self.three, self.twelve, self.power, self.reserve):
             box.valueChanged.connect(lambda _value: self.show_what_follows())
         self.show_what_follows()
+        body = QWidget()
+        inner = QVBoxLayout(body)
+        inner.addLayout(self.form)
+        inner.addWidget(self.follows)
+        inner.addWidget(label(hint, "faint"))
         lines = QVBoxLayout(self)
-        lines.addLayout(self.form)
-        lines.addWidget(self.follows)
-        lines.addWidget(label(hint, "faint"))
+        lines.addWidget(Scrolled(body, say("Rider and bike")), 1)
         lines.addWidget(save_or_cancel(self.keep, self.close))
-
-    def _named(self, words: str, field: QWidget) -> None:
-        field.setAccessibleName(words)
-        self.form.addRow(words, field)
+        fit_screen(self, self.sizeHint())
 
     def _number(self, words: str, value: float, *, top: float, decimals: int = 1) -> QDoubleSpinBox:
         box = QDoubleSpinBox()
         box.setDecimals(decimals)
         box.setRange(0.0, top)
         box.setValue(value)
-        self._named(words, box)
+        add_field(self.form, words, box)
         return box
 
     def _teeth(self, words: str, teeth: tuple[int, ...]) -> QLineEdit:
         field = QLineEdit(" ".join(str(t) for t in teeth))
         field.setCursorPosition(0)
-        self._named(words, field)
+        add_field(self.form, words, field)
         return field
 
     def rider(self) -> Rider:

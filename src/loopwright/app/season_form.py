@@ -12,18 +12,16 @@ from datetime import date, timedelta
 from PySide6.QtCore import QDate
 from PySide6.QtWidgets import (
     QCheckBox,
-    QComboBox,
     QDateEdit,
     QDoubleSpinBox,
     QFormLayout,
-    QGridLayout,
     QLineEdit,
     QSpinBox,
     QVBoxLayout,
     QWidget,
 )
 
-from loopwright.app.parts import label
+from loopwright.app.parts import Choice, add_field, form, label, row
 from loopwright.app.season_races import OtherRaces
 from loopwright.app.words import capital, say
 from loopwright.io.plain import plain
@@ -47,6 +45,7 @@ class SeasonForm(QWidget):
         self._ground: Race | None = None
         self.race_name = QLineEdit()
         self.race_name.setPlaceholderText(say("Name of the race"))
+        self.race_name.setToolTip(self.race_name.placeholderText())
         self.race_day = QDateEdit()
         self.race_day.setCalendarPopup(True)
         self.race_day.setDisplayFormat("d MMMM yyyy")
@@ -60,7 +59,7 @@ class SeasonForm(QWidget):
         self.hours.setDecimals(1)
         self.hard = QSpinBox()
         self.hard.setRange(1, 4)
-        self.style_box = QComboBox()
+        self.style_box = Choice()
         for key, words in STYLES.items():
             self.style_box.addItem(say(words), key)
         self.days = [QCheckBox(say(day)) for day in DAYS]
@@ -69,33 +68,30 @@ class SeasonForm(QWidget):
         self.show_wishes(USUAL)
 
     def _lay_out(self) -> None:
-        form = QFormLayout()
+        fields = form()
         for words, field in (
             (say("Race"), self.race_name), (say("Race day"), self.race_day),
             (say("Weeks"), self.weeks), (say("Hours a week"), self.hours),
             (say("Hard days in a row"), self.hard), (say("Weeks are"), self.style_box),
         ):  # fmt: skip
-            field.setAccessibleName(words)
-            form.addRow(words, field)
-        form.insertRow(2, self.others)
-        days = QGridLayout()
-        for number, day in enumerate(self.days):
+            add_field(fields, words, field)
+        fields.insertRow(2, self.others)
+        for day in self.days:
             day.setAccessibleName(say("Train on {day}", day=day.text()))
-            days.addWidget(day, number // 4, number % 4)
         lines = QVBoxLayout(self)
         lines.setContentsMargins(0, 0, 0, 0)
-        lines.addLayout(form)
-        lines.addLayout(days)
+        lines.addLayout(fields)
+        lines.addLayout(row(*self.days))
         lines.addWidget(label(say("How often in four weeks"), "faint"))
         lines.addLayout(self._lay_out_drills())
 
     def _lay_out_drills(self) -> QFormLayout:
-        form = QFormLayout()
+        lines = form()
         for kind, often in self.drills.items():
             often.setRange(0, MOST_DRILLS)
             often.setAccessibleName(say("{kind} in four weeks", kind=capital(kind)))
-            form.addRow(capital(kind), often)
-        return form
+            lines.addRow(label(capital(kind)), often)
+        return lines
 
     def _race(self) -> Race:
         day = self.race_day.date()

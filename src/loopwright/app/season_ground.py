@@ -12,13 +12,13 @@ from dataclasses import replace
 from datetime import date
 
 from PySide6.QtCore import QDate
-from PySide6.QtWidgets import QComboBox, QDateEdit, QSpinBox
+from PySide6.QtWidgets import QDateEdit, QSpinBox
 
 from loopwright import edits, units
 from loopwright.app.desk import Desk
 from loopwright.app.kinds import surface_words
 from loopwright.app.look import Look
-from loopwright.app.parts import Fold, button, label, row
+from loopwright.app.parts import Choice, Fold, button, label, row
 from loopwright.app.tables import Table
 from loopwright.app.words import count, say
 from loopwright.jobs import Report
@@ -49,7 +49,7 @@ class GroundFold(Fold):
         self.since.setCalendarPopup(True)
         self.since.setDisplayFormat("d MMM yyyy")
         self.since.setAccessibleName(say("Count rides from"))
-        self.surface, self.length = QComboBox(), QSpinBox()
+        self.surface, self.length = Choice(), QSpinBox()
         self.surface.setAccessibleName(say("Ground of race day"))
         for surface in SURFACES:
             if surface != UNKNOWN:

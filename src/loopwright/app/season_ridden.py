@@ -10,10 +10,9 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 
 import numpy as np
-from PySide6.QtWidgets import QComboBox
 
 from loopwright.app.desk import Desk
-from loopwright.app.parts import Fold, button, label, row
+from loopwright.app.parts import Choice, Fold, button, label, row
 from loopwright.app.rides_list import ride_title
 from loopwright.app.rooms import Rooms
 from loopwright.app.words import count, say
@@ -38,7 +37,7 @@ class RiddenFold(Fold):
         super().__init__(say("The ride of this day"), open_=False)
         self._desk, self._change = desk, change
         self.session: Session | None = None
-        self.rides = QComboBox()
+        self.rides = Choice()
         self.rides.setAccessibleName(say("Ride of this day"))
         self.told = label("", "soft")
         self.note = button(say("Note its laps"), self.work_out)

@@ -20,6 +20,7 @@ from loopwright.app.away import weigh_here
 from loopwright.app.by_hand import Asked, saved
 from loopwright.app.look import SMALL_PT, Look
 from loopwright.app.parts import button, label
+from loopwright.app.sheet import fit_screen
 from loopwright.app.tables import Table
 from loopwright.app.words import say
 from loopwright.jobs import Report
@@ -51,7 +52,7 @@ class FrontChart(QWidget):
         super().__init__()
         self.look, self.points, self.chosen = look, points, -1
         self.setAccessibleName(say("Match over length"))
-        self.setMinimumHeight(look.px(190))
+        self.setMinimumHeight(look.px(110))
 
     def sizeHint(self) -> QSize:
         """Wide and low."""
@@ -64,7 +65,7 @@ class FrontChart(QWidget):
 
     def _field(self) -> QRectF:
         px = self.look.px
-        return QRectF(px(52), px(10), self.width() - px(68), self.height() - px(50))
+        return QRectF(px(52), px(10), self.width() - px(68), self.height() - px(32))
 
     def spot(self, place: int) -> QPointF:
         """Where a point lies on the widget."""
@@ -125,9 +126,6 @@ class FrontChart(QWidget):
             x = min(self.spot(lengths.index(extreme)).x(), self.width() - wide / 2)
             box = QRectF(x - wide / 2, field.bottom() + 2, wide, look.px(18))
             painter.drawText(box, int(centre), units.distance(extreme, look.units))
-        box = QRectF(field.left(), field.bottom() + look.px(18), field.width(), look.px(20))
-        key = say("Up: share of the mix met. Right: length. Open ring: a stretch ridden twice.")
-        painter.drawText(box, int(centre), key)
 
     def _paint_line(self, painter: QPainter, *, again: bool) -> None:
         """Join the points that ride nothing twice, and apart from them those that do."""
@@ -178,9 +176,11 @@ class TradeOffDialog(QDialog):
         lines.addWidget(label(hint, "soft"))
         self.table.let_shrink(window.look.px(120))
         lines.addWidget(self.chart)
+        key = say("Up: share of the mix met. Right: length. Open ring: a stretch ridden twice.")
+        lines.addWidget(label(key, "faint"))
         lines.addWidget(self.table, 1)
         lines.addWidget(button(say("Close"), self.close))
-        self.resize(window.look.px(560), window.look.px(600))
+        fit_screen(self, QSize(window.look.px(560), window.look.px(600)))
 
     def _row(self, point: Point) -> list[str]:
         loop, look = point.offer.loop, self.look.units

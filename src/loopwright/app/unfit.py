@@ -7,12 +7,13 @@ Promises: nothing decided is ever dropped in silence.
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QListWidget, QListWidgetItem
+from PySide6.QtWidgets import QListWidgetItem
 
 from loopwright import edits
 from loopwright.app.desk import Desk
 from loopwright.app.kinds import surface_words
 from loopwright.app.parts import Fold, button, label
+from loopwright.app.word_list import WordList
 from loopwright.app.words import count, say
 from loopwright.model.ground import Tag
 from loopwright.model.network import Correction, CorrectionKind
@@ -26,7 +27,6 @@ WORDS = {
     CorrectionKind.RENAME: "Named",
     CorrectionKind.DRAWN: "Drawn by hand",
 }
-ROW_PX = 30
 ROWS_SHOWN = 6
 
 
@@ -36,8 +36,7 @@ class Unfit(Fold):
     def __init__(self, desk: Desk) -> None:
         super().__init__(say("Corrections"))
         self.desk = desk
-        self.list = QListWidget()
-        self.list.setAccessibleName(say("Corrections and what no longer fits"))
+        self.list = WordList(say("Corrections and what no longer fits"), shown=ROWS_SHOWN)
         self.none = label(
             say("None. Choose a stretch to make it one-way, close it, name it or leave it off."),
             "soft",
@@ -70,7 +69,7 @@ class Unfit(Fold):
         self.none.setVisible(not rows)
         self.list.setVisible(bool(rows))
         self.off.setVisible(bool(rows))
-        self.list.setFixedHeight(ROW_PX * min(ROWS_SHOWN, max(1, rows)))
+        self.list.fit_height()
         self._show_button()
 
     def _show_borrowed(self) -> None:

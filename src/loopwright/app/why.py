@@ -10,8 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QDialog, QVBoxLayout
 
 from loopwright import units
@@ -19,6 +18,7 @@ from loopwright.app.away import with_here, without_here
 from loopwright.app.by_hand import Asked, saved
 from loopwright.app.loop_words import brings, difference
 from loopwright.app.parts import button, label, row
+from loopwright.app.sheet import fit_screen
 from loopwright.app.stretch_words import title
 from loopwright.app.tables import Table
 from loopwright.app.words import capital, say
@@ -143,12 +143,7 @@ class WhyDialog(QDialog):
         lines.addWidget(self.table, 1)
         lines.addWidget(self.answer)
         lines.addLayout(row(self.show_other, button(say("Close"), self.close)))
-        self.resize(look.px(720), look.px(520))
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Make rows as high as their words at this width."""
-        super().resizeEvent(event)
-        QTimer.singleShot(0, self.table, self.table.resizeRowsToContents)
+        fit_screen(self, QSize(look.px(720), look.px(520)))
 
     def _head(self) -> str:
         """Say how far the loop is from the best possible."""

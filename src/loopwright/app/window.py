@@ -22,6 +22,7 @@ from PySide6.QtGui import (
     QDropEvent,
     QKeySequence,
     QPaintEvent,
+    QResizeEvent,
 )
 from PySide6.QtWidgets import (
     QFrame,
@@ -55,7 +56,13 @@ if TYPE_CHECKING:
 
 PLACES = ("ground", "loops", "laps", "season")
 COLUMN_PX = 344
+MOST_COLUMN = 0.4
+"""The map is never under 60 % of the window's width, at any text size."""
 REFRESH_MS = 0
+CHOSEN_MENU = (
+    ("must", "avoid", "start_here", "lead_through", "lead_around", "finish", "why_not"),
+    ("one_way", "one_way_back", "closed", "hide", "rename", "join"),
+)
 
 
 class Place(Protocol):
@@ -230,7 +237,6 @@ class Window(QMainWindow):
         right.addWidget(self.blank)
         right.setStretchFactor(0, 1)
         right.setHandleWidth(1)
-        left.setFixedWidth(self.look.px(COLUMN_PX))
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(0)
@@ -307,19 +313,10 @@ class Window(QMainWindow):
         """Offer what can be done with the chosen stretches."""
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for name in (
-            "must",
-            "avoid",
-            "start_here",
-            "lead_through",
-            "lead_around",
-            "finish",
-            "why_not",
-        ):
-            menu.addAction(self.actions_by_id[name])
-        menu.addSeparator()
-        for name in ("one_way", "one_way_back", "closed", "hide", "rename", "join"):
-            menu.addAction(self.actions_by_id[name])
+        for names in CHOSEN_MENU:
+            for name in names:
+                menu.addAction(self.actions_by_id[name])
+            menu.addSeparator()
         menu.popup(at)
 
     # -- showing -----------------------------------------------------------------------------
@@ -354,7 +351,16 @@ class Window(QMainWindow):
             part.dress(look)
         for column in self._columns.values():
             column.dress(look)
-        self.left.setFixedWidth(look.px(COLUMN_PX))
+        self._share_out()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the width out again."""
+        super().resizeEvent(event)
+        self._share_out()
+
+    def _share_out(self) -> None:
+        """Give the left column what its words need, as far as the map keeps its share."""
+        self.left.setFixedWidth(min(self.look.px(COLUMN_PX), int(MOST_COLUMN * self.width())))
 
     def fold(self) -> None:
         """Fold the left column away, or bring it back."""

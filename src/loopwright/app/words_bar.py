@@ -10,11 +10,12 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar
 
 from loopwright.app.look import Look
 from loopwright.app.parts import bare_label
 from loopwright.app.words import say
+from loopwright.app.wrapping import WrapPush
 
 if TYPE_CHECKING:
     from loopwright.app.desk import Desk
@@ -39,10 +40,10 @@ class WordsBar(QFrame):
         self.bar.setRange(0, STEPS)
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName(say("Progress"))
-        self.stop = QPushButton(say("Stop"))
+        self.stop = WrapPush(say("Stop"))
         self.stop.setAccessibleName(say("Stop what is running"))
         self.stop.clicked.connect(lambda: do("stop"))
-        self.next = QPushButton()
+        self.next = WrapPush()
         self.next.setProperty("main", True)  # noqa: FBT003 - Qt's own setter
         self.next.clicked.connect(self._go_on)
         self._lay_out()

@@ -1,0 +1,205 @@
+"""Every word has room: in a longer language, at 100 and 200 % text, in a window of 1280 by 720.
+
+The text sizes are those of WCAG 2.1, success criterion 1.4.4: words up to 200 % lose nothing.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QDialog,
+    QLabel,
+    QPushButton,
+    QTableWidget,
+    QWidget,
+)
+from pytestqt.qtbot import QtBot
+
+from app_help import Answers, found, ladder_document, rested, square_document, wait_until, window_on
+from fit_help import clipped, longer, longer_words, settled
+from loopwright.app.help import shortcuts_html
+from loopwright.app.look import dress, make_look
+from loopwright.app.map_colours import Question
+from loopwright.app.opening import Opened
+from loopwright.app.parts import Choice, button
+from loopwright.app.sheet import ReadingSheet
+from loopwright.app.wrapping import WrapCheck, WrapTool
+from loopwright.model.document import Document
+
+SMALL = (1280, 720)
+DIALOGS = ("card", "compare", "why", "trade_off", "rider", "preferences", "background",
+           "find_command")  # fmt: skip
+
+
+def plan_a_season(opened: Opened) -> None:
+    season = opened.window.season
+    season.today = season.form._today = lambda: date(2031, 3, 3)
+    season.form.race_name.setText("Invented Cup")
+    opened.window.do("plan_season")
+
+
+def open_everything(opened: Opened, qtbot: QtBot) -> list[str]:
+    """Go through places, panels and dialogs; give what is clipped in any."""
+    window, faults = opened.window, []
+    plan_a_season(opened)
+    for place in ("ground", "loops", "laps", "season"):
+        window.go(place)
+        wait_until(qtbot, lambda: rested(opened))
+        settled()
+        faults += [f"{place}: {fault}" for fault in clipped(window)]
+    window.go("loops")
+    assert opened.desk.terrain is not None
+    opened.desk.select([s.id for s in opened.desk.terrain.network.stretches[:1]])
+    settled()
+    faults += [f"chosen: {fault}" for fault in clipped(window)]
+    for name in DIALOGS:
+        window.do(name)
+        wait_until(qtbot, lambda: rested(opened) and bool(dialogs(window)))
+        settled()
+        for dialog in dialogs(window):
+            faults += [f"{name}: {fault}" for fault in clipped(dialog)]
+            assert dialog.width() <= SMALL[0]
+            assert dialog.height() <= max(SMALL[1], window.screen().availableSize().height())
+            dialog.close()
+        settled()
+    return faults
+
+
+def dialogs(window: QWidget) -> list[QDialog]:
+    return [d for d in window.findChildren(QDialog) if d.isVisible()]
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_a_longer_language_fits_everywhere(qtbot: QtBot, scale: float) -> None:
+    with longer_words(), window_on(ladder_document(), size=SMALL) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        look = make_look("light", scale=scale)
+        dress(application(), look)
+        opened.window.dress(look)
+        settled()
+        assert (opened.window.width(), opened.window.height()) == SMALL
+        assert open_everything(opened, qtbot) == []
+        assert opened.window.map_pane.width() >= 0.6 * opened.window.width()
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_the_tables_of_laps_fit(qtbot: QtBot, scale: float) -> None:
+    with longer_words(), window_on(square_document(), size=SMALL, scale=scale) as opened:
+        wait_until(qtbot, lambda: rested(opened) and opened.desk.terrain is not None)
+        opened.window.go("laps")
+        opened.window.do("keep_circuit")
+        wait_until(qtbot, lambda: rested(opened) and opened.desk.ridden.sheet is not None)
+        settled()
+        assert clipped(opened.window) == []
+        opened.window.do("tag_this_ride")
+        wait_until(qtbot, lambda: rested(opened))
+        settled()
+        assert clipped(opened.window) == []
+
+
+def test_the_first_time_visitor_sees_every_word(qtbot: QtBot) -> None:
+    """The empty area, its panel over the map and the places that have nothing yet."""
+    empty = Document(name="New area")
+    with longer_words(), window_on(empty, size=SMALL, scale=2.0) as opened:
+        for place in ("ground", "loops", "laps", "season"):
+            opened.window.go(place)
+            wait_until(qtbot, lambda: rested(opened))
+            settled()
+            assert opened.window.map_pane.empty.isVisible()
+            assert [(place, fault) for fault in clipped(opened.window)] == []
+
+
+def narrow(widget: QWidget, wide: int, high: int = 60) -> list[str]:
+    """Put a widget where it has little room, and give what is found."""
+    outer = QWidget()
+    widget.setParent(outer)
+    widget.setGeometry(0, 0, wide, high)
+    outer.resize(400, 400)
+    outer.show()
+    settled()
+    found_ = clipped(outer)
+    outer.close()
+    outer.deleteLater()
+    return found_
+
+
+def test_every_kind_of_clipped_word_is_seen(qtbot: QtBot) -> None:
+    words = "Words that take more room than there is here"
+    wrapped = QLabel(words)
+    wrapped.setWordWrap(True)
+    box, table = QComboBox(), QTableWidget(1, 1)
+    box.addItem(words)
+    table.setHorizontalHeaderLabels([words])
+    table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    for widget in (QLabel(words), wrapped, QPushButton(words), QCheckBox(words), box, table):
+        assert narrow(widget, 60, 20), type(widget)
+    assert narrow(QLabel("far right"), 500) == ["QLabel outside its parent: 'far right'"]
+
+
+def test_our_own_buttons_wrap_and_say_how_high_they_must_be(qtbot: QtBot) -> None:
+    words = "Words that take more room than there is here"
+    tool = WrapTool()
+    tool.setText(words)
+    for push in (button(words, int), WrapCheck(words), tool):
+        least = push.minimumSizeHint().width()
+        need = push.heightForWidth(least)
+        assert need > 3 * push.fontMetrics().lineSpacing()
+        assert narrow(push, least, need) == []
+        assert narrow(push, least, need - 12)
+    choice = Choice()
+    choice.addItem(words)
+    assert choice.toolTip() == words
+    choice.setFixedWidth(60)
+    assert narrow(choice, 60) == []
+
+
+def test_longer_words_keep_gaps_and_marks() -> None:
+    assert longer("{n} of <b>{all}</b>") == "{n} öf <b>{all}</b>~~"
+    assert len(longer("Where riders slow down, and why")) >= 1.4 * 31
+
+
+def test_sheets_show_words_and_no_marks(qtbot: QtBot) -> None:
+    """What is written as HTML is read as HTML, on a sheet that fits the screen and scrolls."""
+    dress(application(), make_look("light"))
+    window = QWidget()
+    window.resize(*SMALL)
+    sheet = ReadingSheet(window, "Shortcuts", shortcuts_html(), wide=600)
+    sheet.show()
+    settled()
+    told = sheet.words.toPlainText()
+    assert "Loop card" in told
+    assert "<" not in told.replace("Ctrl+<", "")
+    assert sheet.height() <= max(SMALL[1], window.screen().availableSize().height())
+    assert sheet.words.verticalScrollBar().maximum() > 0
+    sheet.close()
+    sheet.deleteLater()
+    window.deleteLater()
+
+
+def test_help_on_the_screen_is_read_as_html(qtbot: QtBot) -> None:
+    answers = Answers()
+    with window_on(ladder_document(), answers=answers) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        opened.window.do("cautions")
+        assert "<li>" in answers.shown[0]
+
+
+def test_colours_name_themselves_in_a_longer_language(qtbot: QtBot) -> None:
+    with longer_words(), window_on(ladder_document(), size=SMALL) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        box = opened.window.map_pane.colours
+        names = [box.itemText(n) for n in range(box.count())]
+        assert len(names) == len(Question)
+        assert all("~" in name for name in names)
+
+
+def application() -> QApplication:
+    running = QApplication.instance()
+    assert isinstance(running, QApplication)
+    return running
