@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 
 from PySide6.QtCore import QDate, QSignalBlocker, Signal
-from PySide6.QtWidgets import QComboBox, QDateEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDateEdit, QVBoxLayout, QWidget
 
 from loopwright.app.kinds import surface_words
-from loopwright.app.parts import bare_label, row
+from loopwright.app.parts import Choice, label, row
 from loopwright.app.words import say
 from loopwright.card.words import MONTHS, date_words
 from loopwright.model.document import Document
@@ -33,16 +33,12 @@ class GroundState(QWidget):
         super().__init__()
         self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
         self._days: list[date | None] = [None]
-        self.choice = QComboBox()
+        self.choice = Choice()
         self.choice.setAccessibleName(say("Plan for the ground of"))
-        self.choice.setToolTip(
+        self.choice.explain(
             say("Words with a date (mud in March) hold for that time of the year. Tag them in the "
                 "Ground place with Only true of today")
         )  # fmt: skip
-        self.choice.setMinimumContentsLength(8)
-        self.choice.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
         self.day = QDateEdit()
         self.day.setAccessibleName(say("Day whose ground to plan for"))
         self.day.setCalendarPopup(True)
@@ -50,7 +46,7 @@ class GroundState(QWidget):
         self.day.setKeyboardTracking(False)
         lines = QVBoxLayout(self)
         lines.setContentsMargins(0, 0, 0, 0)
-        lines.addLayout(row(bare_label(say("Ground as in")), self.choice, stretch=1))
+        lines.addLayout(row(label(say("Ground as in")), self.choice, stretch=1))
         lines.addWidget(self.day)
         self.choice.activated.connect(self._chosen)
         self.day.dateChanged.connect(lambda day: self.wished.emit(_date(day)))

@@ -6,7 +6,7 @@ a name, and a key nobody knows is shown readable rather than refused.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright import units
 from loopwright.app.words import say
@@ -36,9 +36,12 @@ def kind(key: str) -> Kind:
     if key.startswith(GROUND_PREFIX):
         surface = key.removeprefix(GROUND_PREFIX)
         style = SURFACE.get(surface)
-        name = style.words if style else surface
+        name = say(style.words) if style else surface
         return Kind(key=key, name=say("On {ground}", ground=name), metres=True, step=50, first=300)
-    return _KINDS.get(key) or Kind(
+    known = _KINDS.get(key)
+    if known is not None:
+        return replace(known, name=say(known.name))
+    return Kind(
         key=key, name=key.removesuffix("_m").replace("_", " ").capitalize(),
         metres=key.endswith("_m"), step=10, first=100,
     )  # fmt: skip
@@ -76,9 +79,11 @@ OFFERED = (
 
 def surface_words(surface: str) -> str:
     """Name a surface."""
-    return SURFACE[surface].words if surface in SURFACE else surface
+    return say(SURFACE[surface].words) if surface in SURFACE else surface
 
 
 def roughness_words(roughness: str) -> str:
     """Name a roughness (OSM smoothness value)."""
-    return roughness.replace("_", " ") if roughness != "unknown" else say("roughness not tagged")
+    return (
+        say(roughness.replace("_", " ")) if roughness != "unknown" else say("roughness not tagged")
+    )

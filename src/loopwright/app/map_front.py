@@ -20,7 +20,6 @@ from loopwright.app.map_colours import Pen, Question
 from loopwright.app.map_hits import lap_point
 from loopwright.app.map_key import paint_key
 from loopwright.app.stretch_words import stretch_words
-from loopwright.app.words import say
 from loopwright.model.ground import FeatureKind
 from loopwright.model.ids import Ways
 from loopwright.model.network import Stretch
@@ -132,14 +131,14 @@ class MapFront:
         view, theme = self.view, self.view.look.theme
         pens = list(view.ground.pens)
         if view.desk.asked.xy is not None:
-            pens.append(Pen(colour=theme.accent, words=say("this part"), width=6.0))
+            pens.append(Pen(colour=theme.accent, words="this part", width=6.0))
         elif view.desk.course is not None:
             plain = view.ground.question is Question.PLAIN
             colour, width = (theme.accent, 4.5) if plain else (theme.accent_soft, 11.0)
-            pens.append(Pen(colour=colour, words=say("the loop"), width=width))
+            pens.append(Pen(colour=colour, words="the loop", width=width))
         if view.desk.place == "laps" and view.desk.ridden.stretched:
-            pens.append(Pen(colour=map_marks.SLOWER, words=say("slower than the target"), width=7))
-            pens.append(Pen(colour=map_marks.FASTER, words=say("faster"), width=3.5))
+            pens.append(Pen(colour=map_marks.SLOWER, words="slower than the target", width=7))
+            pens.append(Pen(colour=map_marks.FASTER, words="faster", width=3.5))
         return tuple(pens)
 
     def kinds(self) -> list[FeatureKind]:

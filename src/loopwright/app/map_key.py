@@ -14,6 +14,7 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPen
 from loopwright.app.look import SMALL_PT, Look
 from loopwright.app.map_colours import Pen
 from loopwright.app.map_marks import paint_sign
+from loopwright.app.words import say
 from loopwright.card.palette import FEATURE
 from loopwright.model.ground import FeatureKind
 
@@ -31,8 +32,8 @@ def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
 
     Where there is no room for it below the panel at the top, it is left out.
     """
-    rows: list[Row] = [(pen, pen.words) for pen in pens]
-    rows += [(kind, FEATURE[kind].words) for kind in kinds]
+    rows: list[Row] = [(pen, say(pen.words)) for pen in pens]
+    rows += [(kind, say(FEATURE[kind].words)) for kind in kinds]
     row, pad = look.px(19), look.px(8)
     painter.setFont(look.font(SMALL_PT))
     fitting = int((corner.y() - look.px(KEY_TOP_PX) - 2 * pad) // row)

@@ -102,7 +102,16 @@ class Choice(QComboBox):
     def __init__(self) -> None:
         super().__init__()
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        self.currentTextChanged.connect(lambda words: self.setToolTip(tip(words)))
+        self._about = ""
+        self.currentTextChanged.connect(lambda _words: self._tell())
+
+    def explain(self, about: str) -> None:
+        """Say in the tip, below the words chosen, what the choice is about."""
+        self._about = about
+        self._tell()
+
+    def _tell(self) -> None:
+        self.setToolTip(tip("\n".join(filter(None, (self.currentText(), self._about)))))
 
     def minimumSizeHint(self) -> QSize:
         """Room for some letters and the arrow."""

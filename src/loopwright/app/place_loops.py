@@ -121,9 +121,10 @@ class LoopsPlace(QSplitter):
 
     def _show_sessions(self, mix: Mix) -> None:
         names = [m.name for m in self._mixes()]
-        if [self.sessions.itemText(i) for i in range(self.sessions.count())] != names:
+        if [self.sessions.itemData(i) for i in range(self.sessions.count())] != names:
             self.sessions.clear()
-            self.sessions.addItems(names)
+            for name in names:
+                self.sessions.addItem(say(name), name)
         if mix.name in names:
             self.sessions.setCurrentIndex(names.index(mix.name))
 

@@ -164,7 +164,7 @@ class SeasonPlace(Column):
         self.nudge.setToolTip(tip("\n".join(f"{n.on}: {n.words}" for n in told)))
         counts = drill_counts(plan)
         self.drills.show_rows(
-            [[capital(c.kind), str(c.done), str(c.planned), f"{c.target:.0f}"] for c in counts]
+            [[capital(say(c.kind)), str(c.done), str(c.planned), f"{c.target:.0f}"] for c in counts]
         )
         self.short.setText(short_words(counts))
         self.load_words.setText(load_words(plan, self.today()))

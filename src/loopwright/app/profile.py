@@ -306,7 +306,7 @@ def feature_at(course: Course, lap_m: float) -> CourseFeature | None:
 
 def feature_words(feature: CourseFeature) -> str:
     """Kind of a feature as it is called."""
-    return FEATURE[feature.kind].words
+    return say(FEATURE[feature.kind].words)
 
 
 def height_span(course: Course) -> tuple[float, float]:

@@ -89,8 +89,8 @@ class SeasonForm(QWidget):
         lines = form()
         for kind, often in self.drills.items():
             often.setRange(0, MOST_DRILLS)
-            often.setAccessibleName(say("{kind} in four weeks", kind=capital(kind)))
-            lines.addRow(label(capital(kind)), often)
+            often.setAccessibleName(say("{kind} in four weeks", kind=capital(say(kind))))
+            lines.addRow(label(capital(say(kind))), often)
         return lines
 
     def _race(self) -> Race:

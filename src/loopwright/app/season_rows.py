@@ -70,7 +70,7 @@ def day_words(session: Session) -> str:
         return say("{day}  {label}", day=day, label=label)
     return say(
         "{day}  {label}: {kind}, {minutes} min",
-        day=day, label=label, kind=session.kind, minutes=f"{session.minutes:.0f}",
+        day=day, label=label, kind=say(session.kind), minutes=f"{session.minutes:.0f}",
     )  # fmt: skip
 
 
@@ -129,7 +129,7 @@ def load_words(plan: SeasonPlan, today: date) -> str:
 
 def short_words(counts: Sequence[DrillCount]) -> str:
     """Say which drills the days given leave too little room for, and the hours of skills."""
-    few = ", ".join(c.kind for c in counts if c.short)
+    few = ", ".join(say(c.kind) for c in counts if c.short)
     hours = sum(c.hours for c in counts if c.kind == SKILLS)
     said = say("Skills and pump track: {h} h in all.", h=f"{hours:.1f}")
     if few:
