@@ -152,7 +152,10 @@ def combo_faults(box: QComboBox) -> list[str]:
         QStyle.ComplexControl.CC_ComboBox, option, QStyle.SubControl.SC_ComboBoxEditField, box
     )
     wide = box.fontMetrics().horizontalAdvance(box.currentText())
-    if wide <= room.width() + SLACK_PX or box.currentText() in box.toolTip():
+    if wide <= room.width() + SLACK_PX:
+        return []
+    box.grab()  # what is out of view has not been painted yet, and tells its tip when it is
+    if box.currentText() in box.toolTip():
         return []
     return ["too narrow and without a tip"]
 

@@ -153,10 +153,11 @@ QFrame[role="floating"] { background: $paper; border: 1px solid $rule; border-ra
 QProgressBar { background: $paper; border: 1px solid $rule; border-radius: 4px; height: 8px; }
 QProgressBar::chunk { background: $accent; border-radius: 3px; }
 QCheckBox:focus, QRadioButton:focus { background: $soft; }
-QCheckBox::indicator { width: ${p3}px; height: ${p3}px; border: 1px solid $faint;
-  border-radius: 3px; background: $paper; }
-QCheckBox::indicator:checked { background: $accent; border: 1px solid $ink; }
-QCheckBox::indicator:disabled { border: 1px solid $rule; }
+QCheckBox::indicator { width: ${p3}px; height: ${p3}px; border: 1px solid $soft_ink;
+  border-radius: 3px; background: $paper; padding: 2px; }
+QCheckBox::indicator:checked { background: $accent; background-clip: content;
+  background-origin: content; }
+QCheckBox::indicator:disabled { border: 1px solid $faint; }
 """)
 
 

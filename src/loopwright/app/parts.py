@@ -10,6 +10,7 @@ from collections.abc import Callable
 from html import escape
 
 from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDialogButtonBox,
@@ -109,6 +110,11 @@ class Choice(QComboBox):
         """Say in the tip, below the words chosen, what the choice is about."""
         self._about = about
         self._tell()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint; what was chosen while signals were blocked is told in the tip as well."""
+        self._tell()
+        super().paintEvent(event)
 
     def _tell(self) -> None:
         self.setToolTip(tip("\n".join(filter(None, (self.currentText(), self._about)))))

@@ -171,9 +171,10 @@ class Profile(QWidget):
         plan = self.desk.plan
         if plan is not None:
             self._paint_speed(painter, box, plan)
-            if self.desk.ridden.lap_in_view is not None:
-                pen, top = QPen(QColor(self.look.theme.accent), 2.0), speed_top(plan)
-                for at_m, speed in ridden_steps(self.desk.ridden.lap_in_view):
+            lap = self.desk.ridden.lap_in_view
+            if lap is not None:
+                pen, top = QPen(QColor(self.look.theme.accent), 2.0), speed_top(plan, lap)
+                for at_m, speed in ridden_steps(lap):
                     line = _polyline(box, at_m, speed, (0.0, top), length_m=course.length_m)
                     _paint_line(painter, line, pen=pen)
         self._paint_signs(painter, box, course)
@@ -215,7 +216,7 @@ class Profile(QWidget):
 
     def _paint_speed(self, painter: QPainter, box: QRectF, plan: LapPlan) -> None:
         look = self.look
-        top = speed_top(plan)
+        top = speed_top(plan, self.desk.ridden.lap_in_view)
         pen = QPen(QColor(look.theme.accent), 1.4)
         pen.setDashPattern([4.0, 2.0])
         _paint_line(painter, _polyline(box, plan.dist_m, plan.speed_mps, (0.0, top)), pen=pen)
@@ -318,9 +319,11 @@ def height_span(course: Course) -> tuple[float, float]:
     return low - air, high + air
 
 
-def speed_top(plan: LapPlan) -> float:
-    """Round speed in m/s above the fastest of the lap."""
-    return math.ceil(float(np.nanmax(plan.speed_mps)) * 3.6 / 10.0) * 10.0 / 3.6
+def speed_top(plan: LapPlan, lap: Lap | None) -> float:
+    """Round speed in m/s above the fastest predicted and, in ``lap``, ridden."""
+    ridden = [speed.max() for _at_m, speed in ridden_steps(lap)] if lap is not None else []
+    fastest = max(float(np.nanmax(plan.speed_mps)), *ridden, 0.0)
+    return math.ceil(fastest * 3.6 / 10.0) * 10.0 / 3.6
 
 
 def ridden_steps(lap: Lap) -> list[tuple[Floats, Floats]]:
