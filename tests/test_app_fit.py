@@ -34,7 +34,7 @@ from loopwright.model.document import Document
 
 SMALL = (1280, 720)
 DIALOGS = ("card", "compare", "why", "trade_off", "rider", "preferences", "background",
-           "find_command")  # fmt: skip
+           "find_command", "targets")  # fmt: skip
 
 
 def plan_a_season(opened: Opened) -> None:

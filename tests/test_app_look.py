@@ -85,7 +85,7 @@ def test_everything_focusable_has_a_name(qtbot: QtBot) -> None:
             wait_until(qtbot, lambda: rested(opened))
             assert nameless(opened.window) == []
         for name in ("card", "compare", "why", "trade_off", "rider", "preferences", "background",
-                     "find_command"):  # fmt: skip
+                     "find_command", "targets"):  # fmt: skip
             opened.window.do(name)
             wait_until(qtbot, lambda: rested(opened))
             for dialog in opened.window.findChildren(QDialog):

@@ -321,7 +321,7 @@ def height_span(course: Course) -> tuple[float, float]:
 
 def speed_top(plan: LapPlan, lap: Lap | None) -> float:
     """Round speed in m/s above the fastest predicted and, in ``lap``, ridden."""
-    ridden = [speed.max() for _at_m, speed in ridden_steps(lap)] if lap is not None else []
+    ridden = [float(speed.max()) for _at_m, speed in ridden_steps(lap)] if lap is not None else []
     fastest = max(float(np.nanmax(plan.speed_mps)), *ridden, 0.0)
     return math.ceil(fastest * 3.6 / 10.0) * 10.0 / 3.6
 

@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QDialog, QDoubleSpinBox, QSpinBox, QTabWidget, QVBoxLayout, QWidget
 
 from loopwright import targets_told as told
 from loopwright.app.parts import label, row
+from loopwright.app.sheet import fit_screen
 from loopwright.app.tables import Table
 from loopwright.app.words import say
 from loopwright.jobs import Report
@@ -66,7 +67,7 @@ class TargetsDialog(QDialog):
         self.tabs.setDocumentMode(True)
         self.foot = label("", "soft")
         self._lay_out()
-        self.resize(*SIZE)
+        fit_screen(self, QSize(*(window.look.px(side) for side in SIZE)))
         self.laps.valueChanged.connect(lambda _n: self.work())
         self.heavier.valueChanged.connect(lambda _kg: self.work())
         self.desk.shown_changed.connect(self.close)
