@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from app_help import Answers, found, gpx_files, rested, wait_until, window_on
 from loopwright.app.card_dialog import CardDialog
 from loopwright.app.opening import Opened
+from loopwright.app.window import PLACES
 from loopwright.model.document import Document
 from worlds import ladder, rides_over
 
@@ -118,3 +119,27 @@ def drop(window: QWidget, paths: list[Path]) -> None:
     )  # fmt: skip
     window.dropEvent(event)
     assert event.isAccepted()
+
+
+def test_every_empty_place_says_what_to_do_first(qtbot: QtBot) -> None:
+    """No rides yet: one step is offered, on the map and along the bottom, and the column agrees."""
+    with window_on(Document(name="New area")) as opened:
+        window = opened.window
+        said = {"loops": window.loops.told, "laps": window.laps.said}
+        for place in PLACES:
+            window.go(place)
+            wait_until(qtbot, lambda: rested(opened))
+            assert window.map_pane.import_button.isVisible()
+            assert window.words_bar.next.isVisible()
+            assert window.words_bar.next.text() == "Import your recorded rides"
+            if place in said:
+                assert said[place].isVisible()
+                assert said[place].text().startswith("Import")
+        assert colours_of(window.profile) > 2
+
+
+def colours_of(widget: QWidget) -> int:
+    """Tell how many colours a widget shows: one is an empty sheet."""
+    picture = widget.grab().toImage()
+    return len({picture.pixel(x, y) for x in range(0, picture.width(), 2)
+                for y in range(0, picture.height(), 2)})  # fmt: skip
