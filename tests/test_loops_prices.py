@@ -164,7 +164,7 @@ def test_a_step_follows_the_free_part_of_the_pull() -> None:
     assert pull.tolist() == [0.0, 0.0, 1.0, 2.0, 0.0]
     np.testing.assert_allclose(flat, [0.0, 1.0, 2.0 - 2.0 / 5, 0.0, 0.5])
     still = flat.copy()
-    move(flat, np.array([1.0, -1.0, 0.0, 5.0, 0.0]), low, high, 2.0)
+    move(flat, np.array([0.5, -0.5, 0.0, 5.0, 0.0]), low, high, 2.0)
     np.testing.assert_array_equal(flat, still)
     move(flat, np.array([-1.0, 2.0, 0.0, 0.0, 0.0]), low, high, 2.0)
     np.testing.assert_allclose(flat[:2], [2.0 / 5, 1.0 - 4.0 / 5])
