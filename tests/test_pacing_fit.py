@@ -189,7 +189,7 @@ def test_no_network_no_seconds() -> None:
 
 
 def test_intervals_of_laps_and_single_splits_hold_on_a_network_from_recordings() -> None:
-    # A rider and a park nobody is told of; everything is built from ten recordings. On 40 such
+    # A rider and a park nobody is told of; everything is built from ten recordings. On 33 such
     # riders 9 of 10 splits lie within their interval (docs/pacing.md); one rider alone varies.
     told = told_of(world_of_riders(7004))
     assert abs(told.usual) < 0.03
