@@ -1,13 +1,12 @@
-"""Measure network building: ``python tests/bench_network.py [--lifetime]``.
+"""Measure network building: ``python tests/bench_network.py``.
 
 Gets nothing; prints ratios measured in one run on one machine: the whole build of 100 rides
 against gpxpy's parse of the same rides, twice the rides, one ride added, the peak of memory.
-With ``--lifetime`` also 5,000 rides of 5,000 points.
+A lifetime of rides is built by ``lifetime_run.py``.
 """
 
 from __future__ import annotations
 
-import argparse
 import resource
 import time
 from collections.abc import Callable, Sequence
@@ -99,37 +98,10 @@ def added(ride: Ride, before: object, clean: Sequence[object]) -> object:
     return remember((*clean, *more), previous=before)  # type: ignore[arg-type] # checked above
 
 
-def lifetime(rides: int = 5000, points: int = 5000) -> None:
-    """Build a lifetime of rides on ten parks, a quarter, a half and the whole of it."""
-    for count in (rides // 4, rides // 2, rides):
-        tracks: list[RecordedTrack] = []
-        for seed in range(1, 11):
-            tracks += invented(count // 10, points, seed)
-        lifetime_of(tracks)
-
-
-def lifetime_of(tracks: list[RecordedTrack]) -> None:
-    """Clean and build ``tracks``; they are let go as soon as they are clean."""
-    origin = make_park(1).network.origin
-    count, total = len(tracks), sum(map(len, tracks))
-    clean_s, clean = timed(lambda: clean_rides(as_rides(tracks), origin))
-    tracks.clear()
-    build_s, _ = timed(lambda: build_network(clean, origin))
-    told(
-        f"{count} rides, {total:,} points: clean {clean_s:.0f} s, build {build_s:.0f} s, "
-        f"{memory_mb():.0f} MB at most"
-    )
-
-
 def told(words: str) -> None:
     """Print a line."""
     print(words, flush=True)  # noqa: T201 - a report
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--lifetime", action="store_true")
-    if parser.parse_args().lifetime:
-        lifetime()
-    else:
-        hundred()
+    hundred()

@@ -21,6 +21,7 @@ from loopwright.network.finish import frozen
 from loopwright.network.fitted import Fitted, fit
 from loopwright.network.memory import Memory
 from loopwright.network.passes import Over, passes_of
+from loopwright.network.rows import Bools
 from loopwright.network.samples import Samples, gather, joined
 from loopwright.network.seam import starts_in
 from loopwright.network.settle import settled
@@ -85,10 +86,14 @@ def _start(track: CleanTrack) -> float:
 
 def _whole(used: Sequence[CleanTrack], report: Report) -> Memory:
     census, cores, starts = Census(), [], [np.zeros((0, 2))]
-    for batch, start in _batches(used):
+    close: list[Bools] = []
+    for batch, _ in _batches(used):
+        report.check()
+        close.append(census.choose(gather(batch), wide=False))
+    for (batch, start), kept in zip(_batches(used), close, strict=True):
         report.check()
         samples = gather(batch, number_from=start)
-        chosen = census.choose(samples)
+        chosen = kept | census.choose(samples, wide=True)
         cores.append(part(samples, chosen))
         starts.append(starts_in(samples, chosen))
     core = joined(cores)
@@ -111,7 +116,7 @@ def _added(previous: Memory, fresh: Sequence[CleanTrack]) -> Memory | None:
     """Add rides that only repeat well-known ground; None when the lines need fitting again."""
     census = Census(previous.counts)
     samples = gather(fresh)
-    if census.choose(samples).any():
+    if any(census.choose(samples, wide=wide).any() for wide in (False, True)):
         return None
     return Memory(
         rides=(*previous.rides, *(track.ride for track in fresh)),

@@ -8,6 +8,7 @@ what keeps a lifetime of rides linear.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TypeAlias
 
 import numpy as np
 
@@ -26,30 +27,56 @@ MARGIN = 20
 """Samples kept on both sides of a chosen chunk, so that its shift is well held."""
 NEW_SHARE = 0.1
 """A chunk is chosen when this share of it is not known well: 25 m, the least a line is kept for."""
+WIDE_M = 13.0
+"""Between points further apart than this the way round a bend is guessed (a point every five
+seconds and more): such a recording adds a line only where closer ones show none."""
+LEAD = 2
+"""So many close passes show a line better than any number of wide ones."""
 SIDE = 1 << 24
 """Cells along one side of the plane: 134,000 km of them, so that a cell has one number."""
 
 
+Counts: TypeAlias = tuple[Mapping[int, int], Mapping[int, int]]
+"""How many passes of close and of wide recordings each cell has seen."""
+
+
 class Census:
-    """How many passes each cell has seen, in the order rides are told."""
+    """How many passes each cell has seen, in the order rides are told.
 
-    def __init__(self, counts: Mapping[int, int] | None = None) -> None:
+    Close recordings are to be told first: a wide one shapes the network only where they do not.
+    """
+
+    def __init__(self, counts: Counts = ({}, {})) -> None:
         """Start with known counts."""
-        self.counts = dict(counts or {})
+        self._close, self._wide = dict(counts[0]), dict(counts[1])
 
-    def choose(self, samples: Samples) -> Bools:
-        """Mark the samples ``(n,)`` that shape the network, counting as it goes."""
+    @property
+    def counts(self) -> Counts:
+        """What was counted so far."""
+        return self._close, self._wide
+
+    def choose(self, samples: Samples, *, wide: bool) -> Bools:
+        """Mark the samples ``(n,)`` of close or wide pieces that shape the network, counting."""
         names, cell = np.unique(cells(samples.xy, CELL_M), return_inverse=True)
-        seen = np.array([self.counts.get(name, 0) for name in names.tolist()] + [0])
+        mine, others = (self._wide, self._close) if wide else (self._close, {})
+        seen = _looked_up(mine, names)
+        led = _looked_up(others, names) >= LEAD
         beside = around(names)
         chosen = np.zeros(len(samples), dtype=bool)
-        for first, stop in zip(samples.first[:-1], samples.first[1:], strict=True):
-            mine = cell[first:stop]
-            known = seen[beside[mine]].max(axis=1) >= ENOUGH
-            seen[np.unique(mine)] += 1
-            chosen[first:stop] = _chunks(~known)
-        self.counts.update(zip(names.tolist(), seen[:-1].tolist(), strict=True))
+        for piece in np.flatnonzero((samples.spacing > WIDE_M) == wide):
+            rows = slice(samples.first[piece], samples.first[piece + 1])
+            near = beside[cell[rows]]
+            known = (seen[near].max(axis=1) >= ENOUGH) | led[near].any(axis=1)
+            seen[np.unique(cell[rows])] += 1
+            chosen[rows] = _chunks(~known)
+        some = np.flatnonzero(seen[:-1])
+        mine.update(zip(names[some].tolist(), seen[some].tolist(), strict=True))
         return chosen
+
+
+def _looked_up(counts: Mapping[int, int], names: Rows) -> Rows:
+    """Give the count of each cell, and 0 for the last, which stands for all never seen."""
+    return np.array([counts.get(name, 0) for name in names.tolist()] + [0])
 
 
 def cells(xy: Floats, cell_m: float) -> Rows:
@@ -96,6 +123,7 @@ def part(samples: Samples, chosen: Bools) -> Samples:
         dist=samples.dist[rows],
         point=samples.point[rows],
         time=samples.time[rows],
+        loose=samples.loose[rows],
         first=np.append(starts, len(rows)).astype(np.int32),
         spacing=samples.spacing[old[starts]] if len(rows) else np.zeros(0),
     )

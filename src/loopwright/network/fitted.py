@@ -77,6 +77,7 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     report.step(0.15, "comparing rides")
     worse, shade = rough(samples)
     aligned, errors = _laid(samples, shade, rides, report)
+    worse = np.hypot(worse, samples.loose / errors[samples.ride])
     sigma = errors[samples.ride] * worse
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loopwright.model.ids import RideId
+from loopwright.network.core import Counts
 from loopwright.network.fitted import Fitted
 from loopwright.network.passes import Over
 
@@ -20,4 +20,4 @@ class Memory:
     rides: tuple[RideId, ...]
     fitted: Fitted
     overs: tuple[Over, ...]
-    counts: Mapping[int, int]
+    counts: Counts
