@@ -30,10 +30,12 @@ def test_whose_speeds_they_are() -> None:
 @pytest.mark.parametrize(("total_s", "warned"), [(LONG_S, False), (LONG_S + 1, True)])
 def test_beyond_half_an_hour_the_model_is_doubted(total_s: float, *, warned: bool) -> None:
     known = Capacity(cp_w=250.0, w_prime_j=2e4, low_j=1e4, high_j=3e4, words="two efforts")
-    words = _effort_words(known, total_s)
+    words = _effort_words(known, total_s, "")
     assert words.startswith("Effort from two efforts; the W' balance is an indication")
     assert ("beyond 30 minutes" in words) is warned
-    assert "times and perceived effort only" in _effort_words(None, total_s)
+    bare = "No critical power known: times and perceived effort only"
+    assert _effort_words(None, total_s, "") == bare
+    assert _effort_words(None, total_s, "two of one length") == f"{bare} (two of one length)"
 
 
 def test_efforts_of_one_length_say_nothing() -> None:
