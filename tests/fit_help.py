@@ -179,7 +179,8 @@ def head_faults(head: QHeaderView) -> list[str]:
     return [
         f"head {n} too narrow"
         for n in range(head.count())
-        if head.sectionSize(n) + SLACK_PX < head.sectionSizeFromContents(n).width()
+        if not head.isSectionHidden(n)
+        and head.sectionSize(n) + SLACK_PX < head.sectionSizeFromContents(n).width()
     ]
 
 
