@@ -65,6 +65,7 @@ class TargetsDialog(QDialog):
         self.head = label(say("Working…"))
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
+        self.tabs.tabBar().setAccessibleName(say("Tables of targets"))
         self.foot = label("", "soft")
         self._lay_out()
         fit_screen(self, QSize(*(window.look.px(side) for side in SIZE)))
