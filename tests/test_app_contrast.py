@@ -59,7 +59,7 @@ def rules(theme: Theme) -> list[tuple[str, str, str]]:
 
 
 PAINTED = re.compile(
-    r"QSplitter|QScrollBar::handle|QMenu::separator|QProgressBar|main=.true.\"?\]:hover"
+    r"QSplitter|QScrollBar::handle|::indicator|QMenu::separator|QProgressBar|main=.true.\"?\]:hover"
 )
 """Grounds without words on them, and one whose words another rule colours."""
 

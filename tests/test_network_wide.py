@@ -76,7 +76,7 @@ def test_one_wide_ride_added_equals_a_full_build() -> None:
 
 
 def loose_of(xy: Floats) -> Floats:
-    return gather(cleaned([recorded(xy, time=5.0 * np.arange(len(xy)))])).loose
+    return gather(cleaned([recorded(xy, time=5.0 * np.arange(len(xy), dtype=np.float64))])).loose
 
 
 def test_a_curve_is_sure_on_the_straight_and_unsure_round_a_bend() -> None:
