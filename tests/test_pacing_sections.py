@@ -31,7 +31,7 @@ def test_a_corner_in_a_climb_parts_it_and_keeps_its_number() -> None:
         )
     )
     names = [one.name for one in found]
-    assert names == ["start to 1", "1 climb", "2 corner left", "1 climb, on", "1 to finish"]
+    assert names == ["start to 1", "1 climb", "2 corner left", "1 climb, cont.", "1 to finish"]
     assert [one.number for one in found] == [0, 1, 2, 1, 0]
     assert [one.again for one in found] == [False, False, False, True, False]
 

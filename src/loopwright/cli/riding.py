@@ -23,6 +23,7 @@ BOUNDS = {
     "wheel": ("wheel_m", 0.8, 3.0, 1.0),
 }
 """Option, field, least and most of what a person may enter, and the size of its unit."""
+_UNITS = {"power_w": "power on the flat, W", "walk_mps": "walking speed, m/s"}
 TEETH = {"chainrings": "chainrings", "sprockets": "sprockets"}
 
 
@@ -128,10 +129,15 @@ def described(rider: Rider, fit: RiderFit) -> str:
 def fit_rows(fit: RiderFit) -> list[list[str]]:
     """Values seen often enough to say something, each with its interval."""
     return [
-        [key, *(f"{v:.3g}" for v in (one.value, one.low, one.high)), str(one.observations)]
+        [_plain(key), *(f"{v:.3g}" for v in (one.value, one.low, one.high)), str(one.observations)]
         for key, one in sorted(fit.values.items())
         if one.observations
     ]
+
+
+def _plain(key: str) -> str:
+    """Name a fitted value for a reader; docs/pacing.md says what each is."""
+    return _UNITS.get(key, key.replace("comfort:", "speed kept (m/s):")).replace("_", " ")
 
 
 def _joined(counts: tuple[int, ...]) -> str:

@@ -113,7 +113,7 @@ def _named(course: Course, runs: list[_Run]) -> tuple[Section, ...]:
         feature = course.features[owner] if owner >= 0 else None
         again = feature is not None and owner in seen
         name = _between(course, runs, place) if feature is None else feature_name(feature)
-        name += ", on" if again else ""
+        name += ", cont." if again else ""
         named.append(Section(name=name, from_m=start, to_m=end, feature=feature, again=again))
         seen.add(owner)
     return tuple(named)
