@@ -96,6 +96,7 @@ def steps(opened: Opened, home: Path) -> dict[str, Callable[[], object]]:
 
     def paint() -> None:
         window.go("ground")
+        ensure_widgets().processEvents()
         assert desk.terrain is not None
         desk.select([s.id for s in desk.terrain.network.stretches[:6]])
         window.ground.press("4")

@@ -17,7 +17,7 @@ from PySide6.QtGui import QColor, QImage, QPainter, QPalette
 from pytestqt.qtbot import QtBot
 
 from loopwright.app.look import make_look, qt_palette, style_sheet
-from loopwright.app.map_marks import paint_north, paint_number, paint_scale
+from loopwright.app.map_marks import paint_north, paint_numbers, paint_scale
 from loopwright.card.palette import DARK, LIGHT, Theme, contrast
 
 GROUPS = (QPalette.ColorGroup.Active, QPalette.ColorGroup.Inactive, QPalette.ColorGroup.Disabled)
@@ -110,7 +110,7 @@ def test_signs_keep_their_own_edge_on_a_ground_of_their_own_colour(
     image.fill(QColor(theme.ink))
     painter = QPainter(image)
     if what == "number":
-        paint_number(painter, 12, at=QPointF(40, 40), size=6, look=look)
+        paint_numbers(painter, [(12, QPointF(40, 40))], size=6, look=look)
     elif what == "scale":
         paint_scale(painter, QPointF(10, 50), metres_a_pixel=1.0, look=look)
     else:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QPolygonF
+from PySide6.QtGui import QPainterPath, QPolygonF
 
-from loopwright.app.lines import apart, path_of, polygon
+from loopwright.app.lines import apart, path_of, pixel_path, polygon
 
 
 @pytest.mark.parametrize("count", [0, 1, 2, 500])
@@ -26,6 +26,21 @@ def test_paths_keep_lines_apart_and_turn_north_up() -> None:
     ends = [(path.elementAt(n).x, path.elementAt(n).y) for n in range(path.elementCount())]
     assert ends == [(0.0, -1.0), (2.0, -3.0), (5.0, -5.0)]
     assert path.elementAt(2).isMoveTo()
+
+
+@pytest.mark.parametrize("counts", [(), (0,), (1,), (4, 0, 3), (2, 200)])
+def test_a_path_is_what_qt_makes_of_its_lines_and_can_be_drawn_on(counts: tuple[int, ...]) -> None:
+    dice = np.random.default_rng(2)
+    lines = [dice.normal(0.0, 1e3, (count, 2)) for count in counts]
+    made, slow = pixel_path(lines), QPainterPath()
+    for line in lines:
+        slow.addPolygon(QPolygonF([QPointF(x, y) for x, y in line.tolist()]))
+    assert made == slow
+    assert made.boundingRect() == slow.boundingRect()
+    for path in (made, slow):
+        path.closeSubpath()
+        path.lineTo(1.0, 2.0)
+    assert made == slow
 
 
 def test_points_within_a_pixel_are_left_out_but_never_the_ends() -> None:

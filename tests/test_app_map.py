@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 from app_help import found, ladder_document, wait_until, window_on
 from loopwright.app.look import make_look
 from loopwright.app.map_colours import Question, cut, key_pens, runs, steep_pen
-from loopwright.app.map_hits import GroundHits, arrow_metres, heading_at, lap_metre, lap_point
+from loopwright.app.map_hits import GroundHits, arrow_metres, headings_at, lap_metre, lap_point
 from loopwright.app.map_levels import TOLERANCES_M, level_for, thinned
 from loopwright.app.map_marks import bar_length_m
 from loopwright.app.opening import Opened
@@ -146,7 +146,7 @@ def test_places_on_a_lap(qtbot: QtBot) -> None:
         assert found_m is not None
         assert abs(found_m - 100.0) < 1.0
         assert lap_metre(course, x + 1e4, y, within_m=5.0) is None
-        assert -np.pi <= heading_at(course, 0.0) <= np.pi
+        assert (np.abs(headings_at(course, np.array([0.0, 50.0]))) <= np.pi).all()
         metres = arrow_metres(course, 50.0)
         assert 0 < metres[0] < metres[-1] < course.length_m
 
@@ -161,9 +161,10 @@ def test_every_question_covers_every_stretch_and_has_a_key(
         terrain, tones = opened.desk.terrain, make_look(theme).theme
         assert terrain is not None
         pens = []
-        for stretch in terrain.network.stretches:
-            parts = runs(terrain, stretch, question, tones)
-            assert (parts[0].xy[0] == parts[0].xy[0]).all()
+        every = tuple(runs(terrain, question, tones))
+        assert len(every) == len(terrain.network.stretches)
+        for parts, stretch in zip(every, terrain.network.stretches, strict=True):
+            assert parts[0].xy[0] == pytest.approx(stretch.xy[0], abs=1e-6)
             assert max(length_m(p.xy) for p in parts) > 0
             pens += [p.pen for p in parts]
         key = key_pens(dict.fromkeys(pens))

@@ -55,6 +55,12 @@ class _Painter(QStyledItemDelegate):
     def __init__(self, look: Look, owner: QListWidget) -> None:
         super().__init__(owner)
         self.look, self.owner = look, owner
+        self._kept: dict[Offer, list[tuple[str, QFont, str]]] = {}
+        self._kept_for: tuple[Look, int] | None = None
+
+    def forget(self) -> None:
+        """Drop what was kept of offers that may be gone."""
+        self._kept = {}
 
     def sizeHint(
         self, _option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
@@ -72,6 +78,15 @@ class _Painter(QStyledItemDelegate):
         return min(self.look.px(MAP_PX), round(MOST_MAP * self.owner.viewport().width()))
 
     def _rows(self, offer: Offer) -> list[tuple[str, QFont, str]]:
+        """Give what ``_wrapped`` gives; asked for many times while a list is laid out."""
+        now = (self.look, self.owner.viewport().width())
+        if now != self._kept_for:
+            self._kept, self._kept_for = {}, now
+        if offer not in self._kept:
+            self._kept[offer] = self._wrapped(offer)
+        return self._kept[offer]
+
+    def _wrapped(self, offer: Offer) -> list[tuple[str, QFont, str]]:
         """Give every line of words, wrapped to the width there is, with its font and colour."""
         look = self.look
         room = self.owner.viewport().width() - self._map_px() - 4 * PAD_PX
@@ -168,6 +183,7 @@ class Candidates(QListWidget):
         """Show offers and mark the one in view, without telling of a choice."""
         blocked = self.blockSignals(True)  # noqa: FBT003 - Qt's own setter
         self.clear()
+        self._painter.forget()
         for offer in offers:
             item = QListWidgetItem()
             item.setData(Qt.ItemDataRole.UserRole, offer)

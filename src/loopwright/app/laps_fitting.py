@@ -40,15 +40,18 @@ def best_fitting(
         return now
     origin = frame or origin_for(track.lat, track.lon)
     fixes = to_local(origin, track.lat, track.lon)[:: max(1, len(track) // MOST_FIXES)]
-    fits = [_fit(fixes, to_local(origin, one.line[:, 1], one.line[:, 0])) for one in loops]
+    tree = cKDTree(fixes)
+    fits = [_fit(tree, to_local(origin, one.line[:, 1], one.line[:, 0])) for one in loops]
     best = int(np.argmax(fits))
     held = max((fit for one, fit in zip(loops, fits, strict=True) if one is now), default=0.0)
     return loops[best] if fits[best] > held + BETTER else now
 
 
-def _fit(fixes: Floats, line: Floats) -> float:
+def _fit(ride: cKDTree, line: Floats) -> float:
     """Share of the loop that was ridden times share of the ride that is on it, 0 to 1."""
-    places = resample(line, STEP_M)
-    ridden = np.asarray(cKDTree(fixes).query(places)[0]) < NEAR_M
-    on = np.asarray(cKDTree(places).query(fixes)[0]) < NEAR_M
+    loop = cKDTree(resample(line, STEP_M))
+    ridden, on = (
+        np.isfinite(one.query(other.data, distance_upper_bound=NEAR_M)[0])
+        for one, other in ((ride, loop), (loop, ride))
+    )
     return float(np.mean(ridden) * np.mean(on))

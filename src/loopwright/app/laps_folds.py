@@ -7,6 +7,7 @@ what is less than its standard error is grey and says unclear.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from loopwright.app.laps_reading import LapsRead
@@ -31,7 +32,7 @@ from loopwright.app.words import capital, say
 
 if TYPE_CHECKING:
     from loopwright.laps.climbs import ClimbLap
-    from loopwright.laps.sections import CornerLaps
+    from loopwright.laps.sections import CornerLaps, SectionTimes
 
 CHANGE = 4
 """The column of corner speeds that says how the lowest changes."""
@@ -66,6 +67,9 @@ class SectionsFold(Fold):
         """Show the sections of a ride's complete laps."""
         found = read.sections if read else ()
         self.setVisible(bool(found))
+        self.fill_when_open(partial(self._fill, found))
+
+    def _fill(self, found: Sequence[SectionTimes]) -> None:
         self.table.show_rows([section_row(one) for one in found])
         grey_rows(self.table, [section_clear(one) for one in found], self.look)
 
@@ -92,8 +96,11 @@ class CornersFold(Fold):
     def show_read(self, read: LapsRead | None) -> None:
         """Show the corners of a ride's complete laps."""
         self.found = read.corners if read else ()
-        units = self.look.units
         self.setVisible(bool(self.found))
+        self.fill_when_open(self._fill)
+
+    def _fill(self) -> None:
+        units = self.look.units
         self.hint.setText(
             say("Medians in {unit}. A lap: how the lowest speed changes from one lap to the next; "
                 "unclear when no more than its standard error.", unit=speed_unit(units))

@@ -34,6 +34,8 @@ FURNITURE = (
     "opening", "map_pane", "profile", "place_ground", "place_loops", "place_laps", "place_season",
 )  # fmt: skip
 """Modules the window takes in when it is furnished: each would hold it up for its imports."""
+FILES = ("area_file", "autosave", "lock")
+"""Readers and writers that the first area asks for."""
 LATEST_MS = 300
 """The work begins after the first frame, or after this long where nothing is painted."""
 
@@ -126,6 +128,8 @@ def _load() -> None:
     """Load what the furniture stands on, and the furniture's own modules, beside the window."""
     for name in FURNITURE:
         import_module(f"loopwright.app.{name}")
+    for name in FILES:
+        import_module(f"loopwright.io.{name}")
 
 
 def _settings() -> QSettings:

@@ -7,9 +7,10 @@ is never the only sign; the same terrain gives the same runs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -58,8 +59,17 @@ class Run:
     pen: Pen
 
 
-def runs(terrain: Terrain, stretch: Stretch, question: Question, theme: Theme) -> tuple[Run, ...]:
-    """Give the runs of one stretch, in order, covering it end to end."""
+def runs(terrain: Terrain, question: Question, theme: Theme) -> Iterator[tuple[Run, ...]]:
+    """Give the runs of each stretch of the network: in order, covering it end to end."""
+    corners = corners_of(terrain) if question is Question.CORNERS else {}
+    for stretch in terrain.network.stretches:
+        if question is Question.CORNERS and stretch.ways is not Ways.CLOSED:
+            yield _corner_runs(stretch, corners.get(stretch.id, ()), theme)
+        else:
+            yield _runs(terrain, stretch, question, theme)
+
+
+def _runs(terrain: Terrain, stretch: Stretch, question: Question, theme: Theme) -> tuple[Run, ...]:
     if stretch.ways is Ways.CLOSED:
         pen = Pen(colour=theme.warning, words="closed", width=PLAIN_PX, dash=(1.0, 3.0))
         return (Run(xy=stretch.xy, pen=pen),)
@@ -70,8 +80,6 @@ def runs(terrain: Terrain, stretch: Stretch, question: Question, theme: Theme) -
         return _grade_runs(terrain, stretch)
     if question is Question.GROUND:
         return _ground_runs(terrain, stretch, theme)
-    if question is Question.CORNERS:
-        return _corner_runs(terrain, stretch, theme)
     return (Run(xy=stretch.xy, pen=_whole_pen(stretch, question, theme)),)
 
 
@@ -132,6 +140,7 @@ def _same(values: NDArray[np.integer]) -> list[tuple[int, int]]:
     return list(pairwise(edges))
 
 
+@cache
 def grade_pen(step: int) -> Pen:
     """Pen of a grade class; steeper is wider, so that it reads without colour."""
     edges = (-0.20, *GRADE_STEPS, 0.20)
@@ -143,6 +152,7 @@ def grade_pen(step: int) -> Pen:
     return Pen(colour=grade_colour(middle), words=words, width=2.6 + 0.6 * abs(step - 4))
 
 
+@cache
 def steep_pen(step: int) -> Pen:
     """Pen of a steepness class, 0 for level."""
     pen = grade_pen(step + 4)
@@ -155,7 +165,7 @@ def _ground_runs(terrain: Terrain, stretch: Stretch, theme: Theme) -> tuple[Run,
         return (Run(xy=stretch.xy, pen=_ground_pen("unknown", rough=False, theme=theme)),)
     return tuple(
         Run(
-            xy=cut(stretch.xy, span.from_m, span.to_m),
+            xy=cut(stretch.xy, span.from_m, span.to_m) if len(spans) > 1 else stretch.xy,
             pen=_ground_pen(span.surface, rough=span.rough, theme=theme),
         )
         for span in spans
@@ -189,9 +199,10 @@ def key_pens(pens: Iterable[Pen]) -> tuple[Pen, ...]:
     return tuple(rows)
 
 
-def _corner_runs(terrain: Terrain, stretch: Stretch, theme: Theme) -> tuple[Run, ...]:
+def _corner_runs(
+    stretch: Stretch, corners: tuple[tuple[float, float, bool], ...], theme: Theme
+) -> tuple[Run, ...]:
     plain = Pen(colour=theme.trail, words="no corner", width=PLAIN_PX)
-    corners = corners_of(terrain).get(stretch.id, ())
     found = [Run(xy=stretch.xy, pen=plain)]
     for from_m, to_m, tight in corners:
         words = "tight corner" if tight else "corner"
@@ -214,5 +225,5 @@ def cut(xy: Floats, from_m: float, to_m: float) -> Floats:
     """Part of a line between two distances along it, at least two points."""
     dist = along(xy)
     inner = xy[(dist > from_m) & (dist < to_m)]
-    ends = [[np.interp(d, dist, xy[:, 0]), np.interp(d, dist, xy[:, 1])] for d in (from_m, to_m)]
-    return np.vstack((ends[0], inner, ends[1]))
+    ends = np.column_stack([np.interp((from_m, to_m), dist, xy[:, axis]) for axis in (0, 1)])
+    return np.concatenate((ends[:1], inner, ends[1:]))

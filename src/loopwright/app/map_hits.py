@@ -63,20 +63,28 @@ def lap_metre(course: Course, x: float, y: float, *, within_m: float) -> float |
     return float(run[0]) if abs(off[0]) <= within_m else None
 
 
+def lap_points(course: Course, lap_m: Floats) -> Floats:
+    """Places ``(k, 2)`` of lap metres ``(k,)`` in local metres, held to the lap."""
+    x, y = (np.interp(lap_m, course.dist_m, course.xy[:, axis]) for axis in (0, 1))
+    return np.column_stack((x, y))
+
+
 def lap_point(course: Course, lap_m: float) -> tuple[float, float]:
     """Place (x, y) of a lap metre in local metres, held to the lap."""
-    x = np.interp(lap_m, course.dist_m, course.xy[:, 0])
-    y = np.interp(lap_m, course.dist_m, course.xy[:, 1])
-    return float(x), float(y)
+    x, y = lap_points(course, np.array([lap_m]))[0].tolist()
+    return x, y
 
 
-def heading_at(course: Course, lap_m: float, *, over_m: float = 12.0) -> float:
-    """Direction of riding in radians from east, anticlockwise, measured over a short base."""
-    ends = np.array([lap_m - over_m / 2, lap_m + over_m / 2])
+def headings_at(course: Course, lap_m: Floats, *, over_m: float = 12.0) -> Floats:
+    """Directions of riding ``(k,)`` at lap metres ``(k,)``, measured over a short base.
+
+    In radians from east, anticlockwise.
+    """
+    before, after = lap_m - over_m / 2, lap_m + over_m / 2
     if course.closed:
-        ends = ends % course.length_m
-    (x0, y0), (x1, y1) = (lap_point(course, float(end)) for end in ends)
-    return float(np.arctan2(y1 - y0, x1 - x0))
+        before, after = before % course.length_m, after % course.length_m
+    east, north = (lap_points(course, after) - lap_points(course, before)).T
+    return np.asarray(np.arctan2(north, east))
 
 
 def arrow_metres(course: Course, spacing_m: float) -> Floats:

@@ -7,15 +7,17 @@ zoom, overlapping feature signs give way to the lower number, and the key lists 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
+import numpy as np
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF
 
 from loopwright import units
 from loopwright.app.lap_rows import Stretched
+from loopwright.app.lines import polygon
 from loopwright.app.look import SMALL_PT, Look
-from loopwright.app.map_hits import arrow_metres, heading_at, lap_point
+from loopwright.app.map_hits import arrow_metres, headings_at, lap_point, lap_points
 from loopwright.app.words import say
 from loopwright.card.palette import FEATURE, OKABE_ITO
 from loopwright.card.shapes import outline
@@ -38,10 +40,10 @@ def paint_arrows(painter: QPainter, course: Course, *, to_px: ToPixels, look: Lo
     """Paint small arrow heads along the loop, pointing the way it is ridden."""
     painter.setPen(QPen(QColor(look.theme.trail_casing), 1.2))
     painter.setBrush(QColor(look.theme.accent))
-    for lap_m in arrow_metres(course, ARROW_EVERY_PX * metres_a_pixel):
-        middle = to_px(*lap_point(course, float(lap_m)))
-        turn = -heading_at(course, float(lap_m))
-        painter.drawPolygon(_turned(((9, 0), (-6, 6), (-3, 0), (-6, -6)), middle, turn))
+    at_m = arrow_metres(course, ARROW_EVERY_PX * metres_a_pixel)
+    turns = (-headings_at(course, at_m)).tolist()
+    for (x, y), turn in zip(lap_points(course, at_m).tolist(), turns, strict=True):
+        painter.drawPolygon(_turned(((9, 0), (-6, 6), (-3, 0), (-6, -6)), to_px(x, y), turn))
 
 
 def paint_part(
@@ -98,7 +100,7 @@ def _turned(
 def paint_gate(painter: QPainter, course: Course, *, to_px: ToPixels, look: Look) -> None:
     """Paint the start gate across the trail, chequered, with its name."""
     middle = to_px(*lap_point(course, 0.0))
-    turn = -heading_at(course, 0.0)
+    turn = -float(headings_at(course, np.zeros(1))[0])
     painter.setPen(QPen(QColor(look.theme.ink), 1.0))
     for row in range(2):
         for step in range(-3, 3):
@@ -113,19 +115,19 @@ def placed_signs(
     features: Sequence[CourseFeature], course: Course, *, to_px: ToPixels, size: float
 ) -> list[tuple[CourseFeature, QPointF]]:
     """Choose which feature signs have room, and where; lower numbers come first."""
-    taken: list[QPointF] = []
+    taken: list[tuple[float, float]] = []
     chosen: list[tuple[CourseFeature, QPointF]] = []
-    for feature in features:
-        middle = to_px(*lap_point(course, feature.at_m))
-        side = -heading_at(course, feature.at_m) + math.pi / 2
-        off = SIGN_OFF_PX * size / SIGN_PX
-        place = QPointF(middle.x() + off * math.cos(side), middle.y() + off * math.sin(side))
-        if all(
-            abs(place.x() - t.x()) > 4.4 * size or abs(place.y() - t.y()) > 2.2 * size
-            for t in taken
-        ):
-            taken.append(place)
-            chosen.append((feature, place))
+    at_m = np.array([feature.at_m for feature in features])
+    sides = (math.pi / 2 - headings_at(course, at_m)).tolist()
+    off = SIGN_OFF_PX * size / SIGN_PX
+    for feature, (x, y), side in zip(
+        features, lap_points(course, at_m).tolist(), sides, strict=True
+    ):
+        middle = to_px(x, y)
+        across, down = middle.x() + off * math.cos(side), middle.y() + off * math.sin(side)
+        if all(abs(across - a) > 4.4 * size or abs(down - d) > 2.2 * size for a, d in taken):
+            taken.append((across, down))
+            chosen.append((feature, QPointF(across, down)))
     return chosen
 
 
@@ -133,9 +135,22 @@ def paint_signs(painter: QPainter, course: Course, *, to_px: ToPixels, look: Loo
     """Paint feature signs with their numbers."""
     size = look.px(SIGN_PX)
     shown = [f for f in course.features if f.kind is not FeatureKind.STEADY]
-    for feature, place in placed_signs(shown, course, to_px=to_px, size=size):
+    paint_numbered(
+        painter, placed_signs(shown, course, to_px=to_px, size=size), size=size, look=look
+    )
+
+
+def paint_numbered(
+    painter: QPainter,
+    placed: Sequence[tuple[CourseFeature, QPointF]],
+    *,
+    size: float,
+    look: Look,
+) -> None:
+    """Paint feature signs, and to the right of each its number."""
+    for feature, place in placed:
         paint_sign(painter, feature.kind, at=place, size=size, look=look)
-        paint_number(painter, feature.number, at=place, size=size, look=look)
+    paint_numbers(painter, ((f.number, at) for f, at in placed), size=size, look=look)
 
 
 def paint_sign(
@@ -145,20 +160,27 @@ def paint_sign(
     style = FEATURE[kind]
     painter.setPen(QPen(QColor(look.theme.ink), 1.0))
     painter.setBrush(QColor(style.colour))
-    corners = outline(style.shape) * size + (at.x(), at.y())
-    painter.drawPolygon(QPolygonF([QPointF(x, y) for x, y in corners.tolist()]))
+    painter.drawPolygon(polygon(outline(style.shape) * size + (at.x(), at.y())))
 
 
-def paint_number(painter: QPainter, number: int, *, at: QPointF, size: float, look: Look) -> None:
-    """Paint a feature's number to the right of its sign, readable on any ground."""
-    place = QPointF(at.x() + size * 1.15, at.y() + size * 0.6)
-    paint_haloed(painter, str(number), place, font=look.font(SMALL_PT - 1.0, bold=True), look=look)
+def paint_numbers(
+    painter: QPainter, numbers: Iterable[tuple[int, QPointF]], *, size: float, look: Look
+) -> None:
+    """Paint numbers to the right of the signs at their places, readable on any ground."""
+    font, together = look.font(SMALL_PT - 1.0, bold=True), QPainterPath()
+    for number, at in numbers:
+        together.addText(at.x() + size * 1.15, at.y() + size * 0.6, font, str(number))
+    _paint_haloed_path(painter, together, look=look)
 
 
 def paint_haloed(painter: QPainter, words: str, at: QPointF, *, font: QFont, look: Look) -> None:
     """Paint words from the left end of their base line, readable on any ground or picture."""
     outline_path = QPainterPath()
     outline_path.addText(at, font, words)
+    _paint_haloed_path(painter, outline_path, look=look)
+
+
+def _paint_haloed_path(painter: QPainter, outline_path: QPainterPath, *, look: Look) -> None:
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(QColor(look.theme.paper), 3.0))
     painter.drawPath(outline_path)

@@ -103,9 +103,9 @@ class MapScene(QGraphicsScene):
             self.removeItem(levels.item)
         self._terrain, self.question, self._trails = terrain, question, []
         pens: dict[Pen, None] = {}
-        for stretch in terrain.network.stretches if terrain else ():
+        for parts in runs(terrain, question, self.look.theme) if terrain else ():
             by_pen: dict[Pen, list[Floats]] = {}
-            for run in runs(terrain, stretch, question, self.look.theme) if terrain else ():
+            for run in parts:
                 by_pen.setdefault(run.pen, []).append(run.xy)
             for pen, lines in by_pen.items():
                 pens[pen] = None

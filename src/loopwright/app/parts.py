@@ -157,10 +157,20 @@ class Fold(QWidget):
         whole.setSpacing(0)
         whole.addWidget(self.head)
         whole.addWidget(self.body)
+        self._unfilled: Callable[[], object] | None = None
         self.head.toggled.connect(self._turn)
         self._turn(open_)
 
+    def fill_when_open(self, fill: Callable[[], object]) -> None:
+        """Fill what is below: now if it is to be seen, else once it is opened."""
+        self._unfilled = fill
+        self._turn(self.head.isChecked())
+
     def _turn(self, open_: bool) -> None:  # noqa: FBT001 - a Qt slot
+        fill = self._unfilled
+        if open_ and fill is not None:
+            self._unfilled = None
+            fill()
         self.body.setVisible(open_)
         self.head.setArrowType(Qt.ArrowType.DownArrow if open_ else Qt.ArrowType.RightArrow)
 

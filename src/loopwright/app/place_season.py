@@ -86,6 +86,7 @@ class SeasonPlace(Column):
         self.ground = GroundFold(desk, look, do)
         self.heavy = HeavyFold(desk, self._note_heavy)
         self.ridden = RiddenFold(desk, self._change_on)
+        self._shows: tuple[SeasonPlan, Look, date] | None = None
         self._lay_out()
         self._connect()
         self.refresh()
@@ -155,6 +156,16 @@ class SeasonPlace(Column):
         self.ground.refresh()
 
     def _show_plan(self, plan: SeasonPlan) -> None:
+        """Show the plan; the same one again only follows what else the document holds."""
+        before, self._shows = self._shows, (plan, self.look, self.today())
+        if before is None or any(
+            a is not b and a != b for a, b in zip(before, self._shows, strict=True)
+        ):
+            self._show_drills(plan)
+            self._show_weeks(plan)
+        self._show_session()
+
+    def _show_drills(self, plan: SeasonPlan) -> None:
         weeks = weeks_of(plan)
         self.ladder.show_weeks(weeks)
         self.bars_mean.setText(self.ladder.caption())
@@ -168,7 +179,9 @@ class SeasonPlace(Column):
         )
         self.short.setText(short_words(counts))
         self.load_words.setText(load_words(plan, self.today()))
-        now = self._current()
+
+    def _show_weeks(self, plan: SeasonPlan) -> None:
+        weeks, now = weeks_of(plan), self._current()
         blocked = self.weeks.blockSignals(True)  # noqa: FBT003 - Qt's own setter
         self.weeks.clear()
         first: QTreeWidgetItem | None = None
@@ -188,7 +201,6 @@ class SeasonPlace(Column):
         self.weeks.blockSignals(blocked)
         if self.weeks.currentItem() is None and first is not None:
             self.weeks.setCurrentItem(first)
-        self._show_session()
 
     def _current(self) -> Session | None:
         item = self.weeks.currentItem()

@@ -11,7 +11,7 @@ import math
 from itertools import pairwise
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import (
     QColor,
     QKeyEvent,
@@ -20,16 +20,15 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
     QPixmap,
-    QPolygonF,
 )
 from PySide6.QtWidgets import QWidget
 
 from loopwright import units
 from loopwright.app.desk import Desk
-from loopwright.app.lines import polygon
+from loopwright.app.lines import apart, pixel_path, polygon
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.map_colours import GRADE_STEPS, grade_pen
-from loopwright.app.map_marks import paint_number, paint_sign
+from loopwright.app.map_marks import paint_numbered
 from loopwright.app.words import say
 from loopwright.card.palette import FEATURE, blend, grade_words
 from loopwright.geo.sections import feature_name
@@ -65,11 +64,13 @@ class Profile(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setMinimumHeight(look.px(LEAST_PX))
-        desk.shown_changed.connect(self.update)
-        desk.plan_changed.connect(self.update)
+        self._soon = QTimer(self)  # the map is painted first, what a person asked in between
+        self._soon.setSingleShot(True)
+        self._soon.timeout.connect(self.update)
+        for signal in (desk.shown_changed, desk.plan_changed, desk.ridden.stretched_changed,
+                       desk.told):  # fmt: skip
+            signal.connect(self._soon.start)
         desk.pointed.connect(self._point)
-        desk.ridden.stretched_changed.connect(self.update)
-        desk.told.connect(self.update)  # the place may be another
 
     def sizeHint(self) -> QSize:
         """Room for the line, the signs and two rows of words."""
@@ -166,7 +167,7 @@ class Profile(QWidget):
         self._paint_axes(painter, box, course, heights)
         if course.has_heights:
             _paint_grades(painter, box, course, heights=heights, paper=self.look.theme.paper)
-            line = _polyline(box, course.dist_m, course.ele_m, heights)
+            line = _pixels(box, course.dist_m, course.ele_m, heights)
             _paint_line(painter, line, pen=QPen(QColor(self.look.theme.ink), 1.8))
         plan = self.desk.plan
         if plan is not None:
@@ -175,7 +176,7 @@ class Profile(QWidget):
             if lap is not None:
                 pen, top = QPen(QColor(self.look.theme.accent), 2.0), speed_top(plan, lap)
                 for at_m, speed in ridden_steps(lap):
-                    line = _polyline(box, at_m, speed, (0.0, top), length_m=course.length_m)
+                    line = _pixels(box, at_m, speed, (0.0, top), length_m=course.length_m)
                     _paint_line(painter, line, pen=pen)
         self._paint_signs(painter, box, course)
 
@@ -219,7 +220,7 @@ class Profile(QWidget):
         top = speed_top(plan, self.desk.ridden.lap_in_view)
         pen = QPen(QColor(look.theme.accent), 1.4)
         pen.setDashPattern([4.0, 2.0])
-        _paint_line(painter, _polyline(box, plan.dist_m, plan.speed_mps, (0.0, top)), pen=pen)
+        _paint_line(painter, _pixels(box, plan.dist_m, plan.speed_mps, (0.0, top)), pen=pen)
         painter.setPen(QColor(look.theme.accent))
         painter.setFont(look.font(SMALL_PT))
         for share in (0.0, 0.5, 1.0):
@@ -232,7 +233,7 @@ class Profile(QWidget):
 
     def _paint_signs(self, painter: QPainter, box: QRectF, course: Course) -> None:
         size = self.look.px(5.5)
-        last = -1e9
+        last, placed = -1e9, []
         for feature in course.features:
             if feature.kind is FeatureKind.STEADY:
                 continue
@@ -240,9 +241,8 @@ class Profile(QWidget):
             if x - last < 4.6 * size:
                 continue
             last = x
-            place = QPointF(x, box.top() - size - self.look.px(5))
-            paint_sign(painter, feature.kind, at=place, size=size, look=self.look)
-            paint_number(painter, feature.number, at=place, size=size, look=self.look)
+            placed.append((feature, QPointF(x, box.top() - size - self.look.px(5))))
+        paint_numbered(painter, placed, size=size, look=self.look)
 
     def _paint_mark(self, painter: QPainter, box: QRectF, course: Course) -> None:
         words = self.words_at(self._pointed)
@@ -360,39 +360,41 @@ def calm_grades(course: Course) -> Floats:
     return np.asarray(rise / np.maximum(high - low, 1e-9))
 
 
-def _polyline(
+def _pixels(
     box: QRectF,
     at_m: Floats,
     values: Floats,
     span: tuple[float, float],
     *,
     length_m: float | None = None,
-) -> QPolygonF:
+) -> Floats:
     low, high = span
     x = box.left() + box.width() * at_m / max(length_m or float(at_m[-1]), 1e-9)
     y = box.bottom() - box.height() * (values - low) / (high - low)
     known = np.isfinite(y)
-    return polygon(np.column_stack((x[known], y[known])))
+    return np.column_stack((x[known], y[known]))
 
 
-def _paint_line(painter: QPainter, line: QPolygonF, *, pen: QPen) -> None:
+def _paint_line(painter: QPainter, line: Floats, *, pen: QPen) -> None:
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawPolyline(line)
+    painter.drawPolyline(polygon(apart(line)))
 
 
 def _paint_grades(
     painter: QPainter, box: QRectF, course: Course, *, heights: tuple[float, float], paper: str
 ) -> None:
-    """Fill under the line, one polygon per run of one grade class."""
-    line = _polyline(box, course.dist_m, course.ele_m, heights)
-    if line.size() != len(course.dist_m):
+    """Fill under the line, all runs of one grade class at once."""
+    line = _pixels(box, course.dist_m, course.ele_m, heights)
+    if len(line) != len(course.dist_m):
         return
     steps = np.digitize(calm_grades(course), GRADE_STEPS)
     edges = [0, *(np.flatnonzero(np.diff(steps)) + 1).tolist(), len(steps)]
-    painter.setPen(Qt.PenStyle.NoPen)
+    by_step: dict[int, list[Floats]] = {}
     for first, last in pairwise(edges):
-        corners = [line.at(i) for i in range(first, last + 1)]
-        floor = [QPointF(corners[-1].x(), box.bottom()), QPointF(corners[0].x(), box.bottom())]
-        painter.setBrush(QColor(blend(grade_pen(int(steps[first])).colour, paper, PALER)))
-        painter.drawPolygon(QPolygonF([*corners, *floor]))
+        roof = line[first : last + 1]
+        floor = [(roof[-1, 0], box.bottom()), (roof[0, 0], box.bottom())]
+        by_step.setdefault(int(steps[first]), []).append(np.vstack((roof, floor)))
+    for step, areas in by_step.items():
+        colour = QColor(blend(grade_pen(step).colour, paper, PALER))
+        painter.fillPath(pixel_path(areas), colour)

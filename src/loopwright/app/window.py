@@ -134,9 +134,12 @@ class Window(QMainWindow):
         self._put_map()
         yield
         self._put_profile()
-        for put in (self._put_ground, self._put_loops, self._put_laps, self._put_season):
+        puts = (self._put_ground, self._put_loops, self._put_laps, self._put_season)
+        for name, put in zip(PLACES, puts, strict=True):
             yield
-            put(mixes)
+            place = put(mixes)
+            yield
+            self.add_place(name, place)
         self.words_bar.listen(desk)
         self._order_focus()
         self._listen()
@@ -151,9 +154,7 @@ class Window(QMainWindow):
 
     def _make_actions(self) -> None:
         group = QActionGroup(self)
-        menus: dict[str, QMenu] = {}
-        for name in MENUS:
-            menus[name] = self.menuBar().addMenu(say(name))
+        menus = {name: self.menuBar().addMenu(say(name)) for name in MENUS}
         for command in COMMANDS:
             action = self._action(command)
             if command.id in PLACES:
@@ -196,30 +197,30 @@ class Window(QMainWindow):
         self.profile = Profile(self.desk, self.look)
         self.right.addWidget(self.profile)
 
-    def _put_ground(self, _mixes: Sequence[Mix]) -> None:
+    def _put_ground(self, _mixes: Sequence[Mix]) -> Place:
         from loopwright.app.place_ground import GroundPlace
 
         self.ground = GroundPlace(self.desk, self.look, self.do)
-        self.add_place("ground", self.ground)
         self.ground.cleaned.connect(self.map_pane.map.rides.show_tracks)
+        return self.ground
 
-    def _put_loops(self, mixes: Sequence[Mix]) -> None:
+    def _put_loops(self, mixes: Sequence[Mix]) -> Place:
         from loopwright.app.place_loops import LoopsPlace
 
         self.loops = LoopsPlace(self.desk, self.look, mixes=mixes, do=self.do)
-        self.add_place("loops", self.loops)
+        return self.loops
 
-    def _put_laps(self, _mixes: Sequence[Mix]) -> None:
+    def _put_laps(self, _mixes: Sequence[Mix]) -> Place:
         from loopwright.app.place_laps import LapsPlace
 
         self.laps = LapsPlace(self.desk, self.look, self.do)
-        self.add_place("laps", self.laps)
+        return self.laps
 
-    def _put_season(self, mixes: Sequence[Mix]) -> None:
+    def _put_season(self, mixes: Sequence[Mix]) -> Place:
         from loopwright.app.place_season import SeasonPlace
 
         self.season = SeasonPlace(self.desk, self.look, mixes=mixes, do=self.do)
-        self.add_place("season", self.season)
+        return self.season
 
     def add_place(self, name: str, widget: Place) -> None:
         """Give a place its left column."""
@@ -227,12 +228,11 @@ class Window(QMainWindow):
         self.column.addWidget(cast("QWidget", widget))
 
     def _lay_out(self) -> None:
-        left = QFrame()
+        self.left = left = QFrame()
         left.setProperty("role", "column")
         inner = QVBoxLayout(left)
         inner.setContentsMargins(0, 0, 0, 0)
         inner.addWidget(self.column)
-        self.left = left
         self.right = right = QSplitter(Qt.Orientation.Vertical)
         right.addWidget(self.blank)
         right.setStretchFactor(0, 1)
