@@ -8,10 +8,29 @@ from scipy.spatial import Delaunay
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Passage, Terrain
 from loopwright.model.ids import Arc, JunctionId, StretchId, Way, Ways
+from loopwright.model.loops import SearchResult
 from loopwright.model.network import Junction, Network, Stretch
 from loopwright.model.wishes import Mix, Question, Wishes
 
 MEAN_M = 335.0
+
+
+class Listener:
+    """A report that keeps every answer."""
+
+    def __init__(self) -> None:
+        self.answers: list[SearchResult] = []
+
+    def step(self, share: float, words: str) -> None: ...
+
+    def best(self, result: object) -> None:
+        assert isinstance(result, SearchResult)
+        self.answers.append(result)
+
+    def check(self) -> None: ...
+
+    def cancelled(self) -> bool:
+        return False
 
 
 def planar_edges(rng: np.random.Generator, stretches: int) -> tuple[np.ndarray, np.ndarray]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from loops_help import RACE, question_of, random_terrain
+from loops_help import RACE, Listener, question_of, random_terrain
 from loopwright.errors import NoAnswerError, WorldError
 from loopwright.loops import find_loops, for_lap, score_loop
 from loopwright.loops.further import Further
@@ -35,24 +35,6 @@ def terrain() -> Terrain:
 @pytest.fixture(scope="module")
 def answer(terrain: Terrain) -> SearchResult:
     return find_loops(terrain, QUESTION)
-
-
-class Listener:
-    """A report that keeps every answer."""
-
-    def __init__(self) -> None:
-        self.answers: list[SearchResult] = []
-
-    def step(self, share: float, words: str) -> None: ...
-
-    def best(self, result: object) -> None:
-        assert isinstance(result, SearchResult)
-        self.answers.append(result)
-
-    def check(self) -> None: ...
-
-    def cancelled(self) -> bool:
-        return False
 
 
 def test_loops_are_ranked_legal_and_different(terrain: Terrain, answer: SearchResult) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from loops_help import question_of
+from loops_help import Listener, question_of
 from loops_reference import every_loop
 from loops_tiny import F, arcs, ground, name
 from loopwright.loops import find as front
@@ -137,30 +137,12 @@ def test_whether_the_kernels_are_at_hand(
     assert compiled_here() is here
 
 
-class Heard:
-    """Keeps every answer told."""
-
-    def __init__(self) -> None:
-        self.answers: list[SearchResult] = []
-
-    def step(self, share: float, words: str) -> None: ...
-
-    def best(self, result: object) -> None:
-        assert isinstance(result, SearchResult)
-        self.answers.append(result)
-
-    def check(self) -> None: ...
-
-    def cancelled(self) -> bool:
-        return False
-
-
 def test_while_the_kernels_compile_a_good_loop_is_shown(monkeypatch: pytest.MonkeyPatch) -> None:
     compiled: list[int] = []
     monkeypatch.setattr(front, "compiled_here", lambda: False)
     monkeypatch.setattr(front, "_compile", lambda: compiled.append(1))
     monkeypatch.setattr(front, "_search", lambda *_: None)
-    heard = Heard()
+    heard = Listener()
     result = find_loops(measured(), ASKED, report=heard)
     assert compiled == [1]
     assert heard.answers
@@ -188,7 +170,7 @@ def test_a_stopped_search_tells_what_it_has(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(front, "_search", stopped)
     monkeypatch.setattr(front, "compiled_here", lambda: True)
     monkeypatch.setattr(front, "cores", lambda: 7)
-    heard = Heard()
+    heard = Listener()
     find_loops(measured(), ASKED, report=heard, workers=3)
     find_loops(measured(), ASKED, report=heard)
     assert asked == [3, 7]

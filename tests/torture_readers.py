@@ -164,22 +164,6 @@ def tile_bytes() -> bytes:
         return path.read_bytes()
 
 
-def picture_tiff() -> bytes:
-    """A small colour GeoTIFF if the optional library is there, else only its first bytes."""
-    try:
-        from rasterio.io import MemoryFile
-        from rasterio.transform import Affine
-    except ImportError:
-        return b"II*\0" + bytes(50)
-    with MemoryFile() as file:
-        with file.open(
-            driver="GTiff", width=4, height=3, count=3, dtype="uint8", crs="EPSG:4326",
-            transform=Affine(0.25, 0.0, 13.0, 0.0, -0.25, 47.0),
-        ) as sink:  # fmt: skip
-            sink.write(np.arange(36, dtype="uint8").reshape(3, 3, 4))
-        return bytes(file.read())
-
-
 def kept_network() -> bytes:
     """Bytes of a network as the cache keeps it."""
     import tempfile
@@ -240,7 +224,7 @@ def pbf_content() -> bytes:
     return _bytes_field(1, words) + _bytes_field(2, nodes) + _bytes_field(2, _bytes_field(3, way))
 
 
-def tiff() -> bytes:
+def tiff(bands: int, kind: str) -> bytes:
     """A small GeoTIFF if the optional library is there, else only its first bytes."""
     try:
         from rasterio.io import MemoryFile
@@ -249,10 +233,10 @@ def tiff() -> bytes:
         return b"II*\0" + bytes(50)
     with MemoryFile() as file:
         with file.open(
-            driver="GTiff", width=4, height=3, count=1, dtype="float32", crs="EPSG:4326",
+            driver="GTiff", width=4, height=3, count=bands, dtype=kind, crs="EPSG:4326",
             transform=Affine(0.25, 0.0, 13.0, 0.0, -0.25, 47.0),
         ) as sink:  # fmt: skip
-            sink.write(np.arange(12, dtype="float32").reshape(1, 3, 4))
+            sink.write(np.arange(12 * bands, dtype=kind).reshape(bands, 3, 4))
         return bytes(file.read())
 
 
@@ -283,12 +267,12 @@ def targets() -> dict[str, Target]:
         "height tile": Target(
             read=use_heights, seeds=(bytes(64),), size=2 * 1201**2, name="N46E013.hgt", longest=256
         ),
-        "height tiff": Target(read=use_heights, seeds=(tiff(),)),
+        "height tiff": Target(read=use_heights, seeds=(tiff(1, "float32"),)),
         "tile file": Target(read=use_background, seeds=(tile_bytes(),), longest=8192),
         "tile picture": Target(
             read=use_tile_picture, seeds=tuple(square("#a05", 8, kind=k) for k in TILE_KINDS)
         ),
-        "tile tiff": Target(read=use_background, seeds=(picture_tiff(),)),
+        "tile tiff": Target(read=use_background, seeds=(tiff(3, "uint8"),)),
         "tile address": Target(
             read=use_address,
             seeds=(b"https://tiles.example:8080/{z}/{x}/{y}.png?k=1",),

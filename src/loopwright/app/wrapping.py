@@ -82,6 +82,15 @@ class _Wraps:
         return _parted(push, push.sizeHint(), push.width())
 
 
+def _paint(push: WrapPush | WrapCheck, element: QStyle.ControlElement) -> None:
+    option = QStyleOptionButton()
+    push.initStyleOption(option)
+    option.text = push.as_drawn()
+    painter = QStylePainter(push)
+    painter.drawControl(element, option)
+    painter.end()
+
+
 class WrapPush(_Wraps, QPushButton):
     """A push button whose words wrap."""
 
@@ -91,12 +100,7 @@ class WrapPush(_Wraps, QPushButton):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint as Qt does, on several lines."""
-        option = QStyleOptionButton()
-        self.initStyleOption(option)
-        option.text = self.as_drawn()
-        painter = QStylePainter(self)
-        painter.drawControl(QStyle.ControlElement.CE_PushButton, option)
-        painter.end()
+        _paint(self, QStyle.ControlElement.CE_PushButton)
 
 
 class WrapCheck(_Wraps, QCheckBox):
@@ -108,12 +112,7 @@ class WrapCheck(_Wraps, QCheckBox):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint as Qt does, on several lines."""
-        option = QStyleOptionButton()
-        self.initStyleOption(option)
-        option.text = self.as_drawn()
-        painter = QStylePainter(self)
-        painter.drawControl(QStyle.ControlElement.CE_CheckBox, option)
-        painter.end()
+        _paint(self, QStyle.ControlElement.CE_CheckBox)
 
 
 class WrapTool(_Wraps, QToolButton):

@@ -102,13 +102,11 @@ def touched(web: Web, place: Floats, reach_m: float = TOUCH_M) -> int | None:
     line = web.lines[number]
     run = along(line.xyz[:, :2])
     reach = {node: END_M if web.degree(node) == 1 else NODE_M for node in (line.a, line.b)}
-    if run[vertex] < reach[line.a] or vertex == 0:
+    if run[vertex] < reach[line.a]:
         return line.a
-    if run[-1] - run[vertex] < reach[line.b] or vertex == len(run) - 1:
+    if run[-1] - run[vertex] < reach[line.b]:
         return line.b
-    node = web.new_node()
-    web.split_line(number, vertex, node)
-    return node
+    return web.node_at(number, vertex)
 
 
 def crossings(web: Web, xy: Floats) -> list[tuple[int, float]]:

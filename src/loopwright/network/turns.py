@@ -97,10 +97,10 @@ def _tied(web: Web, place: Sequence[_Change]) -> bool:
     if vertex is None or not _part(web.lines[one].xyz, web.lines[two].xyz, vertex):
         return False
     # The later vertex first: what is left of a line that meets itself keeps its earlier ones.
-    there = _node_at(web, two, vertex[1])
+    there = web.node_at(two, vertex[1])
     if one not in web.lines:
         one = next(k for k in web.at[there] if web.lines[k].b == there)
-    web.merge_nodes(_node_at(web, one, vertex[0]), there)
+    web.merge_nodes(web.node_at(one, vertex[0]), there)
     return True
 
 
@@ -156,15 +156,3 @@ def _leaves(xyz: Floats, vertex: int, other: Floats) -> bool:
             if gap.min() < AWAY_GAP_M:
                 return False
     return True
-
-
-def _node_at(web: Web, number: int, vertex: int) -> int:
-    """Give the node at a vertex of a line, splitting it inside."""
-    line = web.lines[number]
-    if vertex == 0:
-        return line.a
-    if vertex == len(line.xyz) - 1:
-        return line.b
-    node = web.new_node()
-    web.split_line(number, vertex, node)
-    return node

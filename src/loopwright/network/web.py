@@ -150,6 +150,17 @@ class Web:
         self.at[other].add(number)
         self.at[node].discard(number)
 
+    def node_at(self, number: int, vertex: int) -> int:
+        """Give the node at a vertex of a line, splitting the line inside."""
+        line = self.lines[number]
+        if vertex == 0:
+            return line.a
+        if vertex == len(line.xyz) - 1:
+            return line.b
+        node = self.new_node()
+        self.split_line(number, vertex, node)
+        return node
+
     def node_of(self, end: End) -> int:
         """Give the node at a line's end."""
         line = self.lines[end[0]]
