@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -12,7 +13,7 @@ from loopwright.card.boxes import Box, text_box
 from loopwright.card.sheet import Ask, CardInput, Density, Paper, SessionWords
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
-from loopwright.model.course import Course, CourseFeature
+from loopwright.model.course import Course, CourseFeature, mark_m
 from loopwright.model.frame import Origin
 from loopwright.model.ground import SURFACES, FeatureKind
 from loopwright.model.picture import Disc, Mark, Picture, Text, side_by_side
@@ -82,10 +83,11 @@ def course_features(seed: int, count: int, length_m: float) -> tuple[CourseFeatu
     """Features with plausible numbers, spread over the lap."""
     dice = random.Random(seed)
     places = sorted(dice.uniform(0, length_m * 0.97) for _ in range(count))
-    return tuple(_feature(dice, i + 1, place, length_m) for i, place in enumerate(places))
+    found = sorted((_feature(dice, place, length_m) for place in places), key=mark_m)
+    return tuple(replace(one, number=n) for n, one in enumerate(found, start=1))
 
 
-def _feature(dice: random.Random, number: int, place: float, length_m: float) -> CourseFeature:
+def _feature(dice: random.Random, place: float, length_m: float) -> CourseFeature:
     kind = dice.choice((*KINDS, FeatureKind.CORNER, FeatureKind.CORNER))
     size = dice.uniform(10, 25) if kind is FeatureKind.CORNER else dice.uniform(60, 280)
     end = min(length_m, place + size)
@@ -94,7 +96,7 @@ def _feature(dice: random.Random, number: int, place: float, length_m: float) ->
     grade = dice.uniform(0.04, 0.16) * (1 if up else -1 if down else 0)
     turn = dice.choice((-1, 1)) * dice.uniform(45, 170) if kind is FeatureKind.CORNER else 0.0
     return CourseFeature(
-        number=number,
+        number=1,
         kind=kind,
         from_m=place,
         at_m=(place + end) / 2,

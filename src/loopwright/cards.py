@@ -39,17 +39,16 @@ def card_input(
     session: Session | None = None,
 ) -> CardInput:
     """Gather everything the card of one loop says."""
-    from loopwright.features.as_one import named_as_one
+    from loopwright.features.as_one import sharper
 
-    ridden = pipeline.course(document, loop)
-    course, plan, parts = named_as_one(ridden, _plan(pipeline, document, ridden, session))
+    course = pipeline.course(document, loop)
     facts = facts_of(pipeline, document, loop)
     private = document.settings.private
     return CardInput(
         course=course,
         name=loop.name,
-        plan=plan,
-        inside=parts.inside,
+        plan=_plan(pipeline, document, course, session),
+        inside={one.number: sharper(one) for one in course.features},
         area=document.name,
         invented=document.settings.invented,
         match=loop.match or None,  # a ridden circuit answers to no mix

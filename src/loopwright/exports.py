@@ -37,14 +37,12 @@ def write_loop(document: Document, course: Course, plan: LapPlan | None, path: P
     A cue sheet names the targets of ``plan``, if there is one. Features are named and numbered as
     on the card.
     """
-    from loopwright.features.as_one import named_as_one
     from loopwright.io.cue_sheet import cue_csv, cue_text
     from loopwright.io.files import write_out
     from loopwright.io.geojson import loop_geojson
     from loopwright.io.gpx_write import loop_gpx
     from loopwright.io.json_file import write_json
 
-    course, plan, _ = named_as_one(course, plan)
     settings, kind = document.settings, path.suffix.lower()
     private, invented, whose = settings.private, settings.invented, settings.attributions
     if kind == ".geojson":

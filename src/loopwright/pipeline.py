@@ -199,14 +199,17 @@ class Pipeline:
         return arcs_of_line(self.terrain(document), loop)
 
     def course(self, document: Document, loop: SavedLoop) -> Course:
-        """One lap of a saved loop, unrolled on today's network."""
+        """One lap of a saved loop, unrolled on today's network.
+
+        Its features are numbered here, once for the map, the card, laps and files.
+        """
         terrain = self.terrain(document)
 
         def make() -> Course:
-            from loopwright.features import unroll
+            from loopwright.features import named_as_one, unroll
 
             arcs, start_m = arcs_of_line(terrain, loop)
-            return unroll(terrain, arcs, name=loop.name, start_m=start_m)
+            return named_as_one(unroll(terrain, arcs, name=loop.name, start_m=start_m))
 
         return self._courses.get((terrain, loop), make)
 
@@ -303,7 +306,7 @@ class Pipeline:
         plan_for = document.settings.plan_for
 
         def make() -> Course | None:
-            from loopwright.features import assess, unroll
+            from loopwright.features import assess, named_as_one, unroll
             from loopwright.laps import find_circuit
 
             # A race lies elsewhere: it gets a metre frame of its own.
@@ -316,7 +319,7 @@ class Pipeline:
                 return None
             terrain = assess(network, document.tags, plan_for=plan_for)
             arcs = ((network.stretches[0].id, Way.FORWARD),)
-            return unroll(terrain, arcs, name=ride.track.name)
+            return named_as_one(unroll(terrain, arcs, name=ride.track.name))
 
         return self._races.get((ride, document.tags, plan_for), make)
 

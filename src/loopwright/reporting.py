@@ -112,7 +112,7 @@ def judge(pipeline: Pipeline, document: Document, loop: SavedLoop) -> FoundLoop:
 def wanted_features(course: Course, mix: Mix) -> tuple[CourseFeature, ...]:
     """Pick the features of a lap that the mix asks for."""
     kinds = {WANTS[kind] for kind in mix.targets if kind in WANTS}
-    return tuple(feature for feature in course.features if feature.kind in kinds)
+    return tuple(feature for feature in course.found if feature.kind in kinds)
 
 
 def share_inside(course: Course, wanted: Iterable[CourseFeature]) -> float:

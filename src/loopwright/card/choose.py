@@ -1,8 +1,7 @@
-"""Which features a card numbers, and how.
+"""Which features a card numbers.
 
-Gets what a card is made from and the rows of its table; gives both with numbers from 1 in riding
-order. Promises: no number is left out on the paper, and the map, the profile and the table use the
-same ones.
+Gets what a card is made from and the rows of its table; gives the features listed and the others.
+Promises: a feature keeps the number it has everywhere else; one that is not listed shows none.
 """
 
 from __future__ import annotations
@@ -11,30 +10,14 @@ from dataclasses import replace
 
 from loopwright.card.sheet import CardInput
 from loopwright.card.table_rows import Row
-from loopwright.model.course import CourseFeature, mark_m
-
-
-def numbered(rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Give rows numbers from 1 in riding order."""
-    return tuple(
-        replace(row, feature=replace(row.feature, number=number))
-        for number, row in enumerate(in_order(rows), start=1)
-    )
-
-
-def in_order(rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Put rows in riding order."""
-    return tuple(sorted(rows, key=lambda row: (mark_m(row.feature), row.feature.number)))
+from loopwright.model.course import CourseFeature
 
 
 def split_up(
     sheet: CardInput, rows: tuple[Row, ...]
 ) -> tuple[CardInput, tuple[CourseFeature, ...]]:
-    """Give the card with only the features of these rows, numbered as they are, and the others.
-
-    ``rows`` are those before they were numbered.
-    """
+    """Give the card with only the features of these rows, and the other features."""
     listed = {row.feature.number for row in rows}
-    features = tuple(row.feature for row in numbered(rows))
+    features = tuple(f for f in sheet.course.features if f.number in listed)
     others = tuple(f for f in sheet.course.features if f.number not in listed)
     return replace(sheet, course=replace(sheet.course, features=features)), others

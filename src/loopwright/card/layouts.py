@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, text
-from loopwright.card.choose import numbered, split_up
+from loopwright.card.choose import split_up
 from loopwright.card.contents import content_for, rows_worth_listing
 from loopwright.card.foot_panel import foot_height, foot_lines, foot_panel
 from loopwright.card.head_panel import (
@@ -68,7 +68,6 @@ def upright_pages(sheet: CardInput, style: PageStyle) -> tuple[Picture, ...]:
         style = replace(style, profile=PROFILE_ALONE * style.profile)
     parts = _stack(sheet, style, body, NO_TABLE if turned_over else plan)
     listed, others = split_up(sheet, plan.rows)
-    plan = plan.with_rows(numbered(plan.rows))
     marks = [panel(page, fill=palette.PRINT_PAPER, layer="paper"), *head]
     marks += figure_row(figures(sheet), parts.figures, value_mm=style.value)
     marks += map_panel(listed, parts.map, radius=style.number, unnumbered=others)

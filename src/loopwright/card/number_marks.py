@@ -14,10 +14,13 @@ from loopwright.model.course import CourseFeature
 from loopwright.model.ground import FeatureKind
 from loopwright.model.picture import Disc, Mark, Shape
 
+LABEL_EM = ((10, 1.5), (100, 1.35), (10**9, 0.95))
+"""Below these numbers a ring's number is so high, in its radii: three digits need a small one."""
+
 
 def label_marks(x: float, y: float, number: int, *, radius: float, layer: str) -> tuple[Mark, ...]:
     """Draw a number in a ring centred at (x, y)."""
-    size = radius * (1.5 if number < 10 else 1.35)
+    size = radius * next(em for most, em in LABEL_EM if number < most)
     edge = palette.LIGHT.soft_ink
     return (
         Disc(x=x, y=y, radius_mm=radius, fill="#ffffff", edge=edge, width_mm=0.18, layer=layer),

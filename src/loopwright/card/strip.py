@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from loopwright.card import palette
 from loopwright.card.boxes import Box, panel, rule, text
-from loopwright.card.choose import in_order, numbered
 from loopwright.card.contents import content_for, rows_worth_listing
 from loopwright.card.foot_panel import SHORT_CAUTIONS, attribution_lines, foot_height, foot_panel
 from loopwright.card.head_panel import (
@@ -107,9 +106,7 @@ def _rows(sheet: CardInput, box: Box) -> list[Mark]:
     most = max(1, int(box.height / ROW_LEAST_MM))
     fits = len(there) <= most and len(there) == len(table.rows)
     best = {row.feature.number for row in worthiest(table, sheet, most if fits else most - 1)}
-    # Numbers are those of the upright pages, whose map the strip has not.
-    both = zip(in_order(there), numbered(there), strict=True)
-    kept = tuple(row for was, row in both if was.feature.number in best)
+    kept = tuple(row for row in there if row.feature.number in best)
     rows = table.rows
     lines = len(kept) + (1 if len(kept) < len(rows) else 0)
     height = min(ROW_MOST_MM, box.height / max(1, lines))

@@ -92,10 +92,6 @@ class TablePlan:
         """Tell how many rows and columns of targets are missing to these numbers."""
         return max(0, rows - len(self.rows)), max(0, targets - len(self.columns))
 
-    def with_rows(self, rows: tuple[Row, ...]) -> TablePlan:
-        """Give the same plan for rows that are numbered anew."""
-        return replace(self, rows=rows)
-
     def name(self, row: Row) -> str:
         """Give the name this plan prints for a row."""
         return row.brief if self.brief else row.name

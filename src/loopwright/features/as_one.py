@@ -1,18 +1,17 @@
-"""Features as a rider names them: what is one thing on the trail is one row on paper.
+"""Features as a rider names them: what is one thing on the trail has one name and number.
 
 Gets the features of one lap; gives fewer, numbered anew in riding order. Promises: a climb with
 steep parts is one climb, a descent with rough parts one descent, a funnel on a straight one
-funnel; nothing of what lies inside is lost.
+funnel; what was found inside stays with it, as its parts.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from loopwright.model.course import Course, CourseFeature, mark_m
 from loopwright.model.ground import FeatureKind
-from loopwright.model.rider import LapPlan
 
 FAMILIES: Mapping[FeatureKind, FeatureKind] = {
     FeatureKind.STEEP_CLIMB: FeatureKind.CLIMB,
@@ -26,37 +25,12 @@ TOUCH_M = 10.0
 """Parts of one family closer than this are one: less than two seconds of riding (our choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AsOne:
-    """Features numbered from 1 in riding order.
-
-    ``inside`` gives for a number the sharper parts it holds; ``was`` the numbers its parts had
-    before, the largest first.
-    """
-
-    features: tuple[CourseFeature, ...]
-    inside: Mapping[int, tuple[CourseFeature, ...]]
-    was: Mapping[int, tuple[int, ...]]
+def named_as_one(course: Course) -> Course:
+    """Give a course with such features."""
+    return replace(course, features=as_one(course.features))
 
 
-def named_as_one(course: Course, plan: LapPlan | None) -> tuple[Course, LapPlan | None, AsOne]:
-    """Give a course and its plan with such features, and what they hold."""
-    parts = as_one(course.features)
-    if plan is not None:
-        # A steep part as long as the climb leaves the climb itself no section of its own.
-        have = {split.number for split in plan.splits}
-        now = {
-            next((part for part in was if part in have), was[0]): number
-            for number, was in parts.was.items()
-        }
-        splits = tuple(
-            replace(split, number=now[split.number]) for split in plan.splits if split.number in now
-        )
-        plan = replace(plan, splits=splits)
-    return replace(course, features=parts.features), plan, parts
-
-
-def as_one(features: Sequence[CourseFeature]) -> AsOne:
+def as_one(features: Sequence[CourseFeature]) -> tuple[CourseFeature, ...]:
     """Merge what overlaps or touches within a family of kinds, and number the rest anew."""
     groups: list[list[CourseFeature]] = []
     open_groups: dict[FeatureKind, list[CourseFeature]] = {}
@@ -68,21 +42,17 @@ def as_one(features: Sequence[CourseFeature]) -> AsOne:
             continue
         open_groups[family] = [one]
         groups.append(open_groups[family])
-    merged = sorted(((_merged(group), group) for group in groups), key=_place)
-    return AsOne(
-        features=tuple(replace(one, number=n) for n, (one, _) in enumerate(merged, start=1)),
-        inside={n: _sharper(one, group) for n, (one, group) in enumerate(merged, start=1)},
-        was={n: _numbers(group) for n, (_, group) in enumerate(merged, start=1)},
-    )
+    merged = sorted((_merged(group) for group in groups), key=_place)
+    return tuple(replace(one, number=n) for n, one in enumerate(merged, start=1))
 
 
-def _numbers(group: Sequence[CourseFeature]) -> tuple[int, ...]:
-    ranked = sorted(group, key=lambda one: (one.from_m - one.to_m, one.number))
-    return tuple(one.number for one in ranked)
+def sharper(one: CourseFeature) -> tuple[CourseFeature, ...]:
+    """List the parts of a sharper kind than the whole is called."""
+    return () if one.kind in FAMILIES else tuple(p for p in one.parts if p.kind in FAMILIES)
 
 
-def _place(item: tuple[CourseFeature, list[CourseFeature]]) -> tuple[float, float, int]:
-    return mark_m(item[0]), item[0].to_m, item[0].number
+def _place(one: CourseFeature) -> tuple[float, float, int]:
+    return mark_m(one), one.to_m, one.number
 
 
 def _end(group: Sequence[CourseFeature]) -> float:
@@ -108,6 +78,7 @@ def _merged(group: Sequence[CourseFeature]) -> CourseFeature:
         gain_m=gain,
         grade_mean=way * gain / max(end - begin, 1e-9),
         grade_max=max((one.grade_max for one in group), key=abs),
+        parts=tuple(group),
     )
 
 
@@ -120,8 +91,3 @@ def _gain(group: Sequence[CourseFeature]) -> float:
         gain += one.gain_m * (fresh / length if length > 0 else 0.0)
         reached = max(reached, one.to_m)
     return gain
-
-
-def _sharper(one: CourseFeature, group: Sequence[CourseFeature]) -> tuple[CourseFeature, ...]:
-    """List the parts of a sharper kind than the whole is called."""
-    return tuple(part for part in group if part.kind in FAMILIES and one.kind not in FAMILIES)

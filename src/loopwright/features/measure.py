@@ -29,7 +29,7 @@ from loopwright.model.ground import (
 def amounts_of(course: Course) -> Amounts:
     """Amounts of one lap; never negative, zeros left out."""
     found: dict[str, float] = defaultdict(float)
-    for feature in course.features:
+    for feature in course.found:
         for kind, value in feature_amounts(feature):
             found[kind] += value
     profile = _profile(course)

@@ -18,6 +18,8 @@ class CourseFeature:
 
     Metres are along the lap from the start gate. A feature over the gate is split or moved so
     that ``from_m <= at_m <= to_m`` always. ``turn_deg`` is positive to the left as ridden.
+    ``parts`` are the features that go by this one's name, as they were found; none for one that
+    is as it was found.
     """
 
     number: int
@@ -32,6 +34,7 @@ class CourseFeature:
     gain_m: float = 0.0
     grade_mean: float = 0.0
     grade_max: float = 0.0
+    parts: tuple[CourseFeature, ...] = ()
 
 
 def mark_m(feature: CourseFeature) -> float:
@@ -85,6 +88,11 @@ class Course:
     def length_m(self) -> float:
         """Lap length in metres."""
         return float(self.dist_m[-1])
+
+    @property
+    def found(self) -> tuple[CourseFeature, ...]:
+        """Features as they were found: what is counted. ``features`` is what has a number."""
+        return tuple(part for one in self.features for part in (one.parts or (one,)))
 
     @property
     def has_heights(self) -> bool:
