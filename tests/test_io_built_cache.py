@@ -15,6 +15,7 @@ from loopwright.model.frame import Origin
 from loopwright.model.ground import Tag
 from loopwright.model.ids import JunctionId, RideId, StretchId, Way, Ways
 from loopwright.model.network import (
+    Aside,
     Correction,
     CorrectionKind,
     Junction,
@@ -45,7 +46,8 @@ ENDS = tuple(
     Junction(id=JunctionId(f"j{k}"), xy=np.array([20.0 * (k - 1), 0.0]), ele_m=2.0, degree=1)
     for k in (1, 2)
 )
-NETWORK = Network(origin=ORIGIN, stretches=(STRETCH,), junctions=ENDS, unfit=(LOST,))
+ASIDE = Aside(ride=RideId("q"), from_m=120.5, length_m=60.0, first=4, last=9)
+NETWORK = Network(origin=ORIGIN, stretches=(STRETCH,), junctions=ENDS, unfit=(LOST,), asides=(ASIDE,))
 
 
 def test_the_same_network_comes_back(tmp_path: Path) -> None:
@@ -56,6 +58,7 @@ def test_the_same_network_comes_back(tmp_path: Path) -> None:
     back = cache.get(key, [LOST])
     assert back is not None
     assert back.unfit == (LOST,)
+    assert back.asides == (ASIDE,)
     assert [j.degree for j in back.junctions] == [1, 1]
     (stretch,) = back.stretches
     for name in ("xy", "ele_m", "std_error_m"):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,13 +12,13 @@ from loopwright.invented.park import OPEN_OCEAN
 from loopwright.invented.receiver import fading
 from loopwright.invented.riders import DAY_S
 from loopwright.model.arrays import Floats
-from loopwright.model.network import Network
+from loopwright.model.network import Aside, Network
 from loopwright.model.track import RecordedTrack
-from loopwright.network import build_network
+from loopwright.network import build_network, recall, remember, with_asides
 from loopwright.network.calm import calmed
 from loopwright.network.rough import rough
 from loopwright.network.samples import gather
-from network_help import START_S, cleaned, degrees, recorded, total_m, winding
+from network_help import START_S, as_rides, cleaned, degrees, recorded, total_m, winding
 
 LINE = winding(1200.0)
 
@@ -44,7 +46,43 @@ def built(lines: list[Floats]) -> Network:
 def test_one_ride_that_swings_out_makes_no_trail(by_m: float) -> None:
     usual = [seen(LINE, seed) for seed in range(8)]
     stray = seen(swung(LINE, 400.0, 620.0, by_m), 99)
-    assert degrees(built([*usual, stray])) == [1, 1]
+    network = built([*usual, stray])
+    assert degrees(network) == [1, 1]
+    (aside,) = network.asides
+    assert aside.ride == as_rides([recorded(stray, start=START_S + DAY_S * 8)])[0].id
+    # Both ends of the swing lie near the line: they count as ridden on it.
+    assert 40.0 < aside.length_m < 240.0
+    assert 400.0 < aside.from_m < aside.from_m + aside.length_m < 700.0
+    assert 390.0 < stray[aside.first, 0] < stray[aside.last, 0] < 630.0
+
+
+def test_what_is_not_drawn_is_told_the_same_in_any_order_and_when_added_later() -> None:
+    lines = [seen(LINE, seed) for seed in range(24)] + [seen(swung(LINE, 400.0, 620.0, 16.0), 99)]
+    tracks = cleaned(recorded(line, start=START_S + DAY_S * k) for k, line in enumerate(lines))
+    whole = build_network(tracks, OPEN_OCEAN)
+    assert len(whole.asides) == 1
+    assert build_network(tracks[::-1], OPEN_OCEAN).asides == whole.asides
+    before = remember(tracks[:-1])
+    assert recall(remember(tracks, previous=before), OPEN_OCEAN).asides == whole.asides
+
+
+def test_the_report_says_in_one_line_how_much_was_not_drawn_and_where() -> None:
+    tracks = cleaned([recorded(LINE), recorded(LINE + 300.0)])
+    network = build_network(tracks, OPEN_OCEAN)
+    assert with_asides(tracks, network) == tracks
+    parts = [
+        Aside(ride=tracks[1].ride, from_m=1000.0 * k + 240.0, length_m=60.2, first=0, last=9)
+        for k in range(4)
+    ]
+    words = "m beside a better ridden line were not drawn as a trail of their own, at"
+    for many, said in (
+        (1, f"60 {words} 0.2 km"),
+        (2, f"120 {words} 0.2 and 1.2 km"),
+        (4, f"241 {words} 0.2, 1.2, 2.2 km and 1 more"),
+    ):
+        first, second = with_asides(tracks, replace(network, asides=tuple(parts[:many])))
+        assert first is tracks[0]
+        assert [fault.words for fault in second.faults[len(tracks[1].faults) :]] == [said]
 
 
 def test_a_way_beside_that_two_rides_took_stays() -> None:

@@ -90,6 +90,12 @@ class Pipeline:
             )
         return network
 
+    def reports(self, document: Document, report: Report = QUIET) -> tuple[CleanTrack, ...]:
+        """Clean rides whose reports also tell what of them the network does not show."""
+        from loopwright.network import with_asides
+
+        return with_asides(self.clean(document, report), self.network(document, report))
+
     def _network_built(self, document: Document, report: Report) -> Network:
         if self._built is None:
             return self._build(document, report)

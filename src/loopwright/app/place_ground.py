@@ -99,7 +99,7 @@ class GroundPlace(QStackedWidget):
             return
         self.desk.jobs.start(
             "clean",
-            lambda report: self.desk.rooms.clean(document, report),
+            lambda report: self.desk.rooms.reports(document, report),
             on_done=self._cleaned,
             on_failed=self.desk.failed,
         )

@@ -30,6 +30,9 @@ class Rooms(Protocol):
     def clean(self, document: Document, report: Report = ...) -> tuple[CleanTrack, ...]:
         """Clean the rides."""
 
+    def reports(self, document: Document, report: Report = ...) -> tuple[CleanTrack, ...]:
+        """Clean the rides, with all that a ride's report tells."""
+
     def terrain(self, document: Document, report: Report = ...) -> Terrain:
         """Build network, ground and features."""
 

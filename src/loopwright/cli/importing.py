@@ -93,7 +93,7 @@ def described(document: Document, path: Path) -> str:
     builders = [r for r in document.rides if r.role is RideRole.RIDE]
     if not builders:
         return f"{path}: no rides yet to build from, race laps: {len(document.rides)}"
-    tracks = pipeline.clean(document, progress)
+    tracks = pipeline.reports(document, progress)
     network = pipeline.network(document, progress)
     progress.done()
     by_id = {ride.id: ride for ride in document.rides}

@@ -30,7 +30,7 @@ from loopwright.model.document import PrivateCircle
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Tag
 from loopwright.model.ids import JunctionId, RideId, StretchId, Way, Ways
-from loopwright.model.network import Correction, Junction, Network, Pass, Stretch
+from loopwright.model.network import Aside, Correction, Junction, Network, Pass, Stretch
 from loopwright.model.rider import FitValue, Rider, RiderFit
 from loopwright.model.track import Ride
 
@@ -150,6 +150,7 @@ def _packed(network: Network, corrections: Sequence[Correction]) -> dict[str, Fl
         "stretches": heads,
         "junctions": [[j.id, j.degree] for j in network.junctions],
         "unfit": [places[id(c)] for c in network.unfit],
+        "asides": [asdict(aside) for aside in network.asides],
     }
     points = [np.column_stack((s.xy, s.ele_m, s.std_error_m)) for s in network.stretches]
     meets = [[*j.xy, j.ele_m] for j in network.junctions]
@@ -174,6 +175,7 @@ def _unpacked(kept: dict[str, Floats], corrections: Sequence[Correction]) -> Net
             for (name, degree), row in zip(head["junctions"], kept["meets"], strict=True)
         ),
         unfit=tuple(corrections[k] for k in head["unfit"]),
+        asides=tuple(Aside(**said) for said in head["asides"]),
     )
 
 

@@ -104,11 +104,31 @@ class Correction:
         object.__setattr__(self, "line", floats(self.line, columns=3))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aside:
+    """A part of a ride beside a line, and on none: it was not believed to be a trail of its own.
+
+    It begins ``from_m`` metres into the ride as cleaned and is ``length_m`` long; ``first`` and
+    ``last`` are recorded point numbers, inclusive.
+    """
+
+    ride: RideId
+    from_m: float
+    length_m: float
+    first: int
+    last: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Network:
-    """A built network. ``unfit`` lists corrections that no longer find their place."""
+    """A built network.
+
+    ``unfit`` lists corrections that no longer find their place, ``asides`` parts of rides that
+    were not drawn, by ride and place.
+    """
 
     origin: Origin
     stretches: tuple[Stretch, ...]
     junctions: tuple[Junction, ...]
     unfit: tuple[Correction, ...] = field(default=())
+    asides: tuple[Aside, ...] = field(default=())

@@ -82,6 +82,7 @@ class FaultKind(StrEnum):
     TWO_DEVICES = "two devices"
     PRIVATE = "private"
     USELESS = "useless"
+    ASIDE = "aside"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

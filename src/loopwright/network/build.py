@@ -13,8 +13,9 @@ import numpy as np
 from loopwright.jobs import Report, Silent
 from loopwright.model.frame import Origin
 from loopwright.model.ids import RideId
-from loopwright.model.network import Correction, Network
+from loopwright.model.network import Aside, Correction, Network
 from loopwright.model.track import CleanTrack
+from loopwright.network.aside import asides_of
 from loopwright.network.core import Census, part
 from loopwright.network.correct import corrected
 from loopwright.network.finish import frozen
@@ -50,7 +51,7 @@ def recall(memory: Memory, origin: Origin, *, corrections: Sequence[Correction] 
     for over in memory.overs:
         web.lines[over.line].overs += (over,)
     unfit = corrected(web, origin, corrections)
-    return frozen(web, origin, unfit=unfit)
+    return frozen(web, origin, unfit=unfit, asides=memory.asides)
 
 
 def remember(
@@ -100,14 +101,18 @@ def _whole(used: Sequence[CleanTrack], report: Report) -> Memory:
     cores.clear()
     fitted = fit(core, rides=len(used), starts=np.concatenate(starts), report=report)
     overs: list[Over] = []
+    asides: list[Aside] = []
     for batch, start in _batches(used):
         report.check()
         report.step(0.8 + 0.2 * start / len(used), "finding passes")
-        overs += _passes(fitted, batch)
+        more = _matched(fitted, batch)
+        overs += more[0]
+        asides += more[1]
     return Memory(
         rides=tuple(track.ride for track in used),
         fitted=fitted,
         overs=tuple(overs),
+        asides=tuple(asides),
         counts=census.counts,
     )
 
@@ -118,23 +123,29 @@ def _added(previous: Memory, fresh: Sequence[CleanTrack]) -> Memory | None:
     samples = gather(fresh)
     if any(census.choose(samples, wide=wide).any() for wide in (False, True)):
         return None
+    overs, asides = _matched(previous.fitted, fresh, samples)
     return Memory(
         rides=(*previous.rides, *(track.ride for track in fresh)),
         fitted=previous.fitted,
-        overs=(*previous.overs, *_passes(previous.fitted, fresh, samples)),
+        overs=(*previous.overs, *overs),
+        asides=(*previous.asides, *asides),
         counts=census.counts,
     )
 
 
-def _passes(
+def _matched(
     fitted: Fitted, batch: Sequence[CleanTrack], samples: Samples | None = None
-) -> list[Over]:
+) -> tuple[list[Over], list[Aside]]:
+    """Find the passes of rides over the lines, and what of the rides no line shows."""
     if len(fitted.table) == 0:
-        return []
+        return [], []
     samples = gather(batch) if samples is None else samples
     rides: list[RideId] = [track.ride for track in batch]
-    aligned, near = settled(samples, fitted.table)
-    return passes_of(fitted.table, near, samples, aligned.head, rides=rides)
+    aligned, near, slow = settled(samples, fitted.table)
+    return (
+        passes_of(fitted.table, near, samples, aligned.head, rides=rides),
+        asides_of(fitted.table, near, samples, slow, rides=rides),
+    )
 
 
 def _batches(used: Sequence[CleanTrack]) -> Iterator[tuple[Sequence[CleanTrack], int]]:

@@ -13,13 +13,15 @@ import numpy as np
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 from loopwright.model.ids import JunctionId, StretchId
-from loopwright.model.network import Correction, Junction, Network, Stretch
+from loopwright.model.network import Aside, Correction, Junction, Network, Stretch
 from loopwright.network.passes import suggested
 from loopwright.network.seam import seam_row
 from loopwright.network.web import Line, Web
 
 
-def frozen(web: Web, origin: Origin, *, unfit: Sequence[Correction] = ()) -> Network:
+def frozen(
+    web: Web, origin: Origin, *, unfit: Sequence[Correction] = (), asides: Sequence[Aside] = ()
+) -> Network:
     """Name everything and freeze it."""
     nodes = sorted(web.nodes, key=lambda n: (*web.nodes[n][:2].tolist(), n))
     names = {node: JunctionId(f"j{k + 1}") for k, node in enumerate(nodes)}
@@ -37,7 +39,13 @@ def frozen(web: Web, origin: Origin, *, unfit: Sequence[Correction] = ()) -> Net
         _stretch(line, StretchId(f"s{k + 1}"), names[line.a], names[line.b])
         for k, line in enumerate(lines)
     )
-    return Network(origin=origin, stretches=stretches, junctions=junctions, unfit=tuple(unfit))
+    return Network(
+        origin=origin,
+        stretches=stretches,
+        junctions=junctions,
+        unfit=tuple(unfit),
+        asides=tuple(sorted(asides, key=lambda one: (one.ride, one.from_m))),
+    )
 
 
 def _stretch(line: Line, name: StretchId, start: JunctionId, end: JunctionId) -> Stretch:

@@ -18,16 +18,21 @@ ROUNDS = ((50, 20.0, 8.0), (24, 12.0, 4.0), (12, 9.0, 3.0))
 """Half window in samples, reach and kernel in metres."""
 
 
-def settled(samples: Samples, table: Stations) -> tuple[Aligned, Abreast]:
-    """Shift ``samples`` onto ``table``; also gives the station each lies abreast of."""
-    xy, head = samples.xy, samples.head
+def settled(samples: Samples, table: Stations) -> tuple[Aligned, Abreast, Floats]:
+    """Shift ``samples`` onto ``table``; also gives the station each lies abreast of.
+
+    Last come the places ``(n, 2)`` with only each ride's slowest error taken out: shorter windows
+    lay a part that swings aside onto the line.
+    """
+    xy, head, slow = samples.xy, samples.head, samples.xy
     nowhere = np.full(len(samples), np.nan)
     for half, reach_m, kernel_m in ROUNDS:
         near = abreast_of(table, xy, head, nowhere, reach_m=reach_m)
         xy = xy + _shift(samples, head, table, near, half=half, kernel_m=kernel_m)
+        slow = xy if half == ROUNDS[0][0] else slow
         head = headings(xy, samples.first)
     near = abreast_of(table, xy, head, nowhere, reach_m=ROUNDS[-1][1])
-    return Aligned(xy=xy, head=head), near
+    return Aligned(xy=xy, head=head), near, slow
 
 
 def _shift(
