@@ -47,7 +47,9 @@ ENDS = tuple(
     for k in (1, 2)
 )
 ASIDE = Aside(ride=RideId("q"), from_m=120.5, length_m=60.0, first=4, last=9)
-NETWORK = Network(origin=ORIGIN, stretches=(STRETCH,), junctions=ENDS, unfit=(LOST,), asides=(ASIDE,))
+NETWORK = Network(
+    origin=ORIGIN, stretches=(STRETCH,), junctions=ENDS, unfit=(LOST,), asides=(ASIDE,)
+)
 
 
 def test_the_same_network_comes_back(tmp_path: Path) -> None:
