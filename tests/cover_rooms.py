@@ -8,6 +8,9 @@ branch that no test reaches, and fails where a room fell under its floor in ``co
     python tests/cover_rooms.py            run, print, compare
     python tests/cover_rooms.py --again    print and compare what the last run left in out/cover
     python tests/cover_rooms.py --raise    also lift the floors to what was reached; never lower
+    python tests/cover_rooms.py --rooms clean pacing
+                                           run only the tests named after these rooms: a quick look
+                                           that may reach less than all tests do; no floor counts
 """
 
 from __future__ import annotations
@@ -19,7 +22,7 @@ import os
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -47,32 +50,41 @@ def coverage(*words: str, **environment: str) -> int:
     ).returncode
 
 
-def run_tests() -> int:
-    """Leave what the tests reached in ``KEPT``; give the first exit code that is not 0."""
-    KEPT.mkdir(parents=True, exist_ok=True)
-    for old in KEPT.glob("data.*"):
+def of_room(file: str, rooms: Sequence[str]) -> bool:
+    """Tell whether a test file is named after one of ``rooms``."""
+    return any(file.startswith(f"test_{room}_") for room in rooms)
+
+
+def run_tests(rooms: Sequence[str], kept: Path) -> int:
+    """Leave what the tests of ``rooms`` reached in ``kept``, those of no room too if all are asked.
+
+    Gives the first exit code that is not 0.
+    """
+    kept.mkdir(parents=True, exist_ok=True)
+    for old in kept.glob("data.*"):
         old.unlink()
-    plain = ["run", "-m", "pytest", "-p", "no:cacheprovider"]
-    skipped = [f"--ignore-glob=*/{name}" for name in WINDOWED]
-    compiled = coverage(*plain, "tests", *skipped, COVERAGE_FILE=str(KEPT / "data.compiled"))
-    written = coverage(
-        *plain, *(f"tests/{name}" for name in AS_WRITTEN),
-        COVERAGE_FILE=str(KEPT / "data.written"), NUMBA_DISABLE_JIT="1",
-    )  # fmt: skip
-    return compiled or written
+    source = ",".join(f"src/loopwright/{room}" for room in rooms)
+    plain = ["run", f"--source={source}", "-m", "pytest", "-p", "no:cacheprovider"]
+    tests = ["tests", *(f"--ignore-glob=*/{name}" for name in WINDOWED)]
+    if rooms != ROOMS:
+        files = sorted(file.name for file in Path(__file__).parent.glob("test_*.py"))
+        tests = [f"tests/{name}" for name in files if of_room(name, rooms)]
+    failed = coverage(*plain, *tests, COVERAGE_FILE=str(kept / "data.compiled"))
+    kernels = [f"tests/{name}" for name in AS_WRITTEN if of_room(name, rooms)]
+    if kernels:
+        file = str(kept / "data.written")
+        failed |= coverage(*plain, *kernels, COVERAGE_FILE=file, NUMBA_DISABLE_JIT="1")
+    return failed
 
 
-def report() -> dict[str, Any]:
+def report(kept: Path) -> dict[str, Any]:
     """Coverage's figures for each file, from all runs together."""
-    whole, out = str(KEPT / "all"), KEPT / "cover.json"
-    coverage("combine", "--quiet", "--keep", f"--data-file={whole}", *map(str, parts()))
+    whole, out = str(kept / "all"), kept / "cover.json"
+    runs = sorted(map(str, kept.glob("data.*")))
+    coverage("combine", "--quiet", "--keep", f"--data-file={whole}", *runs)
     coverage("json", "--quiet", f"--data-file={whole}", "-o", str(out))
     files: dict[str, Any] = json.loads(out.read_text())["files"]
     return files
-
-
-def parts() -> list[Path]:
-    return sorted(KEPT.glob("data.*"))
 
 
 def room_of(file: str) -> str:
@@ -131,20 +143,31 @@ def tell(words: str) -> None:
     sys.stdout.flush()
 
 
+def tell_rooms(files: dict[str, Any], rooms: Sequence[str]) -> dict[str, float]:
+    """Print what no test reaches and a row a room; give the percents."""
+    tell("\n".join(filter(None, (gaps(*item) for item in files.items()))))
+    reached = {}
+    for room, (lines, missed, branches, unseen) in by_room(files).items():
+        if room in rooms:
+            reached[room] = percent(lines + branches - missed - unseen, lines + branches)
+            row = f"{lines:5} lines {missed:4} missed {branches:5} branches {unseen:4} missed"
+            tell(f"{room:9} {row} {reached[room]:7.2f} %")
+    return reached
+
+
 def main(words: Iterable[str] | None = None) -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--again", action="store_true")
     parser.add_argument("--raise", action="store_true", dest="lift")
+    parser.add_argument("--rooms", nargs="+", choices=ROOMS, default=ROOMS)
     asked = parser.parse_args(None if words is None else list(words))
-    failed = 0 if asked.again else run_tests()
-    files = report()
-    tell("\n".join(filter(None, (gaps(*item) for item in files.items()))))
-    reached = {}
-    for room, (lines, missed, branches, unseen) in by_room(files).items():
-        reached[room] = percent(lines + branches - missed - unseen, lines + branches)
-        tell(f"{room:9} {lines:5} lines {missed:4} missed {branches:5} branches {unseen:4} missed"
-              f" {reached[room]:7.2f} %")  # fmt: skip
-    floors = tomllib.loads(FLOORS.read_text()) if FLOORS.exists() else {}
+    kept = KEPT if asked.rooms == ROOMS else KEPT / "some"
+    failed = 0 if asked.again else run_tests(asked.rooms, kept)
+    files = {file: told for file, told in report(kept).items() if room_of(file) in asked.rooms}
+    reached = tell_rooms(files, asked.rooms)
+    if asked.rooms != ROOMS:
+        return failed
+    floors = tomllib.loads(FLOORS.read_text())
     low = fallen(reached, floors)
     tell("\n".join(low))
     if asked.lift and not failed:

@@ -43,6 +43,14 @@ def test_an_export_with_its_clock_shifted_counts_once(hours: int) -> None:
     assert "hour" in words_of(copy, FaultKind.DUPLICATE)
 
 
+@pytest.mark.parametrize(("hours", "counted"), [(-26, 1), (26, 1), (27, 2)])
+def test_no_two_clocks_are_further_apart_than_time_zones(hours: int, counted: int) -> None:
+    """UTC-12 to UTC+14 are 26 hours (time zone database of IANA)."""
+    track = noisy(1)
+    found = cleaned([track, replace(track, time_s=track.time_s + 3600.0 * hours)])
+    assert [t.used for t in found].count(True) == counted
+
+
 def test_a_copy_cut_short_counts_once() -> None:
     track = noisy(1)
     part = slice(20, 180)

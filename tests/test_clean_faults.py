@@ -54,6 +54,14 @@ def test_spikes_and_short_excursions_are_dropped(rows: list[int]) -> None:
     assert str(len(rows)) in words_of(track, FaultKind.SPIKE)
 
 
+def test_jumps_onward_are_no_excursion() -> None:
+    """Two leaps ahead along the trail (no signal) leave every point where it was recorded."""
+    xy = winding(1600.0)[np.r_[0:50, 80:88, 118:400]]
+    track = one(recorded(xy))
+    assert FaultKind.SPIKE not in faults_of(track)
+    assert sum(len(piece.xy) for piece in track.pieces) == len(xy)
+
+
 def test_a_freeze_is_cut_at_the_jump() -> None:
     xy = winding()
     xy[60:80] = xy[60]
@@ -170,6 +178,14 @@ def test_private_ends_are_trimmed_and_the_middle_stays() -> None:
     kept = np.vstack([piece.xy for piece in track.pieces])
     assert FaultKind.PRIVATE in faults_of(track)
     assert np.hypot(*kept.T).min() > 99.0
+
+
+def test_a_ride_that_stays_out_of_the_private_circle_is_left_whole() -> None:
+    lat, lon = to_degrees(OPEN_OCEAN, np.array([[-150.0, 0.0]]))
+    circle = PrivateCircle(lat=float(lat[0]), lon=float(lon[0]), radius_m=100.0)
+    (track,) = clean_rides(as_rides([recorded(winding())]), OPEN_OCEAN, private=circle)
+    assert FaultKind.PRIVATE not in faults_of(track)
+    assert track.pieces[0].index.tolist() == list(range(len(winding())))
 
 
 @pytest.mark.parametrize(

@@ -87,6 +87,9 @@ def test_a_disk_that_knows_no_locks(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(filelock.FileLock, "acquire", refuse)
     with pytest.raises(WorldError, match="cannot be locked on this disk"):
         AreaLock(tmp_path / "a.loopwright").acquire()
+    place, lock = claim_place(tmp_path, left=False)
+    assert (place, lock.held) == (1, False)
+    assert lock.is_for(autosave_path(None, tmp_path))
     monkeypatch.setattr("os.access", lambda *_: False)
     AreaLock(tmp_path / "a.loopwright").acquire()
 

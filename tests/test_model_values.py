@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from io_help import document, wishes
+from io_help import document, season, wishes
 from loopwright.model.arrays import floats, ints
 from loopwright.model.course import CourseFeature, mark_m
-from loopwright.model.ground import FeatureKind, FeatureWay, GroundSpan
-from loopwright.model.ids import Way
+from loopwright.model.ground import FeatureKind, FeatureWay, GroundSpan, Profile
+from loopwright.model.ids import Way, Ways
 from loopwright.model.picture import Disc, Line, Picture, Shape, Text, side_by_side
+from loopwright.model.wishes import Place
 
 
 def test_an_array_of_another_shape_is_refused() -> None:
@@ -112,3 +113,38 @@ def test_pages_side_by_side() -> None:
     ys = [m.points[0, 1] if isinstance(m, Line | Shape) else m.y for m in both.marks]
     assert xs == [1.0, 1.0, 5.0, 105.0, 105.0, 109.0, 209.0]
     assert ys == [2.0, 2.0, 6.0, 2.0, 2.0, 6.0, 2.0]
+
+
+def test_ways_along_a_stretch() -> None:
+    assert [way.other for way in Way] == [Way.BACKWARD, Way.FORWARD]
+    allowed = {ways: [way for way in Way if ways.allows(way)] for ways in Ways}
+    assert allowed == {
+        Ways.BOTH: list(Way), Ways.FORWARD: [Way.FORWARD], Ways.BACKWARD: [Way.BACKWARD],
+        Ways.CLOSED: [],
+    }  # fmt: skip
+
+
+def test_places_are_equal_when_their_lines_are() -> None:
+    line = np.array([[13.2, 46.5], [13.3, 46.6]])
+    one, same, other = Place(line=line), Place(line=line.copy()), Place(line=line[::-1])
+    assert one == same
+    assert len({one, same, other}) == 2
+    assert one != line.tolist()
+
+
+def test_a_day_is_done_once_it_was_rated_or_its_ride_noted() -> None:
+    plan = season()
+    day = replace(plan.sessions[0], rating_cr10=None, ridden=None)
+    assert not day.done
+    assert replace(day, rating_cr10=0.0).done
+    ridden = next(one.ridden for one in plan.sessions if one.ridden)
+    assert replace(day, ridden=ridden).done
+
+
+def test_columns_of_a_profile_are_as_long_as_its_line() -> None:
+    rows = {key: np.zeros(3) for key in Profile.__slots__ if key != "xy"}
+    profile = Profile(xy=np.zeros((3, 2)), **rows)
+    with pytest.raises(ValueError, match="read-only"):
+        profile.grade[0] = 1.0
+    with pytest.raises(ValueError, match="expected 3 rows, got 2"):
+        replace(profile, ele_m=np.zeros(2))

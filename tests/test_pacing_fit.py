@@ -25,6 +25,7 @@ from loopwright.model.network import Pass
 from loopwright.model.rider import Rider, RiderFit
 from loopwright.model.track import CleanTrack, Ride
 from loopwright.pacing import arc_seconds, fit_rider, plan_lap
+from loopwright.pacing.observed import observe, pieces_of
 
 RIDERS = (
     Legs(power_w=285, mass_kg=78, grip=0.55, top_mps=11.5, rolling=0.018),
@@ -184,8 +185,19 @@ def test_rides_without_heights_still_teach_corners() -> None:
 
 
 def test_no_network_no_seconds() -> None:
-    _, terrain = world_of(0)
-    assert arc_seconds(replace(terrain, profiles={}), Rider()) == {}
+    tracks, terrain = world_of(0)
+    bare = replace(terrain, profiles={})
+    assert arc_seconds(bare, Rider()) == {}
+    assert fit_rider(tracks, bare, Rider()).values == {}
+
+
+def test_sections_stood_in_teach_nothing() -> None:
+    tracks, terrain = world_of(0)
+    piece = next(pieces_of(tracks, terrain))
+    seen = observe([piece], terrain)
+    assert seen is not None
+    assert seen.metres == piece.marks[-1]
+    assert observe([replace(piece, stood=np.ones_like(piece.stood))], terrain) is None
 
 
 def test_intervals_of_laps_and_single_splits_hold_on_a_network_from_recordings() -> None:

@@ -18,6 +18,7 @@ from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.kernels import brake_pass
 from loopwright.pacing.lane import lane_of, limits_of
 from loopwright.pacing.physics import Load, air_density, steady_speed
+from loopwright.pacing.ride import MOST_LAPS, Run, _flying
 from pacing_help import course_of, feature, ring, stadium, wiggly
 
 STRONG = Rider(critical_power_w=280.0, w_prime_j=20_000.0, max_heart_rate_bpm=190.0)
@@ -65,6 +66,19 @@ def test_the_flying_lap_ends_as_it_begins() -> None:
     assert plan.time_s[0] == 0
     assert np.all(np.diff(plan.time_s) > 0)
     assert plan.first_lap_s > plan.lap_time_s
+
+
+def test_a_lap_that_never_settles_is_given_up_after_a_dozen() -> None:
+    starts: list[float] = []
+
+    def once(start: float) -> Run:
+        starts.append(start)
+        end = np.array([start, 5.0 if start > 5.5 else 6.0])
+        return Run(speed_mps=end, time_s=np.array([0.0, 1.0]), power_w=np.zeros(2))
+
+    lap = _flying(once(0.0), once, 1.0)
+    assert starts == [0.0, *[6.0, 5.0] * (MOST_LAPS // 2)]
+    assert lap.speed_mps[-1] == 6.0
 
 
 def test_braking_is_over_before_the_tightest_place() -> None:
@@ -137,6 +151,12 @@ def test_each_kind_of_feature_gets_its_targets() -> None:
     assert straight.standing_s is not None
     assert straight.standing_s > straight.time_s
     assert (straight.sprint_power_w or 0) > 280
+
+
+def test_without_teeth_a_climb_has_power_but_no_gear() -> None:
+    climb = by_kind(plan_lap(hill_course(25.0), replace(STRONG, sprockets=())), "climb")
+    assert climb.power_w is not None
+    assert (climb.gear, climb.cadence_rpm, climb.torque_nm) == ("", None, None)
 
 
 def test_heart_rate_is_given_only_where_it_can_follow() -> None:

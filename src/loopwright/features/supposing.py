@@ -85,8 +85,6 @@ def _again(
         terrain,
         spans=spans,
         features=tuple(f for row in features.values() for f in row),
-        passages=passages_of(terrain.network, pieces, features, Silent())
-        if changed
-        else terrain.passages,
+        passages=passages_of(terrain.network, pieces, features, Silent()),
         amounts=amounts,
     )

@@ -131,7 +131,8 @@ def fit_rider(
     values, keys, rows = _values(task, solved)
     values |= spreads(learned)
     return RiderFit(
-        values=values, error_share=error, words=fitted_words(seen, values, error),
+        values=values, error_share=error,
+        words=fitted_words(values, metres=seen.metres, rides=seen.rides, error=error),
         spread_keys=keys, spread_rows=rows, trails=trail_table(learned.trails, terrain),
     )  # fmt: skip
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from loopwright.model.rider import FitValue
-from loopwright.pacing.observed import Observed
 
 
 def too_little(metres: float) -> str:
@@ -19,9 +18,11 @@ def too_little(metres: float) -> str:
     )
 
 
-def fitted_words(seen: Observed, values: Mapping[str, FitValue], error: float | None) -> str:
+def fitted_words(
+    values: Mapping[str, FitValue], *, metres: float, rides: int, error: float | None
+) -> str:
     """Say how much was ridden, how far off a left-out ride was, and what stays a guess."""
-    parts = [f"Fitted to {seen.metres / 1000:.1f} km of trail in {_rides(seen.rides)}"]
+    parts = [f"Fitted to {metres / 1000:.1f} km of trail in {_rides(rides)}"]
     if error is None:
         parts.append("too few rides to tell how far off a new one would be")
     else:
