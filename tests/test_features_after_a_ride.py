@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from features_help import OCEAN, network_of, path, tag_on
+from features_help import OCEAN, bent, network_of, path, tag_on
 from loopwright.features import assess
 from loopwright.features.replay import RiddenPart, line_of, replay
 from loopwright.features.roughness import suggest_roughness
@@ -104,6 +104,11 @@ def test_supposing_words_fills_the_unknown_as_tags_would() -> None:
         assert supposed.amounts[B, way] == pytest.approx(dict(tagged.amounts[B, way]))
 
 
+def test_supposing_what_is_known_changes_nothing() -> None:
+    terrain = assess(fork(), [tag_on(path((0, 0), (300, 0)), surface="dirt", roughness="good")])
+    assert supposing_rough(terrain, [A]) is terrain
+
+
 def rough_metres(terrain: Terrain) -> float:
     """A stand-in for a search: the best loop rides b down."""
     return terrain.amounts[B, Way.FORWARD].get("rough_descent_m", 0.0) / 10
@@ -121,10 +126,12 @@ def test_what_to_tag_ranks_by_what_a_look_could_bring() -> None:
     assert what_to_tag(known, best=rough_metres).stretches == ()
 
 
-def with_passes(network: Network, tracks: list[CleanTrack], stretch: StretchId) -> Network:
-    """Say that every track rode ``stretch`` forward from its first to its last point."""
+def with_passes(
+    network: Network, tracks: list[CleanTrack], stretch: StretchId, way: Way = Way.FORWARD
+) -> Network:
+    """Say that every track rode ``stretch`` one ``way`` from its first to its last point."""
     passes = tuple(
-        Pass(ride=t.ride, way=Way.FORWARD, time_s=0.0, first=0, last=int(t.pieces[-1].index[-1]))
+        Pass(ride=t.ride, way=way, time_s=0.0, first=0, last=int(t.pieces[-1].index[-1]))
         for t in tracks
     )
     rows = tuple(replace(s, passes=passes) if s.id == stretch else s for s in network.stretches)
@@ -156,3 +163,57 @@ def test_roughness_is_suggested_where_riders_slow_down(share: float, word: str |
     tagged = assess(network, [tag_on(path((300, 0), (600, 0)), roughness="good")])
     assert suggest_roughness(tagged, tracks) == {}
     assert suggest_roughness(assess(network), tracks[:1]) == {}
+
+
+def timed(xy: Floats, time_s: Floats, name: str) -> CleanTrack:
+    rows = np.arange(len(xy), dtype=np.int32)
+    piece = TrackPiece(xy=xy, ele_m=np.zeros(len(xy)), time_s=time_s, index=rows)
+    return CleanTrack(ride=RideId(name), pieces=(piece,))
+
+
+def level_trail() -> Network:
+    return network_of(path((0, 0), (300, 0)), path((300, 0), (600, 0)), path((600, 0), (900, 0)))
+
+
+def suggested(tracks: list[CleanTrack], network: Network, way: Way = Way.FORWARD) -> set[str]:
+    for stretch in (A, B, C):
+        network = with_passes(network, tracks, stretch, way)
+    return set(suggest_roughness(assess(network), tracks))
+
+
+def test_rides_the_other_way_suggest_the_same() -> None:
+    tracks = [slowed(f"r{k}", 0.5) for k in range(3)]
+    back = [timed(t.pieces[0].xy[::-1], t.pieces[0].time_s, f"back {t.ride}") for t in tracks]
+    assert suggested(back, level_trail(), Way.BACKWARD) == {B}
+
+
+def test_rides_without_times_or_not_given_suggest_nothing() -> None:
+    tracks = [slowed(f"r{k}", 0.5) for k in range(3)]
+    bare = [timed(t.pieces[0].xy, np.full(len(t.pieces[0].xy), np.nan), t.ride) for t in tracks]
+    assert suggested(bare, level_trail()) == set()
+    known = with_passes(level_trail(), tracks, B)
+    assert suggest_roughness(assess(known), []) == {}
+
+
+def test_a_few_metres_suggest_nothing() -> None:
+    """Neither a stretch of three bins nor a pass of less than two says how fast ground is."""
+    tracks = [slowed(f"r{k}", 0.5) for k in range(3)]
+    short = network_of(path((0, 0), (300, 0)), path((300, 0), (370, 0)), path((370, 0), (900, 0)))
+    assert suggested(tracks, short) == set()
+    stub = with_passes(level_trail(), tracks, A)
+    (first, *rest) = stub.stretches
+    brief = tuple(replace(one, first=0, last=4) for one in first.passes)
+    stub = replace(stub, stretches=(replace(first, passes=brief), *rest))
+    assert suggest_roughness(assess(stub), tracks) == {}
+
+
+def test_slowing_for_a_corner_is_no_rough_ground() -> None:
+    """All the slow riding lies within 12 m of a tight corner."""
+    line = bent((300, 0), (12, 150), (300, 0))
+    way = along(line)
+    corner_m = 306.0
+    pace = np.where(np.abs(way - corner_m) < 12.0, 1.0, 6.0)
+    clock = np.concatenate(([0.0], np.cumsum(np.diff(way) / pace[1:])))
+    tracks = [timed(line, clock, f"r{k}") for k in range(3)]
+    network = with_passes(network_of(line), tracks, A)
+    assert suggest_roughness(assess(network), tracks) == {}

@@ -45,6 +45,12 @@ def test_turns_of_both_hands_are_corners_of_their_own() -> None:
     assert [round(c.turn_deg, -1) for c in corners_of(line)] == [80, -80, -80]
 
 
+@pytest.mark.parametrize(("radius_m", "there"), [(20, True), (30, False)])
+def test_an_uncertain_line_shows_no_wider_bend_as_a_corner(radius_m: float, *, there: bool) -> None:
+    line = bent((60, 0), arc(radius_m, 90), (60, 0))
+    assert bool(corners_of(line, error_m=3.0)) is there
+
+
 def test_a_wobble_of_an_uncertain_line_is_no_corner() -> None:
     chance = np.random.default_rng(3)
     line = path((0, 0), (600, 0), step_m=2.5)

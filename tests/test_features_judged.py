@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
+from features_help import network_of, path
 from loopwright.clean import clean_rides
 from loopwright.features import assess
 from loopwright.features.ground import span_at
@@ -87,6 +88,21 @@ def test_the_judge_tells_what_is_missing_and_what_is_too_much() -> None:
     nothing = scores(truth, replace(terrain, features=(), passages=()))
     assert nothing.corner_recall == nothing.climb_recall == 0
     assert np.isnan(nothing.climb_precision)
+
+
+def test_a_stretch_too_short_to_judge_is_left_out() -> None:
+    line = path((0, 0), (300, 0))
+    long, with_stub = network_of(line), network_of(line, path((300, 0), (302, 0)))
+    climb = [f for f in assess(hilly(line)).features if f.kind is FeatureKind.CLIMB]
+    got = [
+        score_features(one, climb, replace(assess(one), features=tuple(climb)))
+        for one in (long, with_stub)
+    ]
+    assert got[0].climb_recall == got[1].climb_recall == 1.0
+
+
+def hilly(line: Floats) -> Network:
+    return network_of(line, height=lambda xy: 0.08 * xy[:, 0])
 
 
 def test_tags_keep_their_place_when_three_rides_are_added() -> None:

@@ -81,6 +81,13 @@ def test_the_way_back_meets_the_same_ground() -> None:
     assert got.time_s == pytest.approx({"dirt": 30.0, "rock": 20.0}, abs=0.01)
 
 
+def test_a_pass_without_way_adds_nothing() -> None:
+    one = ride(np.array([80.0, 80.0, 84.0]), NOON + np.arange(3.0))
+    still = replace(over(one), last=1)
+    got = met(terrain(still), one)
+    assert (got.time_s, got.length_m, got.rides) == ({}, {}, 1)
+
+
 def test_only_passes_of_the_season_count_and_rides_without_times_are_told() -> None:
     one = ride(np.arange(0.0, 201, 4), NOON + np.arange(51.0))
     bare = replace(one.track, time_s=np.full(51, np.nan))

@@ -59,6 +59,13 @@ def test_obstacles_count_as_metres_and_do_not_make_ground_rough() -> None:
     assert [span.obstacles for span in terrain.spans[A]] == [False, True, False]
 
 
+def test_a_tag_that_runs_a_few_metres_past_a_junction_stays_on_its_stretch() -> None:
+    terrain = assess(two(), [tag_on(path((0, 0), (300, 0), (300, 7)), surface="mud")])
+    assert words(terrain) == [(0, 300, "mud")]
+    assert words(terrain, B) == [(0, 200, "unknown")]
+    assert terrain.unfit == ()
+
+
 def test_a_tag_elsewhere_is_listed_not_dropped() -> None:
     lost = tag_on(path((0, 400), (200, 400)), surface="mud")
     fits = tag_on(path((0, 0), (300, 0)), surface="rock")

@@ -73,8 +73,6 @@ def _held(dist_m: Floats, rise: Rise) -> bool:
 
 def _grades(dist_m: Floats, ele_m: Floats) -> Floats:
     """Grade ``(n - 1,)`` around each step over ``GRADE_OVER_M``; NaN heights give 0."""
-    if len(dist_m) < 2:
-        return np.zeros(0)
     middle = (dist_m[:-1] + dist_m[1:]) / 2
     low = np.maximum(middle - GRADE_OVER_M / 2, dist_m[0])
     high = np.minimum(middle + GRADE_OVER_M / 2, dist_m[-1])
