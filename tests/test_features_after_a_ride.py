@@ -202,7 +202,7 @@ def test_a_few_metres_suggest_nothing() -> None:
     assert suggested(tracks, short) == set()
     stub = with_passes(level_trail(), tracks, A)
     (first, *rest) = stub.stretches
-    brief = tuple(replace(one, first=0, last=4) for one in first.passes)
+    brief = tuple(replace(one, first=0, last=3) for one in first.passes)
     stub = replace(stub, stretches=(replace(first, passes=brief), *rest))
     assert suggest_roughness(assess(stub), tracks) == {}
 

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from features_help import bent, found, moved, network_of, path, tag_on
 from loopwright.features import assess, unroll
+from loopwright.features.bends import bends
+from loopwright.geo import polyline
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Feature, FeatureKind, Passage, Terrain
 from loopwright.model.ids import StretchId, Way
@@ -45,10 +47,14 @@ def test_turns_of_both_hands_are_corners_of_their_own() -> None:
     assert [round(c.turn_deg, -1) for c in corners_of(line)] == [80, -80, -80]
 
 
-@pytest.mark.parametrize(("radius_m", "there"), [(20, True), (30, False)])
-def test_an_uncertain_line_shows_no_wider_bend_as_a_corner(radius_m: float, *, there: bool) -> None:
+@pytest.mark.parametrize(("radius_m", "count"), [(20, 1), (26, 0)])
+def test_a_bend_wider_than_a_corner_is_none_however_calm_the_line(
+    radius_m: float, count: int
+) -> None:
+    """Smoothing an uncertain line lowers the limit of its curvature, not that of the radius."""
     line = bent((60, 0), arc(radius_m, 90), (60, 0))
-    assert bool(corners_of(line, error_m=3.0)) is there
+    dist = polyline.stations(polyline.length_m(line), 2.5)
+    assert len(bends(dist, polyline.at(line, dist), blur_m=4.5)) == count
 
 
 def test_a_wobble_of_an_uncertain_line_is_no_corner() -> None:

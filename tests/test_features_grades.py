@@ -81,7 +81,7 @@ def test_rough_ground_of_several_kinds_is_one_descent_and_a_few_metres_are_none(
     network = network_of(line, height=lambda xy: 40 - 0.1 * xy[:, 0])
     tags = [
         tag_on(line[100:161], surface="rock"), tag_on(line[160:221], roughness="bad"),
-        tag_on(line[300:309], surface="rock"),
+        tag_on(line[300:310], surface="rock"),
     ]  # fmt: skip
     (rough,) = found(assess(network, tags), FeatureKind.ROUGH_DESCENT)
     assert (rough.from_m, rough.to_m) == pytest.approx((100, 220), abs=1)
