@@ -3,7 +3,8 @@
 Changed are: comparisons (edge moved, turned round), arithmetic, ``and``/``or`` and each of their
 parts, ``not`` and signs, ``min``/``max``, numbers, truth values, strings without a blank,
 answers, conditions, and statements left out. Left alone: docstrings, annotations, what a
-``raise`` says, class bodies outside their methods, and lines marked ``pragma: no cover``.
+``raise`` says, class bodies outside their methods, ``strict`` of a zip (the lists are as long as
+each other wherever the tests pass), and lines marked ``pragma: no cover``.
 """
 
 from __future__ import annotations
@@ -92,6 +93,8 @@ def _left_alone(node: ast.AST, field: str) -> bool:
         return says or not isinstance(node, ast.Call)
     if field in {"exc", "args", "cause"}:
         return says
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return True
     if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
         return True
     return field in {"annotation", "returns", "decorator_list", "bases", "type_params"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -39,9 +40,14 @@ def test_a_window_in_seconds_is_kept_and_priced(seed: int) -> None:
     assert [loop.score for loop in result.loops] == pytest.approx([max(scores)] if scores else [])
 
 
-def test_a_window_in_seconds_must_rise() -> None:
+@pytest.mark.parametrize(("low", "high"), [(9.0, 3.0), (0.0, 3.0), (-1.0, 3.0)])
+def test_a_window_in_seconds_must_rise_from_above_0(low: float, high: float) -> None:
     with pytest.raises(ValueError, match="from a shorter to a longer time"):
-        LapTimes(seconds={}, low_s=9.0, high_s=3.0)
+        LapTimes(seconds={}, low_s=low, high_s=high)
+
+
+def test_a_window_in_seconds_may_be_one_moment() -> None:
+    assert LapTimes(seconds={}, low_s=0.5, high_s=0.5).low_s == 0.5
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -74,3 +80,47 @@ def test_parallel_trails_are_kept_from_meeting_head_on() -> None:
         frozenset({(one, Way.BACKWARD), (other, Way.BACKWARD)}),
     }
     assert head_on_pairs(terrain, within_m=2.0) == frozenset()
+
+
+def beside(*lines: tuple[tuple[float, float], tuple[float, float]], within_m: float) -> set[str]:
+    """Which ways of straight stretches must not be ridden in one lap, as in "0> 1<"."""
+    spots = np.array([spot for line in lines for spot in line])
+    ends = [(2 * i, 2 * i + 1) for i in range(len(lines))]
+    whole = terrain_of(
+        np.random.default_rng(1), spots, np.zeros(len(spots)), ends, [1.0] * len(lines)
+    )
+    straight = tuple(
+        replace(s, xy=np.array(line), ele_m=np.zeros(2), std_error_m=np.zeros(2))
+        for s, line in zip(whole.network.stretches, lines, strict=True)
+    )
+    terrain = replace(whole, network=replace(whole.network, stretches=straight))
+    mark = {Way.FORWARD: ">", Way.BACKWARD: "<"}
+    pairs = head_on_pairs(terrain, within_m=within_m)
+    return {" ".join(f"{int(s[1:])}{mark[way]}" for s, way in sorted(pair)) for pair in pairs}
+
+
+def test_trails_drawn_the_same_way_meet_when_ridden_in_opposite_ways() -> None:
+    slanted = ((0.0, 0.0), (200.0, 200.0)), ((3.0, -3.0), (203.0, 197.0))
+    assert beside(*slanted, within_m=8.0) == {"0> 1<", "0< 1>"}
+    turned = slanted[1][::-1]
+    assert beside(slanted[0], turned, within_m=8.0) == {"0> 1>", "0< 1<"}
+
+
+def test_trails_that_cross_or_touch_do_not_meet_head_on() -> None:
+    crossing = ((0.0, 0.0), (200.0, 0.0)), ((100.0, -100.0), (100.0, 100.0))
+    assert beside(*crossing, within_m=40.0) == set()
+
+
+@pytest.mark.parametrize(("long_m", "met"), [(10.0, False), (20.0, True)])
+def test_three_points_beside_each_other_are_30_m(long_m: float, *, met: bool) -> None:
+    """Points stand every 10 m, each for 10 m of trail; one near two others counts once."""
+    lines = ((0.0, 0.0), (long_m, 0.0)), ((0.0, 4.0), (long_m, 4.0))
+    for within_m in (8.0, 12.0):
+        assert bool(beside(*lines, within_m=within_m)) is met
+
+
+def test_metres_are_counted_along_the_trail_that_comes_first() -> None:
+    """Three points of the long one lie within 12 m of the short one, which has but two."""
+    long, short = ((0.0, 0.0), (300.0, 0.0)), ((145.0, 1.0), (155.0, 1.0))
+    assert beside(long, short, within_m=12.0)
+    assert beside(short, long, within_m=12.0) == set()

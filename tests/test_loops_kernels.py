@@ -13,9 +13,14 @@ from typing import Any
 import numpy as np
 import pytest
 
+from loops_help import question_of, terrain_of
 from loops_tiny import (
+    B,
+    F,
     Walk,
+    arcs,
     everywhere,
+    ground,
     legal,
     loops_from,
     near,
@@ -29,7 +34,8 @@ from loops_tiny import (
     ways,
 )
 from loopwright.loops.dive import ceiling, dive, may_ride, must_in_time, ride, unwind
-from loopwright.loops.graph import Sheet
+from loopwright.loops.further import Further
+from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.hunt import fresh_path, no_loop
 from loopwright.loops.shapes import Local, Path, Rule, Tables
 from loopwright.loops.tables import ONCE_SCALE, build_tables, in_buckets
@@ -107,6 +113,28 @@ def assert_links(sheet: Sheet, local: Local, root: int) -> None:
     np.testing.assert_array_equal(local.length, graph.length[local.arc])
     sizes = (local.succ.size, local.close_arc.size, local.foe.size)
     assert sizes == (local.first[-1], local.close_first[-1], local.foe_first[-1])
+
+
+def test_many_ways_to_one_place_are_all_looked_at() -> None:
+    """Five ways to a junction, each shorter than the one before, and five from there on."""
+    ends = [(0, 1)] * 5 + [(1, 2)] * 5 + [(2, 0)]
+    lengths = [50.0, 40.0, 30.0, 20.0, 10.0, *[10.0] * 6]
+    rng, spots = np.random.default_rng(1), np.array([[0.0, 0.0], [9.0, 0.0], [0.0, 9.0]])
+    terrain = terrain_of(rng, spots, np.zeros(3), ends, lengths, one_way=1.0)
+    sheet = sheet_of(terrain, question_of(low_m=5.0, high_m=500.0), Further())
+    assert near(sheet, 0).out.tolist() == [*lengths[:5], *[20.0] * 5, 30.0]
+    assert near(sheet, 0).home.tolist() == [*[20.0] * 5, *[10.0] * 5, 0.0]
+
+
+def test_foes_out_of_reach_are_nobodys() -> None:
+    """From junction 0 only the first triangle is within 300 m; stretch 4 lies beyond it."""
+    one, far, close = arcs((1, F), (4, F), (2, B))
+    apart = frozenset({(one, far), (one, close)})
+    sheet = sheet_of(ground(), question_of(low_m=9.0, high_m=300.0), Further(apart=apart))
+    local = near(sheet, 0)
+    where = {int(a): i for i, a in enumerate(local.arc)}
+    assert sheet.arcs.index(far) not in where
+    assert sorted(local.foe.tolist()) == sorted(where[sheet.arcs.index(a)] for a in (one, close))
 
 
 def pairs(arcs: np.ndarray, worth: np.ndarray) -> list[tuple[int, list[float]]]:

@@ -64,3 +64,51 @@ def test_trail_that_lies_in_a_loop_already_is_not_opened_again() -> None:
     assert found.connector.length_m == pytest.approx(60, abs=1)
     spur = found.outside_m
     assert found.connector.opens_m == pytest.approx(spur, abs=1)
+
+
+def spurs(left: float, right: float, more: float = 0.0, *, turned: bool = False) -> Network:
+    """A square of 200 m with two spurs straight down, the right one ``more`` metres longer."""
+    lines = [
+        ((0.0, 0.0), (left, -100.0), (left, -3000.0)),
+        ((200.0, 0.0), (right, -100.0), (right, -3000.0 - more)),
+    ]
+    return square(*(line[::-1] if turned else line for line in lines))
+
+
+@pytest.mark.parametrize(
+    ("gap", "named"), [(14.5, False), (15.0, True), (400.0, True), (400.5, False)]
+)
+def test_a_connector_is_no_shorter_and_no_longer_than_is_said(gap: float, *, named: bool) -> None:
+    found = rings_of(spurs(100 - gap / 2, 100 + gap / 2)).connector
+    assert (found is not None) is named
+    assert found is None or found.length_m == gap
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_connector_opens_the_spurs_up_to_where_it_meets_them(*, turned: bool) -> None:
+    """From the end of the shorter spur across to the longer one, 100 m before its end."""
+    found = rings_of(spurs(60.0, 140.0, 100.0, turned=turned)).connector
+    assert found is not None
+    assert found.xy.tolist() == [[60.0, -3000.0], [140.0, -3000.0]]
+    slanted = 20.0 * np.sqrt(3.0**2 + 5.0**2)
+    assert found.opens_m == pytest.approx(2 * slanted + 2 * 2900.0)
+
+
+@pytest.mark.parametrize(("end", "named"), [(100.0, True), (101.0, False)])
+def test_a_metre_of_connector_has_to_open_three_of_trail(end: float, *, named: bool) -> None:
+    """A spur of 150 m (149) whose end is 50 m from the square's side."""
+    found = rings_of(square(((200.0, 200.0), (250.0, 200.0), (250.0, end))))
+    assert (found.connector is not None) is named
+    assert found.outside_m == pytest.approx(250.0 - end)
+
+
+def test_trail_that_hangs_together_with_none_of_the_rest_is_not_led_to() -> None:
+    """Two lines 60 m beside a spur: joined at one place only, neither lies in a loop after."""
+    lone = path((260.0, 400.0), (260.0, 900.0)), path((140.0, 400.0), (140.0, 900.0))
+    spur = path((200.0, 200.0), (200.0, 900.0))
+    sides = [s.xy for s in square().stretches]
+    assert rings_of(network_of(lone[0], *sides, spur, lone[1])).connector is None
+    second = path((0.0, 200.0), (0.0, 900.0))
+    found = rings_of(network_of(lone[0], *sides, spur, lone[1], second)).connector
+    assert found is not None
+    assert found.length_m == 200.0

@@ -4,33 +4,37 @@
     python tests/torture_mutate.py loops            its other files
     python tests/torture_mutate.py area             what reads and writes the area file
     python tests/torture_mutate.py loops/dive.py    one file
-    python tests/torture_mutate.py loops --left     only what survived last time
+    python tests/torture_mutate.py loops --left     only what survived last time, or was not tried
+    python tests/torture_mutate.py loops/dive.py --ask test_loops_kernels.py    these tests only
+    python tests/torture_mutate.py loops/dive.py --some 80    80 of them, drawn by ``SEED``
 
 For the kernels compiling is switched off, so that they can be changed. One process loads everything
 once; each mutant lives in a fork of it, where the changed code is put into the living functions,
-and only the tests that run the changed line are run, quickest first, until one fails. A test that
-takes ``SLOW`` times its usual processor time counts as failed: a search that never ends would be
-seen. The tally is kept in ``out/torture/mutate``; ``mutants_explained.toml`` says of each known
-survivor why no test can tell it from the true version, and what is not in it is listed as a
-finding.
+and only the tests that run the changed line are run, quickest first, until one fails or
+``PLENTY_S`` are spent. A test that takes ``SLOW`` times its usual processor time counts as failed:
+a search that never ends would be seen. That the true version passes is tried first. The tally is
+kept in ``out/torture/mutate``; ``mutants_explained.toml`` says of each known survivor why no test
+can tell it from the true version, and what is not in it is listed as a finding.
 """
 
 from __future__ import annotations
 
 import argparse
+import ast
 import contextlib
 import gc
 import importlib
 import json
 import os
+import random
 import re
-import resource
 import signal
 import sys
 import time
 import tomllib
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
+from itertools import accumulate
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any
@@ -46,7 +50,10 @@ SOURCE = ROOT / "src" / "loopwright"
 TALLY = ROOT / "out" / "torture" / "mutate"
 EXPLAINED = Path(__file__).with_name("mutants_explained.toml")
 KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "tables", "tune"))
-ASKED = ("answers", "by_hand", "further", "kernels", "pieces", "prices", "rings", "said")
+ASKED = (
+    "answers", "by_hand", "edges", "find", "further", "graph", "kernels", "mixes", "pieces",
+    "prices", "progress", "rings", "roots", "said",
+)  # fmt: skip
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "kernels": (KERNELS, ("test_loops_kernels.py", "test_loops_prices.py")),
     "loops": (("loops/*.py",), tuple(f"test_loops_{name}.py" for name in ASKED)),
@@ -57,11 +64,14 @@ GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 }
 """Name: files, and the tests that are asked. A file belongs to the first group that has it."""
 SLOW = 8.0
-LEAST_S = 2.0
-LONGEST_WAIT = 60
+LEAST_S = 1.0
+LONGEST_WAIT = 20
 """Times the processor time allowed, on a busy machine."""
-TOO_LONG_S = 6.0
+TOO_LONG_S = 3.0
 """A test that takes longer than this is not asked."""
+PLENTY_S = 6.0
+"""Usual processor time of the tests asked of one mutant, quickest first; slower ones are not."""
+SEED = 7
 
 
 class Watch:
@@ -94,8 +104,7 @@ def passes(item: pytest.Item) -> bool:
 
 def allow(cpu_s: float) -> None:
     """End this process once it has used so many more seconds, or waited far longer."""
-    most = int(time.process_time() + cpu_s) + 1
-    resource.setrlimit(resource.RLIMIT_CPU, (most, resource.RLIM_INFINITY))
+    signal.setitimer(signal.ITIMER_PROF, cpu_s)
     signal.alarm(int(LONGEST_WAIT * cpu_s))
 
 
@@ -195,7 +204,9 @@ def asked(mutant: Mutant, lines: dict[str, list[str]], found: dict[str, Any]) ->
     here = map(str, range(mutant.line, mutant.end + 1))
     tests = {t for row in here for t in lines.get(row, ())} & found["seconds"].keys()
     tests = tests if mutant.inside else set(found["seconds"])
-    return sorted(tests - set(found["bad"]), key=lambda t: found["seconds"][t])
+    order = sorted(tests - set(found["bad"]), key=lambda t: found["seconds"][t])
+    spent = accumulate(found["seconds"][t] for t in order)
+    return [t for t, s in zip(order, spent, strict=True) if s <= PLENTY_S]
 
 
 def fate(
@@ -237,19 +248,23 @@ def names_of(file: Path, mutants: list[Mutant]) -> list[str]:
 class Campaign:
     """Stands in for pytest's own loop: all is collected once, and each mutant is a fork of that."""
 
-    def __init__(self, files: list[Path], *, left: bool) -> None:
-        self.files, self.left, self.findings = files, left, 0
+    def __init__(self, files: list[Path], *, left: bool, some: int | None, jit: bool) -> None:
+        self.files, self.left, self.some, self.jit, self.findings = files, left, some, jit, 0
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        self.items = {item.nodeid: item for item in session.items}
+        if self.jit:  # whatever is loaded late is loaded once for all forks
+            for item in session.items:
+                passes(item)
         self.living = {file: functions_of(str(file)) for file in self.files}
         gc.freeze()  # forks share what is there; collecting would copy it
-        self.items = {item.nodeid: item for item in session.items}
         self.found = baseline(self.files, session.items)
         bad = self.found["bad"]
         tell(f"{len(self.items) - len(bad)} tests asked, not asked: {', '.join(bad) or 'none'}")
         reasons = explained()
         for file in self.files:
             short = file.relative_to(SOURCE).as_posix()
+            self.try_true_version(file)
             fates = self.try_file(file)
             alive = [name for name, end in fates.items() if end != "noticed"]
             known = sum(name in reasons.get(short, {}) for name in alive)
@@ -258,25 +273,43 @@ class Campaign:
                  f"{known} explained, {len(alive) - known} not")  # fmt: skip
         return True
 
+    def try_true_version(self, file: Path) -> None:
+        """Make sure that a mutant without a change passes whatever any mutant is asked."""
+        module = sys.modules[module_of(file)]
+        tree = ast.parse(file.read_text())
+        same = Mutant(1, len(file.read_text().splitlines()), True, "nothing", tree)  # noqa: FBT003 - a record
+        end = fate(same, module, self.living[file], self.asked(same, file))
+        assert end != "noticed", f"the true version of {file.name} does not pass"
+
+    def asked(self, mutant: Mutant, file: Path) -> list[tuple[pytest.Item, float]]:
+        """The tests that are asked, with their usual seconds."""
+        names = asked(mutant, self.found["lines"][str(file)], self.found)
+        return [(self.items[name], self.found["seconds"][name]) for name in names]
+
     def try_file(self, file: Path) -> dict[str, str]:
-        """Try all mutants of a file; give the fate of each by its name."""
-        parts = file.relative_to(SOURCE).with_suffix("").parts
-        kept = TALLY / f"{'.'.join(parts)}.json"
-        old: dict[str, str] = json.loads(kept.read_text()) if self.left and kept.exists() else {}
-        module = sys.modules["loopwright." + ".".join(parts)]
-        living, mutants = self.living[file], list(mutants_of(file))
-        fates = {}
-        for name, mutant in zip(names_of(file, mutants), mutants, strict=True):
-            fates[name] = "noticed"
-            if old.get(name) != "noticed":
-                tests = asked(mutant, self.found["lines"][str(file)], self.found)
-                items = [(self.items[t], self.found["seconds"][t]) for t in tests]
-                fates[name] = fate(mutant, module, living, items)
+        """Try the mutants of a file; give the fate of each by its name."""
+        short = file.relative_to(SOURCE).as_posix()
+        kept = TALLY / f"{short.replace('/', '.')}.json"
+        old: dict[str, str] = json.loads(kept.read_text()) if kept.exists() else {}
+        mutants = list(mutants_of(file))
+        named = dict(zip(names_of(file, mutants), mutants, strict=True))
+        fates = {name: end for name, end in old.items() if name in named and self.left}
+        tried = [name for name in named if fates.get(name) != "noticed"]
+        if self.some is not None:
+            tried = random.Random(SEED).sample(tried, min(self.some, len(tried)))
+        for name in tried:
+            mutant = named[name]
+            asked_of = self.asked(mutant, file)
+            fates[name] = fate(mutant, sys.modules[module_of(file)], self.living[file], asked_of)
             if fates[name] != "noticed":
-                tell(f"{'/'.join(parts)}:{mutant.line} {fates[name]}: {name}")
+                tell(f"{short}:{mutant.line} {fates[name]}: {name}")
             TALLY.mkdir(parents=True, exist_ok=True)
             kept.write_text(json.dumps(fates, indent=1))
         return fates
+
+
+def module_of(file: Path) -> str:
+    return ".".join(("loopwright", *file.relative_to(SOURCE).with_suffix("").parts))
 
 
 def chosen(words: list[str]) -> tuple[list[Path], list[str]]:
@@ -312,15 +345,21 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("what", nargs="+")
     parser.add_argument("--left", action="store_true")
+    parser.add_argument("--some", type=int)
+    parser.add_argument("--ask", nargs="+")
     words = parser.parse_args()
     os.chdir(ROOT)
     files, tests = chosen(words.what)
-    if any(f.relative_to(SOURCE).as_posix() in KERNELS for f in files):
+    tests = [f"tests/{name}" for name in words.ask] if words.ask else tests
+    jit = not any(f.relative_to(SOURCE).as_posix() in KERNELS for f in files)
+    if not jit:
         os.environ["NUMBA_DISABLE_JIT"] = "1"
     elif "loops" in str(files[0]):
         importlib.import_module("loopwright.loops.warm").warm_up()  # once for all forks
-    campaign = Campaign(files, left=words.left)
-    pytest.main(["-q", "-s", "-p", "no:cacheprovider", *tests], plugins=[campaign])
+    campaign = Campaign(files, left=words.left, some=words.some, jit=jit)
+    pytest.main(
+        ["-q", "-s", "-p", "no:cacheprovider", "-p", "no:faulthandler", *tests], plugins=[campaign]
+    )
     return int(campaign.findings > 0)
 
 

@@ -54,7 +54,7 @@ class Crew:
 
     def all(self, tasks: Sequence[Callable[[], None]]) -> None:
         """Run all tasks to their end."""
-        if self._pool is None or len(tasks) < 2:
+        if self._pool is None:
             for task in tasks:
                 task()
                 self.tick()

@@ -51,8 +51,6 @@ def head_on_pairs(terrain: Terrain, *, within_m: float) -> Pairs:
 
 def _side_by_side(near: Ints, owner: Ints) -> list[tuple[int, int]]:
     """List stretches with enough points of the one beside the other."""
-    if len(near) == 0:
-        return []
     sides = np.column_stack((owner[near[:, 0]], owner[near[:, 1]], near[:, 0]))
     pairs = np.unique(sides, axis=0)[:, :2]
     which, count = np.unique(pairs, axis=0, return_counts=True)

@@ -39,9 +39,9 @@ def quick_loops(sheet: Sheet, tick: Callable[[], None]) -> Iterator[tuple[int, .
     graph = sheet.graph
     padded = padded_links(graph)
     order = root_order(graph, sheet.start)
-    count = len(order)
+    count, tries = len(order), min(ROOTS, len(order))
     best = -np.inf
-    for root in dict.fromkeys(order[k * count // ROOTS] for k in range(min(ROOTS, count))):
+    for root in (order[k * count // tries] for k in range(tries)):
         for score, arcs in from_root(sheet, padded, root):
             tick()
             if score > best and at_peace(graph, arcs):
@@ -80,7 +80,8 @@ def from_root(sheet: Sheet, padded: Counts, root: int) -> Iterator[tuple[float, 
     """Give the best loop of each depth below one root, with its score."""
     graph = sheet.graph
     home = ways_home(graph, padded, root)
-    beam = first_arcs(graph, np.flatnonzero(graph.tail == root).astype(np.int32))
+    leaving = (graph.tail == root) & (graph.length + home <= sheet.rule.cap)
+    beam = first_arcs(graph, np.flatnonzero(leaving).astype(np.int32))
     for _ in range(DEPTHS):
         found = best_closed(sheet, padded, beam)
         if found is not None:

@@ -99,17 +99,17 @@ def _from(
     graph: nx.MultiGraph[str],
     lone: dict[frozenset[str], float],
 ) -> Iterator[Connector]:
-    """Connectors from a dead end to the nearest place of every stretch but its own."""
+    """Connectors from a dead end to the nearest place of every stretch; its own is too near."""
     ways = nx.single_source_shortest_path(graph, end)
     for stretch in stretches:
-        if end in (stretch.start, stretch.end) or stretch.start not in ways:
+        if stretch.start not in ways:
             continue
         line = LineString(stretch.xy)
         at_m = line.project(Point(place))
         gap = float(line.distance(Point(place)))
         if SHORTEST_M <= gap <= LONGEST_M:
             opens = _opened(stretch, at_m, line.length, ways, lone)
-            there = np.array(line.interpolate(at_m).coords[0])
+            there = line.interpolate(at_m).coords
             yield Connector(xy=np.vstack((place, there)), opens_m=opens)
 
 

@@ -22,7 +22,6 @@ from loopwright.model.loops import FoundLoop, SearchResult
 from loopwright.model.wishes import Question
 
 STEPS = 6
-LEAST_MATCH = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,18 +106,17 @@ def _offers(
 
 
 def front_of(offers: Iterable[Offer]) -> tuple[Offer, ...]:
-    """Leave out offers that another beats or equals in match, length and repeats."""
+    """Leave out offers that another beats or equals in match, length and repeats.
+
+    They are taken by falling match: what came before matches no worse.
+    """
     front: list[Offer] = []
     order = sorted(offers, key=lambda o: (-o.loop.match, o.loop.length_m, o.repeated_m))
     for offer in order:
-        if not any(_covers(other, offer) for other in front):
+        if not any(_no_longer(other, offer) for other in front):
             front.append(offer)
     return tuple(sorted(front, key=lambda o: (o.loop.length_m, -o.loop.match)))
 
 
-def _covers(one: Offer, other: Offer) -> bool:
-    return (
-        one.loop.match >= other.loop.match - LEAST_MATCH
-        and one.loop.length_m <= other.loop.length_m
-        and one.repeated_m <= other.repeated_m
-    )
+def _no_longer(one: Offer, other: Offer) -> bool:
+    return one.loop.length_m <= other.loop.length_m and one.repeated_m <= other.repeated_m
