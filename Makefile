@@ -7,7 +7,7 @@ export QT_LOGGING_RULES ?= qt.qpa.*=false
 
 run: ; @PYTHON="$(PYTHON)" sh .ci/prepare && $(VENV)/python -m loopwright.cli.demo
 
-test: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pytest
+test: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pytest -n auto --dist loadfile
 
 lint: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/ruff check . && $(VENV)/ruff format --check . && $(VENV)/lint-imports
 

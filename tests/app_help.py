@@ -178,7 +178,7 @@ def _active(timer: QTimer) -> bool:
 
 def wait_until(qtbot: object, done: Callable[[], bool]) -> None:
     """Let events run until something is so, or fail."""
-    qtbot.waitUntil(done, timeout=60_000)  # type: ignore[attr-defined] # the plugin is untyped
+    qtbot.waitUntil(done, timeout=180_000)  # type: ignore[attr-defined] # the plugin is untyped
 
 
 def rested(opened: Opened) -> bool:
