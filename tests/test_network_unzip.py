@@ -75,6 +75,11 @@ def test_lines_that_only_touch_are_parted() -> None:
     assert degrees(web) == [1, 1, 1, 1, 2, 2]
 
 
+def test_turning_back_at_a_joint_is_no_changing_over() -> None:
+    web = touching(TOUCH)
+    assert opened(web, by(TOUCH, 0, 2, 4), by(TOUCH, 1, 2, 5), by(TOUCH, 0, 2, 0)) == 1
+
+
 @pytest.mark.parametrize("way", [(0, 2, 5), (4, 2, 1)])
 def test_a_joint_where_rides_change_over_stays(way: tuple[int, ...]) -> None:
     web = touching(TOUCH)

@@ -32,6 +32,7 @@ from loopwright.network.stations import Stations, abreast_of, stations_of
 from loopwright.network.strays import drop_strays
 from loopwright.network.turns import tie_turns
 from loopwright.network.unzip import unzip
+from loopwright.network.wander import wander_m
 from loopwright.network.weave import weave
 from loopwright.network.web import Web
 
@@ -145,7 +146,9 @@ def _web(
     grain_m = float(np.median(samples.spacing[samples.piece]))
     for _ in range(5):
         count_passes(web, samples, aligned, ele, sigma=sigma, worse=worse)
-        if not drop_strays(web, usual) + drop_shadows(web, usual) + untwin(web, usual, grain_m):
+        wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
+        strays = drop_strays(web, usual, wander) + drop_shadows(web, usual)
+        if not strays + untwin(web, usual, grain_m, wander):
             break
         mend(web)
     if tie_turns(web, samples, aligned, ele):

@@ -32,26 +32,36 @@ lines of up to 2.6 passes nearer than this, 203 were strands and 4 were trails. 
 error nothing changes, from the second on the whole rule holds. One ride's figure would not do:
 where few rides are compared it is itself a guess."""
 STRAY_MOST_M = 60.0
-SWING_M = 25.0
-"""A single pass that leaves a well-ridden line and comes back swings out no further by error."""
-CROWD = 5.0
-"""Passes that make a line well-ridden: of so many riders one alone would know the other way."""
+SWINGS_M = (25.0, 45.0)
+"""A single pass that leaves a well-ridden line and comes back swings out no further by error: usual
+receivers, and those that wander. Reflections off rock and walls reach 40 m."""
+WANDERS_M = (1.7, 2.0)
+"""Wandering (`wander.py`) of usual receivers and of those that swing far: rides at 5 m of error
+show 1.6 m, somebody on foot with 3 to 6 m and shade 2.0 to 2.3 m."""
+CROWDS = (5.0, 3.0)
+"""Passes that make a line well-ridden, for either: of so many riders one alone would know the other
+way."""
 DETOUR = 1.6
 """The other way round may be so many times as long, and out and back across besides."""
 
 
-def drop_strays(web: Web, sigma: float) -> int:
-    """Drop strays, the weakest first; gives how many went. ``sigma`` is a ride's usual error."""
+def drop_strays(web: Web, sigma: float, wander_m: float = 0.0) -> int:
+    """Drop strays, the weakest first; gives how many went.
+
+    ``sigma`` is a ride's usual error in metres, ``wander_m`` how far rides stray aside within a
+    short run.
+    """
     order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
     rank = {number: place for place, number in enumerate(order)}
     boxes, dropped = Boxes(web), 0
+    swing_m = float(np.interp(wander_m, WANDERS_M, SWINGS_M))
     for number in order:
         line, tail_m = web.lines[number], _tail_m(web.lines[number], sigma)
         if not tail_m and line.passes > LONE:
             continue
         near = [k for k in boxes.near(number, STRAY_MOST_M) if k in web.lines]
         stronger = [web.lines[k] for k in near if rank[k] > rank[number]]
-        reach_m = _strand_m(line, stronger, tail_m) or _swing_m(line, stronger)
+        reach_m = _strand_m(line, stronger, tail_m) or _swing_m(line, stronger, swing_m)
         if reach_m and _spare(web, number, reach_m, loose=tail_m > 0):
             web.drop_line(number)
             dropped += 1
@@ -77,11 +87,19 @@ def _strand_m(line: Line, stronger: list[Line], tail_m: float) -> float:
     return float(reach_m.max()) if within else 0.0
 
 
-def _swing_m(line: Line, stronger: list[Line]) -> float:
-    """Tell the same of one pass beside a crowd, whatever the receiver."""
-    crowd = [other.xyz for other in stronger if other.passes >= CROWD]
-    lone = line.passes <= LONE and crowd
-    return SWING_M if lone and beside(line.xyz, crowd, SWING_M) else 0.0
+def _swing_m(line: Line, stronger: list[Line], swing_m: float) -> float:
+    """Tell the same of one pass beside a crowd, whatever its own error."""
+    far = swing_m > SWINGS_M[0]
+    crowd = [other.xyz for other in stronger if other.passes >= CROWDS[far]]
+    if line.passes > LONE or not crowd:
+        return 0.0
+    # A far swing leaves at a steep angle: its sides run beside nothing.
+    near = (
+        _within(line.xyz, crowd, np.full(len(crowd), swing_m))
+        if far
+        else beside(line.xyz, crowd, swing_m)
+    )
+    return swing_m if near else 0.0
 
 
 def _within(xyz: Floats, others: list[Floats], reach_m: Floats) -> bool:

@@ -21,10 +21,9 @@ from loopwright.network.web import End, Web
 
 LEAST = 2
 """Rides that must have gone each of the two ways."""
-CHANGE = (0.0, 0.1, 0.25)
-"""Share of rides that may seem to change over, by slips of the matching: where the lines run beside
-each other on no side of the joint, on one and on both. Halving or doubling these changed nothing on
-20 invented parks at 5 m of error."""
+CHANGE = 0.25
+"""Share of rides that may seem to change over, by slips of the matching, where the lines run beside
+each other on one side of the joint or both. A tenth for one side left the pigtails of hairpins."""
 OUT_M, BESIDE_M = 25.0, 15.0
 """So far out from the joint, lines this near run beside each other: at 42 degrees and more, the
 least that parts the ways of an invented crossing, they are 18 m apart."""
@@ -73,9 +72,11 @@ def _opened(web: Web, node: int, counts: Counter[Trip]) -> bool:
 
 def _apart(counts: Counter[Trip], one: Trip, two: Trip, *, sides: int) -> bool:
     """Tell whether rides keep to the two trips; ``sides`` on which the lines run abreast."""
-    kept, total = counts[one] + counts[two], sum(counts.values())
+    kept = counts[one] + counts[two]
+    # Who turns back by the way he came does not change over.
+    total = sum(count for (came, left), count in counts.items() if came != left)
     often = min(counts[one], counts[two]) >= LEAST
-    return sides > 0 and often and total - kept <= CHANGE[sides] * total
+    return sides > 0 and often and total - kept <= CHANGE * total
 
 
 def _moved(web: Web, end: End) -> int:

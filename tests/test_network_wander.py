@@ -1,0 +1,95 @@
+"""Receivers that wander within the length of a trail: told from the rides, and seen through."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.invented.park import OPEN_OCEAN
+from loopwright.invented.receiver import fading
+from loopwright.invented.riders import DAY_S
+from loopwright.model.arrays import Floats
+from loopwright.network import build_network
+from loopwright.network.attract import Aligned
+from loopwright.network.repair import untwin
+from loopwright.network.samples import STEP_M, gather
+from loopwright.network.wander import FAR, INSIDE, NEAR, wander_m
+from loopwright.network.web import Web
+from network_help import START_S, cleaned, degrees, recorded
+
+LINE = np.column_stack((np.arange(0.0, 1200.0, 5.0), np.zeros(240)))
+
+
+def seen(line: Floats, seed: int, error_m: float, fade_m: float) -> Floats:
+    noise = fading(np.random.default_rng([seed, 3]), np.full(len(line) - 1, 5.0), fade_m, 2)
+    return np.asarray(line + error_m * noise)
+
+
+def swung(by_m: float) -> Floats:
+    share = np.clip((LINE[:, 0] - 500.0) / 100.0, 0.0, 1.0)
+    return np.column_stack((LINE[:, 0], by_m * np.sin(np.pi * share) ** 2))
+
+
+def told_m(fade_m: float) -> float:
+    tracks = [
+        recorded(seen(LINE, seed, 1.5, fade_m), start=START_S + DAY_S * seed) for seed in range(40)
+    ]
+    samples = gather(cleaned(tracks))
+    web = Web()
+    for node, xyz in enumerate(([0.0, 0.0, 100.0], [1195.0, 0.0, 100.0])):
+        web.add_node(node, np.array(xyz))
+    web.add_line(0, 1, np.column_stack((LINE, np.full(len(LINE), 100.0))))
+    level = np.full(len(samples), 100.0)
+    aligned = Aligned(xy=samples.xy, head=samples.head)
+    return wander_m(web, samples, aligned, level, unknown_m=-1.0)
+
+
+@pytest.mark.parametrize("fade_m", [60.0, 300.0])
+def test_wandering_is_what_a_fading_error_must_show(fade_m: float) -> None:
+    """A first-order Gauss-Markov error has the covariance exp(-|d| / fade) (textbook, from memory).
+
+    The variance of a weighted sum of such errors follows from it exactly.
+    """
+    steps = np.arange(-FAR, FAR + 1)
+    middle = (np.abs(steps) <= INSIDE) / (2 * INSIDE + 1)
+    around = (np.abs(steps) >= NEAR) / (2 * (FAR - NEAR + 1))
+    cov = np.exp(-np.abs(steps[:, None] - steps[None]) * STEP_M / fade_m)
+    weight = middle - around
+    want = 1.5 * float(weight @ cov @ weight) ** 0.5
+    assert told_m(fade_m) == pytest.approx(want, rel=0.12)
+
+
+def test_too_little_riding_tells_nothing() -> None:
+    samples = gather(cleaned([recorded(LINE[:30])]))
+    web = Web()
+    for node in (0, 1):
+        web.add_node(node, np.array([145.0 * node, 0.0, 100.0]))
+    web.add_line(0, 1, np.array([[0.0, 0.0, 100.0], [145.0, 0.0, 100.0]]))
+    aligned = Aligned(xy=samples.xy, head=samples.head)
+    assert wander_m(web, samples, aligned, samples.ele, unknown_m=-1.0) == -1.0
+
+
+@pytest.mark.parametrize(
+    ("error_m", "fade_m", "ends"), [(1.5, 300.0, [1, 1, 3, 3]), (4.5, 60.0, [1, 1])]
+)
+def test_a_far_swing_is_a_trail_unless_receivers_wander(
+    error_m: float, fade_m: float, ends: list[int]
+) -> None:
+    lines = [seen(LINE, seed, error_m, fade_m) for seed in range(8)]
+    lines.append(seen(swung(36.0), 99, error_m, fade_m))
+    tracks = [recorded(line, start=START_S + DAY_S * k) for k, line in enumerate(lines)]
+    assert degrees(build_network(cleaned(tracks), OPEN_OCEAN)) == ends
+
+
+@pytest.mark.parametrize(("wandering_m", "gone"), [(1.0, 0), (2.2, 1)])
+def test_wandering_parts_bundles_further(wandering_m: float, gone: int) -> None:
+    """Ten metres lie between five passes and four; 7 x 2.2 m x sqrt(1/5 + 1/4) is 10.3 m."""
+    web = Web()
+    for node in (0, 1):
+        web.add_node(node, np.array([140.0 * node, 0.0, 0.0]))
+    x = np.array([0.0, 10.0, 130.0, 140.0])
+    for side, passes in ((5.0, 5.0), (-5.0, 4.0)):
+        y = side * np.array([0.0, 1.0, 1.0, 0.0])
+        web.add_line(0, 1, np.column_stack((x, y, np.zeros(4))), passes)
+    assert untwin(web, 4.2, 0.0, wandering_m) == gone
+    assert len(web.lines) == 2 - gone
