@@ -103,7 +103,7 @@ def _left_alone(node: ast.AST, field: str) -> bool:
 def _says(call: ast.Call) -> bool:
     """Tell whether the call only makes words for people."""
     name = call.func.id if isinstance(call.func, ast.Name) else getattr(call.func, "attr", "")
-    return name.endswith(("Error", "Fault")) or name in {"cast", "TypeVar", "NewType"}
+    return name.endswith(("Error", "Fault")) or name in {"cast", "TypeVar", "ParamSpec", "NewType"}
 
 
 def _is_docstring(node: ast.AST) -> bool:

@@ -60,6 +60,14 @@ def test_compiling_begins_when_the_first_loop_is_shown(monkeypatch: pytest.Monke
 
 
 @pytest.mark.usefixtures("fresh")
+def test_a_single_stretch_there_and_back_has_no_first_loop(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(front, "_compile", lambda: None)
+    only = frozenset(name(i) for i in range(1, 6))
+    told = find_loops(ground(), replace(ASKED, avoid=only, start_at=JunctionId("j0")))
+    assert told.loops == ()
+
+
+@pytest.mark.usefixtures("fresh")
 def test_a_search_is_stopped_while_the_kernels_compile(monkeypatch: pytest.MonkeyPatch) -> None:
     gate, waited, report = threading.Event(), list[bool](), Ending()
 

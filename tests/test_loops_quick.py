@@ -99,10 +99,22 @@ def test_of_too_many_paths_the_ones_most_above_the_pace_are_kept(
         assert wide.length.tolist() == [100.0 + lengths[a] for a in kept]
         assert wide.worth.tolist() == [[corners[a]] for a in kept]
         assert [np.flatnonzero(row).tolist() for row in wide.ridden] == [[0, a] for a in kept]
+    sheet.graph.worth[1, 0] = 27.0
+    assert quick.wider(sheet, padded, beam, home).arcs[:, 1].tolist() == [1, 2, 3]
     sheet.graph.worth[2, 0] = 1000.0  # more than is wished is worth no more than 100
     sheet.graph.worth[3, 0] = 1000.0
     wide = quick.wider(sheet, padded, beam, home)
     assert wide.arcs[:, 1].tolist() == [3, 2, 1]
+
+
+def test_where_nothing_leads_on_nothing_is_found() -> None:
+    spots = np.array([[0.0, 0.0], [9.0, 0.0]])
+    rng = np.random.default_rng(1)
+    terrain = terrain_of(rng, spots, np.zeros(2), [(0, 1)], [100.0], one_way=1.0)
+    sheet = sheet_of(terrain, question_of(low_m=1.0, high_m=500.0), Further())
+    padded = quick.padded_links(sheet.graph)
+    assert padded.tolist() == [[-1]]
+    assert list(quick.from_root(sheet, padded, 0)) == []
 
 
 def test_roots_all_over_the_order_are_tried() -> None:

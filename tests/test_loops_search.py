@@ -8,12 +8,13 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from loops_help import Listener, question_of
+from loops_help import Listener, question_of, random_terrain
 from loops_reference import every_loop
 from loops_tiny import B, F, arcs, ground, name
 from loopwright.loops import find_loops
 from loopwright.loops.further import Further
 from loopwright.loops.graph import sheet_of
+from loopwright.loops.hunt import Hunt
 from loopwright.loops.search import apart, is_free
 from loopwright.model.ground import Passage, Terrain
 from loopwright.model.ids import JunctionId
@@ -75,6 +76,25 @@ def test_as_many_loops_as_are_wished_and_each_is_told() -> None:
         assert len(found.loops) == count
         assert heard.answers[-1].loops == found.loops
         assert next(len(a.loops) for a in heard.answers if a.loops) == 1
+
+
+@pytest.mark.parametrize("seed", [2, 3, 4])
+def test_a_best_loop_is_called_proven_before_the_last_hair_is_looked_for(
+    monkeypatch: pytest.MonkeyPatch, seed: int
+) -> None:
+    heard, proven, settle = Listener(), list[bool](), Hunt.settle
+
+    def watched(hunt: Hunt, gap: float, *, turns: int | None = None) -> None:
+        if gap == 0.0:
+            proven.append(heard.answers[-1].proven)
+        settle(hunt, gap, turns=turns)
+
+    monkeypatch.setattr(Hunt, "settle", watched)
+    find_loops(random_terrain(seed, 20), question_of(low_m=900.0, high_m=2500.0), report=heard)
+    assert proven == [True]
+    for answer in heard.answers:  # it is written to JSON as it is
+        assert type(answer.proven) is bool
+        assert type(answer.bound) is float
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -25,9 +25,14 @@ class Asked:
     def __init__(self, *loops: FoundLoop, proven: bool = True) -> None:
         self.questions: list[Question] = []
         self.times: list[LapTimes | None] = []
+        self.stopped: list[bool] = []
         self.result = SearchResult(loops=loops, bound=0.0, proven=proven, seconds=0.0, most={})
 
-    def __call__(self, _: Any, question: Question, *, further: Further, **__: Any) -> SearchResult:
+    def __call__(
+        self, _: Any, question: Question, *, further: Further, report: Any
+    ) -> SearchResult:
+        report.best(self.result)
+        self.stopped += [report.cancelled(), report.cancelled()]
         self.questions.append(question)
         self.times.append(further.times)
         return self.result
@@ -63,6 +68,26 @@ def test_six_longest_laps_are_tried_for_each_number_of_repeats(
     more = Asked()
     asked(monkeypatch, more, wished, most_repeats=0)
     assert len(more.questions) == 6
+
+
+class Fickle(Listener):
+    """Wants to stop when asked for the third time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.asked = 0
+
+    def cancelled(self) -> bool:
+        self.asked += 1
+        return self.asked > 2
+
+
+def test_a_search_for_one_part_hears_that_all_is_to_stop(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And what it finds is not told as the best of all."""
+    search, report = Asked(), Fickle()
+    assert asked(monkeypatch, search, ASKED, report=report) == ()
+    assert search.stopped == [False, True]
+    assert report.answers == []
 
 
 class Steps(Listener):

@@ -51,11 +51,12 @@ TALLY = ROOT / "out" / "torture" / "mutate"
 EXPLAINED = Path(__file__).with_name("mutants_explained.toml")
 KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "tables", "tune"))
 ASKED = (
-    "answers", "by_hand", "edges", "find", "further", "graph", "kernels", "mixes", "pieces",
-    "prices", "progress", "rings", "roots", "said",
+    "answers", "by_hand", "compiled", "conditions", "edges", "find", "further", "graph", "hunt",
+    "kernels", "mixes", "pieces", "prices", "progress", "quick", "rings", "roots", "said",
+    "search", "trade_off",
 )  # fmt: skip
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "kernels": (KERNELS, ("test_loops_kernels.py", "test_loops_prices.py")),
+    "kernels": (KERNELS, tuple(f"test_loops_{x}.py" for x in ("kernels", "prices", "conditions"))),
     "loops": (("loops/*.py",), tuple(f"test_loops_{name}.py" for name in ASKED)),
     "area": (
         ("io/area_*.py", "io/migrations.py", "io/codec/*.py"),

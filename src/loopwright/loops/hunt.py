@@ -161,7 +161,7 @@ class Hunt:
     @property
     def bound(self) -> float:
         """No loop scores higher."""
-        return max([self.best, *(root.bound for root in self.roots)])
+        return float(max([self.best, *(root.bound for root in self.roots)]))
 
     def arcs(self) -> tuple[int, ...]:
         """Arcs of the best loop, by number in the graph."""

@@ -24,6 +24,7 @@ PROVEN_GAP = 0.01
 """Points: 5 m of a 5 km lap. A best loop within this of the bound counts as proven."""
 
 SAME = 1e-9
+"""Points that rounding may come to."""
 
 
 class Stopped(Exception):  # noqa: N818 - an outcome, not an error
@@ -69,7 +70,7 @@ class Progress:
         return SearchResult(
             loops=tuple(self.loops),
             bound=0.0 if empty else max(best, self.bound),
-            proven=empty or self.bound - best <= PROVEN_GAP,
+            proven=empty or self.bound - best <= PROVEN_GAP + SAME,
             seconds=self.spent(),
             most=dict(self.most),
         )

@@ -58,16 +58,21 @@ def at_peace(graph: Graph, arcs: tuple[int, ...]) -> bool:
 def padded_links(graph: Graph) -> Counts:
     """Give each arc's links side by side: (A, D) numbers, -1 where it has fewer."""
     counts = np.diff(graph.first)
-    columns = np.arange(max(1, int(counts.max(initial=0))))
+    columns = np.arange(int(counts.max(initial=1)))
     return np.where(columns < counts[:, None], graph.first[:-1, None] + columns, -1).astype(
         np.int32
     )
 
 
+def led_to(graph: Graph, links: Counts) -> Counts:
+    """Name the arc each link leads to, -1 where there is no link."""
+    return np.append(graph.succ, np.int32(-1))[links]
+
+
 def ways_home(graph: Graph, padded: Counts, root: int) -> Reals:
     """Measure (A,) metres of the shortest way to the root after each arc."""
     home = np.where(graph.head == root, 0.0, np.inf)
-    following = np.where(padded >= 0, graph.succ[padded], -1)
+    following = led_to(graph, padded)
     while True:
         step = np.where(following >= 0, graph.length[following] + home[following], np.inf)
         lower = np.minimum(home, step.min(axis=1))
@@ -122,7 +127,7 @@ def best_closed(sheet: Sheet, padded: Counts, beam: Beam) -> tuple[float, tuple[
     """Give the best loop among paths that close now, with its score."""
     graph, rule = sheet.graph, sheet.rule
     links = padded[beam.arcs[:, -1]]
-    row, column = np.nonzero((links >= 0) & (graph.succ[links] == beam.arcs[:, :1]))
+    row, column = np.nonzero(led_to(graph, links) == beam.arcs[:, :1])
     long_enough = graph.load[beam.arcs[row], 0].sum(axis=1) <= rule.room[0]
     musts = (graph.must[beam.arcs[row]] >= 0).sum(axis=1) >= rule.musts
     row, column = row[long_enough & musts], column[long_enough & musts]

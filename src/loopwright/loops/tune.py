@@ -124,7 +124,7 @@ def look(
     priced(local, prices, rule.price, desk.value, desk.link, desk.close, 0)
     fill_one(local, lengths, desk)
     best, start = best_start(local, lengths, desk)
-    if start < 0 or best == -np.inf:
+    if start < 0:
         return -np.inf, np.empty(0, np.int32)
     walk = walk_of(local, lengths, desk, start)
     judge(local, rule, walk, found)
