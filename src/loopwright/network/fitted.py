@@ -76,9 +76,9 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
         return _nothing()
     report.check()
     report.step(0.15, "comparing rides")
-    worse, shade = rough(samples)
+    strayed, shade = rough(samples)
     aligned, errors = _laid(samples, shade, rides, report)
-    worse = np.hypot(worse, samples.loose / errors[samples.ride])
+    worse = np.hypot(strayed, samples.loose / errors[samples.ride])
     sigma = errors[samples.ride] * worse
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
@@ -102,7 +102,7 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
         place_junctions(web)
     for _ in range(2):
         report.check()
-        refit(web, aligned, ele, sigma, worse)
+        refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
     oriented(web, starts)
     return _measured(web, samples, aligned, ele, sigma)
 

@@ -15,13 +15,18 @@ from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M
-from loopwright.network.stations import Abreast, Stations, abreast_of, stations_of
+from loopwright.network.stations import STATION_M, Abreast, Stations, abreast_of, stations_of
 from loopwright.network.web import Web
 
 REACH_M = 8.0
 """Aligned samples further off than this belong to another line."""
 FAR_M = 45.0
 """Strays are not looked for beyond."""
+EASE_M, EASE_MOST_M = 30.0, 30.0
+"""Where passes err twice as much as usual, offsets are averaged over so many metres either way;
+in proportion where they err less, never over more. Passes scatter so far there that neighbouring
+stations see others, and the line would curl. Twice and half of it were no better on invented walks.
+"""
 TAPER_M = 8.0
 """Near a junction passes turn off, so their mean is pulled aside; the line keeps its place."""
 TOGETHER = 200_000
@@ -32,23 +37,31 @@ PRIOR_PASSES = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Evidence:
-    """Per station: ``mean`` offset to the left and mean height ``ele``, metres (NaN unknown)."""
+    """Per station: mean offset to the left ``mean`` and its weight ``trust``, mean height ``ele``.
+
+    Metres; heights NaN where unknown.
+    """
 
     mean: Floats
+    trust: Floats
     ele: Floats
 
 
-def refit(web: Web, aligned: Aligned, ele: Floats, sigma: Floats, worse: Floats) -> None:
+def refit(
+    web: Web, aligned: Aligned, ele: Floats, sigma: Floats, *, worse: Floats, rough: Floats
+) -> None:
     """Move all lines once.
 
     ``sigma`` ``(n,)`` is each sample's error in metres, ``worse`` ``(n,)`` how many times more than
-    usual it errs there: strays are looked for further off.
+    usual it errs there: strays are looked for further off. ``rough`` is the same but for the bends
+    guessed between points far apart.
     """
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
     near = beside(table, aligned, ele, worse)
     seen = gather_evidence(table, near, ele, 1.0 / sigma**2)
-    move = _smooth(seen.mean * _taper(web, numbers, table), table.first)
+    mean = _eased(table, seen, _rough_at(table, near, rough))
+    move = _smooth(mean * _taper(web, numbers, table), table.first)
     moved = table.xyz.copy()
     moved[:, :2] += table.left * move[:, None]
     moved[:, 2] = np.where(np.isfinite(seen.ele), seen.ele, moved[:, 2])
@@ -103,7 +116,7 @@ def gather_evidence(table: Stations, near: Abreast, ele: Floats, weight: Floats)
     with np.errstate(invalid="ignore", divide="ignore"):
         height = np.where(tall > 0, rise / tall, np.nan)
         mean = np.where(trust > 0, pull / trust, 0.0)
-    return Evidence(mean=mean, ele=height)
+    return Evidence(mean=mean, trust=trust, ele=height)
 
 
 def tents(table: Stations, near: Abreast, low: int, high: int) -> tuple[Rows, Floats, Rows]:
@@ -122,6 +135,30 @@ def tents(table: Stations, near: Abreast, low: int, high: int) -> tuple[Rows, Fl
         parts.append((other[fit], tent[fit], rows[fit]))
     station, tent, row = (np.concatenate(column) for column in zip(*parts, strict=True))
     return station, tent, row
+
+
+def _rough_at(table: Stations, near: Abreast, rough: Floats) -> Floats:
+    """How many times more than usual the samples at each station ``(n,)`` err."""
+    rows = np.flatnonzero(near.station >= 0)
+    station = near.station[rows]
+    count = np.bincount(station, minlength=len(table))
+    total = np.bincount(station, rough[rows], len(table))
+    return np.where(count > 0, total / np.maximum(count, 1), 1.0)
+
+
+def _eased(table: Stations, seen: Evidence, rough: Floats) -> Floats:
+    """Average offsets along each line where passes err much: few of them reach any one station."""
+    half = (np.minimum((rough - 1.0) * EASE_M, EASE_MOST_M) / STATION_M).astype(np.int64)
+    if not half.any():
+        return seen.mean
+    rows = np.arange(len(table))
+    sizes = np.diff(table.first)
+    low = np.maximum(rows - half, np.repeat(table.first[:-1], sizes))
+    high = np.minimum(rows + half + 1, np.repeat(table.first[1:], sizes))
+    pull = np.concatenate(([0.0], np.cumsum(seen.mean * seen.trust)))
+    trust = np.concatenate(([0.0], np.cumsum(seen.trust)))
+    mean = (pull[high] - pull[low]) / np.maximum(trust[high] - trust[low], 1e-9)
+    return np.where(half > 0, mean, seen.mean)
 
 
 def _taper(web: Web, numbers: Sequence[int], table: Stations) -> Floats:
