@@ -129,9 +129,9 @@ def test_where_no_walk_closes_there_is_no_bound_and_no_walk() -> None:
 
 
 def test_a_walk_keeps_to_its_budget_after_a_first_stretch_shorter_than_a_bucket() -> None:
-    """After 3 m (one bucket of 100) of 350 m, a ring of 100 m fits once, not twice."""
+    """After 3 m (a bucket of 100, as is each round of 60 m) of 350 m a ring fits twice only."""
     spots = np.array([[0.0, 0.0], [9.0, 0.0], [0.0, 9.0]])
-    ends, lengths = [(0, 1), (1, 1), (1, 2), (2, 0)], [3.0, 100.0, 100.0, 100.0]
+    ends, lengths = [(0, 1), (1, 1), (1, 2), (2, 0)], [3.0, 60.0, 100.0, 100.0]
     terrain = terrain_of(np.random.default_rng(1), spots, np.zeros(3), ends, lengths, one_way=1.0)
     sheet = sheet_of(terrain, question_of(MIX, low_m=5.0, high_m=350.0), Further())
     local = near(sheet, 0)
@@ -140,9 +140,9 @@ def test_a_walk_keeps_to_its_budget_after_a_first_stretch_shorter_than_a_bucket(
     flat = np.zeros(sheet.rule.most.size + 1 + local.stretches)
     flat[0] = 1.0
     bound, walk = looked(local, sheet.rule, flat, 100.0)
-    assert local.arc[walk].tolist() == [0, 1, 2, 3]
-    rest = sheet.rule.most[1:].sum() - sheet.rule.price * 303.0
-    assert bound == pytest.approx(30.0 + rest, abs=0.002)
+    assert local.arc[walk].tolist() == [0, 1, 1, 2, 3]
+    rest = sheet.rule.most[1:].sum() - sheet.rule.price * 323.0
+    assert bound == pytest.approx(60.0 + rest, abs=0.002)
 
 
 def test_a_small_pull_is_followed_where_it_leads_inside() -> None:

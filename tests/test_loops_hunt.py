@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from loops_help import question_of, terrain_of
 from loops_tiny import (
     everywhere,
     loops_from,
@@ -17,7 +18,8 @@ from loops_tiny import (
 )
 from loopwright.loops import hunt as room
 from loopwright.loops.crew import Crew
-from loopwright.loops.graph import Sheet
+from loopwright.loops.further import Further
+from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.hunt import Hunt, fresh_path, no_loop
 from loopwright.loops.loop_value import HAIR
 
@@ -123,13 +125,13 @@ def test_roots_that_cannot_be_better_by_the_gap_are_left(monkeypatch: pytest.Mon
         root.bound -= 2.0
 
     monkeypatch.setattr(Hunt, "_work", work)
-    hunt = hunt_of(SMALL[0])
+    hunt = hunt_of(SMALL[1])
     hunt.found.score[0] = 10.0
     for root in hunt.roots:
         root.bound = 10.5
     hunt.roots[1].bound, hunt.roots[2].bound = 10.6, 13.0
     hunt.settle(0.5)
-    assert taken == [2, 1, 0, 3, 2, 4, 5, 6]  # each batch is filled up; the third is not needed
+    assert taken == [2, 1, 0, 3, 2, 4, 5, 6]  # batches are filled up; roots 7 and 8 are not needed
 
 
 @pytest.mark.parametrize("seed", SMALL)
@@ -201,3 +203,123 @@ def test_prices_of_a_root_are_where_the_next_one_begins() -> None:
     known = [root.near.flat[:size].tolist() for root in hunt.roots if root.near is not None]
     assert hunt.common.tolist() in known
     assert hunt.common.tolist() != [0.5] * (size - 1) + [0.0]
+
+
+@pytest.mark.parametrize("seed", SMALL)
+def test_a_run_ends_when_nothing_better_by_the_gap_is_left(seed: int) -> None:
+    hunt = hunt_of(SMALL[seed])
+    hunt.run(0.5)
+    assert hunt.bound <= hunt.best + 0.5 + HAIR
+
+
+def test_buckets_get_no_finer_than_a_thousandth_and_no_finer_than_needed() -> None:
+    local, cap = near(SMALL[0], 0), SMALL[0].rule.cap
+    crumbs = local._replace(length=np.full(400, 1e-9 * cap))
+    assert room.FINEST * cap / 1.5 < room.bucket_for(crumbs, 0.5, cap) <= room.FINEST * cap
+    assert room.bucket_for(local._replace(length=np.full(400, cap)), 0.5, cap) == 0.5 * cap
+
+
+@pytest.mark.parametrize("ends", [[(0, 1), (1, 0), (1, 2)], [(0, 1), (1, 0), (2, 1)]])
+def test_junctions_that_are_only_left_or_only_reached_are_counted(
+    ends: list[tuple[int, int]],
+) -> None:
+    spots = np.array([[0.0, 0.0], [9.0, 0.0], [0.0, 9.0]])
+    rng = np.random.default_rng(1)
+    terrain = terrain_of(rng, spots, np.zeros(3), ends, [100.0] * 3, one_way=1.0)
+    sheet = sheet_of(terrain, question_of(low_m=1.0, high_m=500.0), Further())
+    hunt = hunt_of(sheet)
+    assert all(hunt._alive(root).size == 3 for root in hunt.roots)
+
+
+def hard_root(hunt: Hunt) -> room.Root:
+    """A root whose search is not over after its first node."""
+    for root in hunt.roots:
+        hunt._work(root, hunt.found, 0.0)
+        if root.dig is not None:
+            return root
+    message = "every root is too easy"
+    raise AssertionError(message)
+
+
+def test_each_turn_takes_twice_the_slices_up_to_sixteen(monkeypatch: pytest.MonkeyPatch) -> None:
+    dived: list[int] = []
+    monkeypatch.setattr(room, "SLICE_NODES", 1)
+    hunt = hunt_of(SMALL[1], tick=lambda: checked.append(1))
+    checked: list[int] = []
+    root = hard_root(hunt)
+    assert root.turns == 1
+    assert len(checked) >= 1
+    monkeypatch.setattr(Hunt, "_dive", lambda *_: dived.append(1))
+    slices = []
+    for _ in range(5):
+        dived.clear()
+        checked.clear()
+        hunt._work(root, hunt.found, 0.0)
+        slices.append(len(dived))
+        assert len(checked) == len(dived)
+    assert slices == [2, 4, 8, 16, 16]
+
+
+def test_no_slice_is_begun_after_a_stop(monkeypatch: pytest.MonkeyPatch) -> None:
+    dived: list[int] = []
+    monkeypatch.setattr(room, "SLICE_NODES", 1)
+    hunt = hunt_of(SMALL[1])
+    root = hard_root(hunt)
+    root.turns = 3
+
+    def stop(_hunt: Hunt, *_: object) -> None:
+        dived.append(1)
+        hunt.crew.stopping = True
+
+    monkeypatch.setattr(Hunt, "_dive", stop)
+    hunt._work(root, hunt.found, 0.0)
+    assert dived == [1]
+
+
+def test_tables_of_roots_whose_turn_it_is_not_are_dropped(monkeypatch: pytest.MonkeyPatch) -> None:
+    def work(_hunt: Hunt, root: room.Root, *_: object) -> None:
+        root.bound = -1.0
+
+    monkeypatch.setattr(Hunt, "_work", work)
+    for bytes_, left in ((-1, 0), (10**9, 5)):
+        monkeypatch.setattr(room, "KEPT_BYTES", bytes_)
+        hunt = hunt_of(SMALL[1])
+        hunt.found.score[0] = 0.0
+        for root in hunt.roots:
+            root.dig = hunt._prepared(root, 0.1)
+        hunt.settle(0.0, turns=1)
+        assert sum(root.dig is not None for root in hunt.roots) == left
+
+
+def test_a_search_that_is_content_with_less_says_so() -> None:
+    """With a loop in hand 4 points below the best, a gap of 5 leaves the bound above both."""
+    content = 0
+    for sheet in SMALL.values():
+        for root in roots(sheet):
+            hunt, best = hunt_of(sheet, roam=False), best_of(sheet, root)
+            mine, found = hunt.roots[root], no_loop(99)
+            found.score[0] = max(best, 0.0) - 4.0
+            hunt._dive(mine, hunt._prepared(mine, 0.01), found, 5.0, 10**6)
+            assert best <= mine.bound <= found.score[0] + 5.0
+            content += found.score[0] < best
+    assert content > 0
+
+
+@pytest.mark.parametrize("seed", SMALL)
+def test_searching_in_small_slices_with_no_room_finds_the_same(
+    monkeypatch: pytest.MonkeyPatch, seed: int
+) -> None:
+    """One node at a time, and tables of only one batch kept."""
+    monkeypatch.setattr(room, "SLICE_NODES", 2)
+    monkeypatch.setattr(room, "KEPT_BYTES", -1)
+    hunt, whole = hunt_of(SMALL[seed]), hunt_of(SMALL[seed])
+    whole.run(0.0)
+    hunt.run(0.0, turns=0)
+    for _ in range(3):
+        hunt.settle(0.0, turns=1)
+        assert sum(root.dig is not None for root in hunt.roots) <= room.BATCH
+    monkeypatch.setattr(room, "SLICE_NODES", 200)
+    monkeypatch.setattr(room, "KEPT_BYTES", 10**9)
+    hunt.settle(0.0)
+    assert hunt.best == pytest.approx(whole.best, abs=1e-9)
+    assert hunt.bound == pytest.approx(whole.bound, abs=1e-9)

@@ -80,7 +80,7 @@ def fresh_path(local: Local, rule: Rule, sets: int) -> Path:
     """Make an empty path with room for the longest possible loop."""
     depth = local.stretches + rule.repeats + 2
     widest = int(np.diff(local.first).max(initial=1))
-    size = local.starts + depth * max(1, widest)
+    size = local.starts + depth * widest
     return Path(
         arc=np.zeros(depth, np.int32),
         length=np.zeros(depth),
@@ -264,7 +264,7 @@ class Hunt:
 
     def _make_room(self, batch: Sequence[Root]) -> None:
         """Drop other searches under way when their tables grow too large; they begin again."""
-        others = [r for r in self.roots if r.dig is not None and r not in batch]
+        others = [r for r in self.roots if r not in batch]
         if sum(r.dig.tables.best.nbytes for r in others if r.dig is not None) > KEPT_BYTES:
             for other in others:
                 other.dig = None
