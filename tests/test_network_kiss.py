@@ -35,6 +35,12 @@ def test_corners_that_touch_meet_once(gap_m: float, found: int) -> None:
     assert meetings(corner((0.0, 0.0), 1.0), corner((-gap_m, 0.0), -1.0)) == found
 
 
+def test_lines_that_touch_twice_meet_twice() -> None:
+    one = [corner((0.0, 300.0 * k), 1.0) for k in range(2)]
+    two = [corner((-3.0, 300.0 * k), -1.0) for k in range(2)]
+    assert meetings(np.vstack(one), np.vstack(two)) == 2
+
+
 def test_under_a_bridge_nothing_meets() -> None:
     assert meetings(corner((0.0, 0.0), 1.0), corner((-2.0, 0.0), -1.0, height=6.0)) == 0
 

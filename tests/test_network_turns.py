@@ -98,3 +98,34 @@ def test_a_ring_whose_end_stops_short_of_its_start_is_closed() -> None:
     ride = np.vstack((stem, ring, [(0.0, -60.0)], ring, stem[::-1]))
     assert ties(web, ride, ride) == 1
     assert sorted(web.degree(node) for node in web.nodes) == [1, 3]
+
+
+def test_few_changes_against_many_passes_are_strays() -> None:
+    web = web_of(*corners(8.0))
+    for line in web.lines.values():
+        line.passes = 7.0
+    assert ties(web, STRAIGHT, STRAIGHT) == 0
+    for line in web.lines.values():
+        line.passes = 6.0
+    assert ties(web, STRAIGHT, STRAIGHT) == 1
+
+
+def test_a_line_that_comes_back_to_itself_is_tied_to_itself() -> None:
+    first, second = corners(8.0)
+    round_it = by_way_of((0.0, 150.0), (200.0, 0.0), (0.0, -150.0))
+    web = web_of(np.vstack((first, round_it, second)), heights=(100.0,))
+    assert ties(web, STRAIGHT, STRAIGHT) == 1
+    assert sorted(web.degree(node) for node in web.nodes) == [1, 1, 4]
+
+
+def test_of_two_places_on_the_same_lines_one_is_tied_at_a_time() -> None:
+    first, second = corners(8.0)
+    aside = np.array([260.0, 0.0])
+    web = web_of(
+        np.vstack((first, by_way_of((120.0, 120.0), (150.0, 120.0)), first + aside)),
+        np.vstack((second, second + aside)),
+    )
+    rides = [STRAIGHT + shift for shift in (0.0 * aside, aside) for _ in range(2)]
+    assert ties(web, *rides) == 1
+    assert ties(web, *rides) == 1
+    assert sorted(web.degree(node) for node in web.nodes) == [1, 1, 1, 1, 4, 4]

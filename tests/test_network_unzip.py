@@ -106,6 +106,13 @@ def test_a_piece_two_trails_share_by_error_becomes_two() -> None:
     assert joined == {(0, 4), (1, 5)}
 
 
+def test_a_long_piece_two_trails_share_is_no_error() -> None:
+    far = fan(20.0, 120.0)
+    web = web_of(far, (0, 2), (1, 2), (2, 3), (3, 4), (3, 5))
+    assert opened(web, by(far, 0, 2, 3, 4), by(far, 1, 2, 3, 5)) == 0
+    assert degrees(web) == [1, 1, 1, 1, 3, 3]
+
+
 def test_a_piece_rides_come_to_and_leave_either_way_stays() -> None:
     web = shared()
     rides = [by(SHARED, a, 2, 3, b) for a in (0, 1) for b in (4, 5)]
