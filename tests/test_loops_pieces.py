@@ -338,8 +338,12 @@ def test_searches_put_aside_make_room_and_begin_again(monkeypatch: pytest.Monkey
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_a_hunt_finds_the_best_and_its_bound_is_never_below(seed: int) -> None:
+def test_a_hunt_finds_the_best_and_its_bound_is_never_below(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     sheet = tiny_sheet(seed)
+    if seed % 2:  # a few nodes at a time: roots are left and taken up again
+        monkeypatch.setattr("loopwright.loops.hunt.SLICE_NODES", 2)
     best = max(
         (loop.score for r in roots(sheet)
          for loop in loops_from(sheet.graph, sheet.rule, r, everywhere(sheet))),
