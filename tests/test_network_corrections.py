@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from loopwright.clean import clean_rides
 from loopwright.geo.polyline import length_m
 from loopwright.invented.park import OPEN_OCEAN
-from loopwright.model.ids import Ways
+from loopwright.model.ids import Way, Ways
 from loopwright.model.network import Correction, CorrectionKind, Network
 from loopwright.network import Memory, recall, remember
 from network_help import as_rides, correction, degrees, middle_of, recorded, total_m, winding
@@ -174,3 +175,78 @@ def test_all_corrections_at_once_on_nothing() -> None:
     assert len(empty.unfit) == len(KINDS) - 1
     assert [s.unridden for s in empty.stretches] == [True]
     assert recorded(winding()).name == "invented"
+
+
+def test_a_line_drawn_a_little_past_a_junction_means_the_first_arm_only() -> None:
+    built = network(correction(CorrectionKind.CLOSED, [(-190.0, 0.0), (0.0, 0.0), (0.0, 18.0)]))
+    closed = [k for k, s in enumerate(built.stretches) if s.ways is Ways.CLOSED]
+    assert closed == [arm(built, -100.0, 0.0)]
+
+
+def test_the_outer_part_of_an_arm_is_closed_alone() -> None:
+    built = network(correction(CorrectionKind.CLOSED, [(-195.0, 0.0), (-120.0, 0.0)]))
+    (closed,) = (s for s in built.stretches if s.ways is Ways.CLOSED)
+    assert length_m(closed.xy) == pytest.approx(80.0, abs=8.0)
+    assert degrees(built) == [1, 1, 1, 1, 2, 4]
+
+
+def test_a_join_from_a_junction_to_itself_does_not_fit() -> None:
+    one = correction(CorrectionKind.JOIN, [(-3.0, 0.0), (3.0, 0.0)])
+    assert network(one).unfit == (one,)
+
+
+def test_a_straight_join_can_be_cut_like_any_line() -> None:
+    join = correction(CorrectionKind.JOIN, [(-195.0, 3.0), (0.0, 198.0)])
+    cut = correction(CorrectionKind.CUT, [(-110.0, 110.0), (-90.0, 90.0)])
+    built = network(join, cut)
+    assert sum(length_m(s.xy) for s in built.stretches if s.unridden) == pytest.approx(
+        280, rel=0.06
+    )
+    assert degrees(built) == [1, 1, 1, 1, 2, 2, 4]
+
+
+@pytest.mark.parametrize("last", [[(4.0, 20.0)], [(4.0, 20.0), (3.0, -20.0)]])
+def test_cuts_beside_each_other_at_a_junction_leave_no_crumbs(
+    last: list[tuple[float, float]],
+) -> None:
+    built = network(correction(CorrectionKind.CUT, [(5.0, -20.0), *last]))
+    assert degrees(built) == [1, 1, 1, 1, 1, 3]
+    assert built.unfit == ()
+
+
+def test_cuts_through_the_very_end_of_an_arm_leave_the_arm() -> None:
+    west = network().stretches[arm(network(), -100.0, 0.0)].xy[:, 0].min()
+    zigzag = [(west + off, north) for off, north in ((1.4, 20.0), (1.2, -20.0), (1.0, 20.0))]
+    built = network(correction(CorrectionKind.CUT, zigzag))
+    assert built.unfit == ()
+    assert total_m(network()) - total_m(built) == pytest.approx(2.5, abs=1.0)
+
+
+@pytest.mark.parametrize("source", ["", "invented map"])
+def test_a_map_does_not_make_one_way_what_was_ridden_against(source: str) -> None:
+    """A person's own word holds; that of a map only where no ride went against it."""
+    for line in ([(-190.0, 0.0), (-30.0, 0.0)], [(-30.0, 0.0), (-190.0, 0.0)]):
+        one = replace(correction(CorrectionKind.ONE_WAY, line), source=source)
+        built = network(one)
+        west = built.stretches[arm(built, -100.0, 0.0)]
+        forward = line[0][0] < line[1][0]
+        against = Way.BACKWARD if forward else Way.FORWARD
+        held = Ways.FORWARD if forward else Ways.BACKWARD
+        contrary = bool(source) and any(p.way is against for p in west.passes)
+        assert west.ways is (Ways.BOTH if contrary else held)
+        assert built.unfit == ()
+
+
+def test_a_few_metres_drawn_are_no_line() -> None:
+    short = correction(CorrectionKind.DRAWN, [(-100.0, 60.0), (-90.0, 60.0)])
+    assert network(short).unfit == (short,)
+    past = correction(CorrectionKind.DRAWN, [(-215.0, 0.0), (-100.0, 0.0)])
+    assert network(past).unfit == ()
+    assert total_m(network(past)) == pytest.approx(total_m(network()))
+    hook = correction(CorrectionKind.DRAWN, [(-8.0, -8.0), (-15.0, -15.0), (-8.0, -8.0)])
+    assert not any(s.unridden for s in network(hook).stretches)
+
+
+def test_ground_drawn_to_just_beyond_a_trail_ends_at_it() -> None:
+    built = network(correction(CorrectionKind.DRAWN, [(-150.0, -80.0), (-150.0, 12.0)]))
+    assert degrees(built) == [1, 1, 1, 1, 1, 3, 4]

@@ -18,6 +18,7 @@ from loopwright.model.ids import Way, Ways
 from loopwright.model.network import Correction, CorrectionKind
 from loopwright.network.anchor import TOUCH_M, Part, carve, crossings, followed, touched
 from loopwright.network.drawn import add_drawn, lay_line
+from loopwright.network.stations import stations_of
 from loopwright.network.web import Line, Web
 
 MERGE_M = 6.0
@@ -55,7 +56,7 @@ def _join(web: Web, xyz: Floats, _: Correction) -> bool:
         web.merge_nodes(a, b)
         web.move_node(a, middle)
     else:
-        lay_line(web, a, b, xyz)
+        lay_line(web, a, b, stations_of([xyz]).xyz)
     return True
 
 

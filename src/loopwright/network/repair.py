@@ -41,16 +41,15 @@ TWIN_M = 4.0
 
 
 def mend(web: Web) -> None:
-    """Repair in place until nothing changes."""
-    for _ in range(12):
+    """Repair in place until nothing changes: no step adds a line, tips only use up loops."""
+    before = (-1, -1)
+    while before != (len(web.lines), len(web.nodes)):
         before = (len(web.lines), len(web.nodes))
         dissolve(web)
         _contract(web)
         _prune(web)
         close_tips(web)
         dissolve(web)
-        if before == (len(web.lines), len(web.nodes)):
-            break
 
 
 def dissolve(web: Web) -> None:
