@@ -243,8 +243,9 @@ def test_a_few_metres_drawn_are_no_line() -> None:
     past = correction(CorrectionKind.DRAWN, [(-215.0, 0.0), (-100.0, 0.0)])
     assert network(past).unfit == ()
     assert total_m(network(past)) == pytest.approx(total_m(network()))
-    hook = correction(CorrectionKind.DRAWN, [(-8.0, -8.0), (-15.0, -15.0), (-8.0, -8.0)])
+    hook = correction(CorrectionKind.DRAWN, [(0.0, 0.0), (-16.0, -16.0), (0.0, 0.0)])
     assert not any(s.unridden for s in network(hook).stretches)
+    assert degrees(network(hook)) == degrees(network())
 
 
 def test_ground_drawn_to_just_beyond_a_trail_ends_at_it() -> None:

@@ -5,12 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from loopwright.invented.park import OPEN_OCEAN
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, TrackPiece
+from loopwright.network import build_network
 from loopwright.network.calm import calmed
-from loopwright.network.samples import SHORTEST_M, gather, smoothed, white_m
+from loopwright.network.fitted import MOST_ROUNDS
+from loopwright.network.samples import SHORTEST_M, curve, gather, smoothed, white_m
 from loopwright.network.weave import weave
+from loopwright.network.web import Web
+from network_help import START_S, cleaned, recorded, winding
 
 
 def ride(length_m: float, step_m: float = 2.0) -> CleanTrack:
@@ -24,6 +29,57 @@ def ride(length_m: float, step_m: float = 2.0) -> CleanTrack:
         index=rows,
     )
     return CleanTrack(ride=RideId("east"), pieces=(piece,))
+
+
+def there_and_back(number: int) -> TrackPiece:
+    """Seven metres north and back again, a second each."""
+    north = np.abs(np.arange(15.0) - 7.0) * -1.0 + 7.0
+    rows = np.arange(15, dtype=np.int32) + 20 * number
+    return TrackPiece(
+        xy=np.column_stack((np.full(15, 60.0 * number), north)), ele_m=np.full(15, 100.0),
+        time_s=rows.astype(np.float64) + 100.0 * number, index=rows,
+    )  # fmt: skip
+
+
+def test_a_ride_of_nothing_but_turning_round_makes_no_trail() -> None:
+    track = CleanTrack(ride=RideId("round"), pieces=tuple(map(there_and_back, range(3))))
+    assert len(gather([track])) > 0
+    network = build_network([track], OPEN_OCEAN)
+    assert (network.stretches, network.junctions, network.asides) == ((), (), ())
+
+
+def test_rides_told_in_batches_give_the_same_network(monkeypatch: pytest.MonkeyPatch) -> None:
+    chance = np.random.default_rng(5)
+    tracks = cleaned(
+        recorded(winding() + chance.normal(0.0, 2.0, 2), start=START_S + 86_400.0 * k)
+        for k in range(4)
+    )
+    whole = build_network(tracks, OPEN_OCEAN)
+    monkeypatch.setattr("loopwright.network.build.BATCH_POINTS", 2 * len(winding()))
+    again = build_network(tracks, OPEN_OCEAN)
+    assert [s.xy.tobytes() for s in again.stretches] == [s.xy.tobytes() for s in whole.stretches]
+    assert [s.passes for s in again.stretches] == [s.passes for s in whole.stretches]
+
+
+def test_dropping_that_never_ends_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    tracks = cleaned([recorded(winding())])
+    whole, rounds = build_network(tracks, OPEN_OCEAN), list[int]()
+
+    def dropped(web: Web, _: float) -> int:
+        rounds.append(len(web.lines))
+        return 1
+
+    monkeypatch.setattr("loopwright.network.fitted.drop_shadows", dropped)
+    again = build_network(tracks, OPEN_OCEAN)
+    assert rounds == [1] * MOST_ROUNDS
+    assert [s.xy.tobytes() for s in again.stretches] == [s.xy.tobytes() for s in whole.stretches]
+
+
+def test_a_curve_needs_three_places() -> None:
+    xy = np.array([[0.0, 0.0], [20.0, 5.0], [20.0, 5.0]])
+    line, number = curve(xy, 20.0)
+    assert line.tolist() == xy.tolist()
+    assert number.tolist() == [0.0, 1.0, 2.0]
 
 
 def test_nothing_to_weave_is_an_empty_web() -> None:

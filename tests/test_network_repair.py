@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from loopwright.model.arrays import Floats
+from loopwright.network.fitted import placed
 from loopwright.network.repair import attach, mend, untwin
 from loopwright.network.strays import drop_strays
 from loopwright.network.web import Web
@@ -90,6 +91,13 @@ def test_of_two_lines_that_errors_part_the_better_ridden_stays(gap_m: float, *, 
     assert sorted(web.lines) == ([0] if one else [0, 1])
 
 
+def test_a_ring_is_nobodys_twin() -> None:
+    web = twins(3.0)
+    web.add_line(0, 0, even((0, 0), (-150, 2), (-300, 0), (-150, -2), (0, 0)), passes=1.0)
+    assert untwin(web, 2.0) == 1
+    assert sorted(web.lines) == [0, 2]
+
+
 def test_lines_of_different_length_are_no_twins() -> None:
     assert untwin(twins(3.0, longer=True), 2.0) == 0
 
@@ -124,3 +132,17 @@ def test_a_ring_one_ride_drew_beside_a_crowd_is_a_stray() -> None:
     web.lines[3].passes = 1.0
     assert drop_strays(web, 2.0) == 1
     assert degrees(web) == [1, 1, 1, 3]
+
+
+def test_a_junction_put_where_its_branches_point_meets_the_line_it_comes_to() -> None:
+    """Rides that cut the corners draw the junction 8 m short of where it is."""
+    arms = [even((0, 0), (2 * side, 8), (120 * side, 8)) for side in (-1, 1)]
+    web = web_of(
+        (0, 1, arms[0]), (0, 2, arms[1]), (0, 3, even((0, 0), (0, -100))),
+        (4, 5, even((-80, 88), (0, 8), (80, 88))),
+    )  # fmt: skip
+    assert attach(web) == 0
+    placed(web)
+    assert degrees(web) == [1, 1, 1, 1, 1, 5]
+    (meeting,) = (node for node in web.nodes if web.degree(node) == 5)
+    assert web.nodes[meeting][1] == pytest.approx(8.0, abs=2.0)

@@ -113,6 +113,20 @@ def test_a_long_piece_two_trails_share_is_no_error() -> None:
     assert degrees(web) == [1, 1, 1, 1, 3, 3]
 
 
+def test_a_short_piece_between_more_than_two_trails_stays() -> None:
+    third = SHARED | {6: (180.0, 0.0)}
+    web = web_of(third, (0, 2), (1, 2), (2, 3), (3, 4), (3, 5), (3, 6))
+    assert opened(web, by(third, 0, 2, 3, 4), by(third, 1, 2, 3, 5)) == 0
+    assert degrees(web) == [1, 1, 1, 1, 1, 3, 4]
+
+
+def test_a_piece_so_short_that_no_sample_shows_it_becomes_two() -> None:
+    short = fan(20.0, 2.0)
+    web = web_of(short, (0, 2), (1, 2), (2, 3), (3, 4), (3, 5))
+    assert opened(web, by(short, 0, 2, 3, 4), by(short, 1, 2, 3, 5)) == 1
+    assert degrees(web) == [1, 1, 1, 1, 2, 2, 2, 2]
+
+
 def test_a_piece_rides_come_to_and_leave_either_way_stays() -> None:
     web = shared()
     rides = [by(SHARED, a, 2, 3, b) for a in (0, 1) for b in (4, 5)]

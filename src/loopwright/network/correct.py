@@ -131,7 +131,9 @@ def _rename(web: Web, xyz: Floats, one: Correction) -> bool:
 
 
 def _draw(web: Web, xyz: Floats, one: Correction) -> bool:
-    return add_drawn(web, xyz, name=one.value)
+    fits = add_drawn(web, xyz, name=one.value)
+    web.tidy()
+    return fits
 
 
 _ACTIONS: dict[CorrectionKind, Callable[[Web, Floats, Correction], bool]] = {

@@ -40,6 +40,8 @@ NEAR_M = 20.0
 """How far apart rides of one trail may lie before they are aligned."""
 BESIDE_M = ACROSS_M + 2.0
 REACH_M = 8.0
+MOST_ROUNDS = 5
+"""Rounds of dropping what errors explain: each looks again at all rides."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,10 +98,7 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     if not web.lines:
         return _nothing()
     report.step(0.7, "fitting trails")
-    place_junctions(web)
-    if attach(web):
-        mend(web)
-        place_junctions(web)
+    placed(web)
     for _ in range(2):
         report.check()
         refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
@@ -143,19 +142,28 @@ def _web(
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
+    if not web.lines:
+        return web
     grain_m = float(np.median(samples.spacing[samples.piece]))
-    for _ in range(5):
+    for _ in range(MOST_ROUNDS):
         count_passes(web, samples, aligned, ele, sigma=sigma, worse=worse)
         wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
         strays = drop_strays(web, usual, wander) + drop_shadows(web, usual)
         if not strays + untwin(web, usual, grain_m, wander):
             break
         mend(web)
-    if tie_turns(web, samples, aligned, ele):
-        mend(web)
-    if unzip(web, samples, aligned, ele):
-        mend(web)
+    for changed in (tie_turns, unzip):
+        if changed(web, samples, aligned, ele):
+            mend(web)
     return web
+
+
+def placed(web: Web) -> None:
+    """Put junctions where their branches point, once more where that joins them to other lines."""
+    place_junctions(web)
+    if attach(web):
+        mend(web)
+        place_junctions(web)
 
 
 def _support(samples: Samples, pairs: Pairs) -> Floats:
