@@ -30,7 +30,7 @@ from loopwright.loops.hunt import no_loop
 from loopwright.loops.loop_value import HAIR, at_peace, closing_link, fits, judge, link_between
 from loopwright.loops.shapes import Buckets, Desk, Local
 from loopwright.loops.tables import ONCE_SCALE, budgets, in_buckets
-from loopwright.loops.tune import MARGIN, look, move, pulls, ranges, tune
+from loopwright.loops.tune import MARGIN, best_start, look, move, pulls, ranges, tune
 
 SEEDS = range(36)
 SHEETS = {seed: tiny_sheet(seed) for seed in SEEDS}
@@ -168,6 +168,12 @@ def test_a_step_follows_the_free_part_of_the_pull() -> None:
     np.testing.assert_array_equal(flat, still)
     move(flat, np.array([-1.0, 2.0, 0.0, 0.0, 0.0]), low, high, 2.0)
     np.testing.assert_allclose(flat[:2], [2.0 / 5, 1.0 - 4.0 / 5])
+
+
+def test_where_no_walk_is_long_enough_none_begins() -> None:
+    case = CASES[WALKED[0]]
+    none = case.lengths._replace(low=np.full_like(case.lengths.low, 10**6))
+    assert best_start(case.local, none, case.desk) == (-np.inf, -1)
 
 
 @pytest.mark.parametrize("seed", WALKED)
