@@ -182,7 +182,7 @@ def wait_until(qtbot: object, done: Callable[[], bool]) -> None:
 
 
 def rested(opened: Opened) -> bool:
-    return not opened.desk.jobs.busy()
+    return opened.desk.at_rest
 
 
 def found(opened: Opened) -> bool:

@@ -7,6 +7,7 @@ window's own thread spent in that pause: on a busy machine the clock tells of th
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 import time
@@ -68,7 +69,7 @@ def calm(opened: Opened) -> None:
 
     def rested() -> bool:
         nonlocal quiet
-        if opened.desk.jobs.busy():
+        if not opened.desk.at_rest:
             quiet = time.monotonic()
         return time.monotonic() - quiet > CALM_S
 
@@ -142,6 +143,7 @@ def main() -> None:
     timer.timeout.connect(beats.beat)
     start = Start(application, None, Remembered(preferences=Preferences(cautions_seen=True)))
     start.window.resize(1400, 900)
+    start.opened_up.connect(gc.freeze)
     start.show()
     timer.start()
     everything = []

@@ -17,8 +17,9 @@ from PySide6.QtGui import QColor, QImage, QPainter, QPalette
 from pytestqt.qtbot import QtBot
 
 from loopwright.app.look import make_look, qt_palette, style_sheet
-from loopwright.app.map_marks import paint_north, paint_numbers, paint_scale
+from loopwright.app.map_marks import paint_north, paint_scale, sign_image
 from loopwright.card.palette import DARK, LIGHT, Theme, contrast
+from loopwright.model.ground import FeatureKind
 
 GROUPS = (QPalette.ColorGroup.Active, QPalette.ColorGroup.Inactive, QPalette.ColorGroup.Disabled)
 ROLE = QPalette.ColorRole
@@ -110,7 +111,8 @@ def test_signs_keep_their_own_edge_on_a_ground_of_their_own_colour(
     image.fill(QColor(theme.ink))
     painter = QPainter(image)
     if what == "number":
-        paint_numbers(painter, [(12, QPointF(40, 40))], size=6, look=look)
+        kind = FeatureKind.STEADY
+        painter.drawImage(QPointF(20, 30), sign_image(kind, 12, size=6, look=look, ratio=1.0))
     elif what == "scale":
         paint_scale(painter, QPointF(10, 50), metres_a_pixel=1.0, look=look)
     else:

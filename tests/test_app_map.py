@@ -191,3 +191,24 @@ def test_a_ride_in_pixels_keeps_its_ends() -> None:
     assert len(pixels) < 40
     assert pixels[0] == pytest.approx([0.01, 19.99])
     assert pixels[-1] == pytest.approx([10.0, 10.0])
+
+
+def test_what_is_shown_whole_stays_so_and_a_small_loop_is_come_closer_to(qtbot: QtBot) -> None:
+    with window_on(ladder_document(), size=(1000, 700)) as opened:
+        view = looked_at(opened, qtbot).map_pane.map
+        view.fit()
+        before = view.metres_a_pixel
+        opened.window.resize(1800, 1200)
+        wait_until(qtbot, lambda: view.metres_a_pixel < 0.8 * before)
+        whole = view.ground.bounds()
+        small = whole.adjusted(0.4 * whole.width(), 0.4 * whole.height(),
+                               -0.4 * whole.width(), -0.4 * whole.height())  # fmt: skip
+        near = view.metres_a_pixel
+        view.come_closer(small)
+        assert view.metres_a_pixel < 0.8 * near
+        view.zoom(2.0)  # a person looks elsewhere: the map stays there
+        own = view.metres_a_pixel
+        view.come_closer(small)
+        opened.window.resize(1000, 700)
+        qtbot.wait(20)
+        assert view.metres_a_pixel == pytest.approx(own)

@@ -90,7 +90,6 @@ def test_a_ride_of_12_km_is_tagged_by_keyboard_in_under_three_minutes(qtbot: QtB
         typist.press(Qt.Key.Key_Escape)
         assert typist.seconds < LIMIT_S
         assert desk.asked.xy is None
-        wait_until(qtbot, lambda: rested(opened))
         _all_said(document, desk.document, len(parts))
 
 

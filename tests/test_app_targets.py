@@ -68,7 +68,8 @@ def test_the_sheet_works_for_several_laps_and_ends_with_its_loop(qtbot: QtBot) -
             assert limit in dialog.foot.text()
         assert "kg at the rims" in dialog.head.text()
         opened.desk.show_loop(None)
-        wait_until(qtbot, lambda: not dialog.isVisible() and rested(opened))
+        assert not dialog.isVisible()
+        wait_until(qtbot, lambda: rested(opened))
 
 
 @pytest.mark.parametrize(

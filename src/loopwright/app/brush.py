@@ -12,7 +12,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Any
 
-from loopwright.app.kinds import surface_words
+from loopwright.app.kinds import roughness_words, surface_words
 from loopwright.app.words import say
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import GroundSpan, Tag
@@ -28,18 +28,6 @@ ROUGH_KEYS: Mapping[str, str] = MappingProxyType(
 )
 WIDTH_KEYS: Mapping[str, str] = MappingProxyType({"A": "narrow", "S": "wide"})
 FLAG_KEYS: Mapping[str, str] = MappingProxyType({"D": "roots", "F": "banked", "G": "obstacles"})
-ROUGH_WORDS = {
-    "good": "smooth",
-    "intermediate": "a bit rough",
-    "bad": "rough",
-    "very_bad": "very rough",
-    "horrible": "roughest",
-}
-
-
-def rough_words(roughness: str) -> str:
-    """Say a roughness as on its key; rarer ones by their OpenStreetMap value."""
-    return say(ROUGH_WORDS.get(roughness, roughness.replace("_", " ")))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +70,7 @@ class Brush:
         """Say what it paints."""
         parts = [
             surface_words(self.surface) if self.surface else "",
-            rough_words(self.roughness) if self.roughness else "",
+            roughness_words(self.roughness) if self.roughness else "",
             say(self.width) if self.width else "",
             *(say(name) for name in FLAG_KEYS.values() if getattr(self, name)),
         ]

@@ -12,13 +12,12 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from loopwright.app.brush import (
     FLAG_KEYS,
     ROUGH_KEYS,
-    ROUGH_WORDS,
     SURFACE_KEYS,
     WIDTH_KEYS,
     Brush,
 )
 from loopwright.app.flow import Flow
-from loopwright.app.kinds import surface_words
+from loopwright.app.kinds import roughness_words, surface_words
 from loopwright.app.parts import label
 from loopwright.app.words import say
 from loopwright.app.wrapping import WrapTool
@@ -38,7 +37,7 @@ class BrushPanel(QWidget):
         lines.setSpacing(4)
         for title, words in (
             (say("Surface"), {k: surface_words(v) for k, v in SURFACE_KEYS.items()}),
-            (say("Roughness"), {k: say(ROUGH_WORDS[v]) for k, v in ROUGH_KEYS.items()}),
+            (say("Roughness"), {k: roughness_words(v) for k, v in ROUGH_KEYS.items()}),
             (say("Width and the like"), {
                 **{k: say(v) for k, v in WIDTH_KEYS.items()},
                 **{k: say(v) for k, v in FLAG_KEYS.items()},

@@ -20,6 +20,8 @@ from loopwright.app.facts import Facts
 from loopwright.app.jobs import OF_ONE_AREA, InTurn, Jobs
 from loopwright.app.ridden import Ridden
 from loopwright.app.rooms import Rooms, asked_of
+from loopwright.app.turns import Turns
+from loopwright.app.with_lines import Answer, WithLines
 from loopwright.app.words import say
 from loopwright.errors import LoopwrightError
 from loopwright.jobs import Report, Runner
@@ -71,6 +73,7 @@ class Desk(QObject):
         self.workspace = workspace
         self.rooms = rooms
         self.jobs = Jobs(self)
+        self.turns = Turns(self)
         self.terrain: Terrain | None = None
         self.result: SearchResult | None = None
         self.candidates: tuple[Candidate, ...] = ()
@@ -112,7 +115,13 @@ class Desk(QObject):
     def close(self) -> bool:
         """Stop listening and end all jobs; True if they came to rest in time."""
         self._unsubscribe()
+        self.turns.close()
         return self.jobs.close()
+
+    @property
+    def at_rest(self) -> bool:
+        """Tell whether no job is under way and no piece of the window's own work waits."""
+        return not self.jobs.busy() and not self.turns.waiting
 
     # -- telling ---------------------------------------------------------------------------
 
@@ -196,8 +205,11 @@ class Desk(QObject):
             return
         self._went_well("build")
         self._set_terrain(terrain)
+        self.turns.soon(self._go_on_from_ground)
+
+    def _go_on_from_ground(self) -> None:
         self.search()
-        if self.shown is not None:
+        if self.shown is not None and self.terrain is not None:
             self._unroll(self.shown)
 
     def _build_failed(self, error: BaseException) -> None:
@@ -251,29 +263,17 @@ class Desk(QObject):
         self.search()
 
     def _start_search(self, document: Document, wishes: Wishes) -> None:
-        latest: list[Terrain] = []
-
-        def work(report: Report) -> tuple[SearchResult, tuple[SavedLoop, ...]]:
-            from loopwright.pipeline import saved_loops
-
+        def work(report: Report) -> Answer:
             asked = asked_of(self.rooms, document, wishes, report)
-            latest.append(asked[0])
-            result = self.away(search_here, asked, report)
-            return result, saved_loops(asked[0], wishes, result.loops)
-
-        def better(result: object) -> None:
-            from loopwright.pipeline import saved_loops
-
-            if isinstance(result, SearchResult) and result.loops and latest:
-                loops = saved_loops(latest[0], wishes, result.loops)
-                self._found(result, loops, finished=False)
+            told = WithLines(report, asked[0], wishes)
+            return told.lined(self.away(search_here, asked, told))
 
         terrain = self.terrain
         self.jobs.start(
             "search",
             work,
             on_done=lambda answer: self._searched(terrain, wishes, *answer),
-            on_best=better,
+            on_best=lambda answer: self._found(*answer, finished=False),
             on_failed=self._search_failed,
             on_cancelled=self.told.emit,
         )

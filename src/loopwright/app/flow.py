@@ -22,6 +22,7 @@ class Flow(QLayout):
         self._items: list[QLayoutItem] = []
         self._stretch, self._even = stretch, even
         self._heights: dict[int, int] = {}
+        self._sizes: dict[str, QSize] = {}
 
     def addItem(self, item: QLayoutItem) -> None:
         """Take one more at the end."""
@@ -61,19 +62,30 @@ class Flow(QLayout):
         return max(0, high) + margins.top() + margins.bottom()
 
     def invalidate(self) -> None:
-        """Forget heights: something in the row has changed."""
+        """Forget heights and sizes: something in the row has changed."""
         self._heights.clear()
+        self._sizes.clear()
         super().invalidate()
 
     def sizeHint(self) -> QSize:
         """Everything in one line."""
+        if "hint" not in self._sizes:
+            self._sizes["hint"] = self._in_one_line()
+        return self._sizes["hint"]
+
+    def minimumSize(self) -> QSize:
+        """Everything below one another."""
+        if "least" not in self._sizes:
+            self._sizes["least"] = self._stacked()
+        return self._sizes["least"]
+
+    def _in_one_line(self) -> QSize:
         items = self._seen()
         wide = sum(_need(item) for item in items) + self.spacing() * max(0, len(items) - 1)
         high = max((item.sizeHint().height() for item in items), default=0)
         return self._outer(QSize(wide, high))
 
-    def minimumSize(self) -> QSize:
-        """Everything below one another."""
+    def _stacked(self) -> QSize:
         items = self._seen()
         wide = max((item.minimumSize().width() for item in items), default=0)
         high = max((item.minimumSize().height() for item in items), default=0)

@@ -82,8 +82,21 @@ def surface_words(surface: str) -> str:
     return say(SURFACE[surface].words) if surface in SURFACE else surface
 
 
+ROUGH_WORDS = {
+    "excellent": "very smooth",
+    "good": "smooth",
+    "intermediate": "a bit rough",
+    "bad": "rough",
+    "very_bad": "very rough",
+    "horrible": "roughest",
+    "very_horrible": "hardly rideable",
+    "impassable": "not rideable",
+    "unknown": "roughness not tagged",
+}
+"""The OpenStreetMap values of smoothness, said in one way wherever they stand; what the map draws
+as a wide line, ``rough``, begins where a key says rough."""
+
+
 def roughness_words(roughness: str) -> str:
-    """Name a roughness (OSM smoothness value)."""
-    return (
-        say(roughness.replace("_", " ")) if roughness != "unknown" else say("roughness not tagged")
-    )
+    """Name a roughness (OSM smoothness value), as its key does."""
+    return say(ROUGH_WORDS.get(roughness, roughness.replace("_", " ")))

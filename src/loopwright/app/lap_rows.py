@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from loopwright import units
 from loopwright.app.bars import Bar
+from loopwright.app.told import told
 from loopwright.app.words import say
 from loopwright.model.laps import Lap, LapSheet
 
@@ -49,6 +50,8 @@ def summary(sheet: LapSheet) -> str:
         return say("This ride never goes round the loop in view.")
     if sheet.best_s is None or sheet.median_s is None:
         return say("No lap of this loop is complete in this ride.")
+    if whole == 1:
+        return say("1 complete lap, {best}.", best=units.duration(sheet.best_s, tenths=True))
     words = say(
         "{n} complete laps. Best {best}, median {median}.",
         n=whole, best=units.duration(sheet.best_s, tenths=True),
@@ -65,7 +68,7 @@ def summary(sheet: LapSheet) -> str:
 def bars_of(lap: Lap) -> tuple[Bar, ...]:
     """Give the largest differences to the target, in riding order."""
     bars = [
-        Bar(name=s.name, seconds=s.elapsed_s - s.target_s, std_error_s=s.std_error_s)
+        Bar(name=told(s.name), seconds=s.elapsed_s - s.target_s, std_error_s=s.std_error_s)
         for s in lap.splits
         if s.target_s is not None
     ]

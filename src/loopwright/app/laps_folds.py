@@ -28,6 +28,7 @@ from loopwright.app.laps_words import (
 from loopwright.app.look import Look
 from loopwright.app.parts import Choice, Fold, label
 from loopwright.app.tables import Table
+from loopwright.app.told import told
 from loopwright.app.words import capital, say
 
 if TYPE_CHECKING:
@@ -118,7 +119,7 @@ class CornersFold(Fold):
             return
         corner = self.found[place]
         self.chosen.setText(
-            say("{corner}, lap by lap, {unit}", corner=capital(corner.name),
+            say("{corner}, lap by lap, {unit}", corner=capital(told(corner.name)),
                 unit=speed_unit(self.look.units))
         )  # fmt: skip
         self.laps.show_rows(corner_lap_rows(corner, self.look.units))
@@ -150,7 +151,7 @@ class ClimbsFold(Fold):
         now = self.names.currentData()
         self.names.clear()
         for number, name in sorted(numbers.items()):
-            self.names.addItem(capital(name), number)
+            self.names.addItem(capital(told(name)), number)
         self.names.setCurrentIndex(max(0, self.names.findData(now)) if numbers else -1)
         self.setVisible(bool(numbers))
         self._show_climb()

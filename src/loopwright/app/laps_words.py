@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopwright import units
+from loopwright.app.told import told
 from loopwright.app.words import say
 from loopwright.model.rider import SplitTarget
 from loopwright.units import FOOT_M, MILE_M, UNKNOWN, Units
@@ -47,7 +48,7 @@ def _speed(mps: float, look: Units, sign: str = "") -> str:
 def section_row(section: SectionTimes) -> list[str]:
     """Section with best and median time and what a usual lap loses on the best."""
     return [
-        section.name,
+        told(section.name),
         units.duration(section.best_s, tenths=True),
         units.duration(section.median_s, tenths=True),
         f"{section.lost_s:+.1f} s" if section_clear(section) else say("unclear"),
@@ -85,7 +86,8 @@ def corner_clear(corner: CornerLaps) -> bool:
 
 def corner_name(corner: CornerLaps) -> str:
     """Name a corner where only corners stand: its number and side."""
-    return corner.name.replace(" corner", "")
+    short = corner.name.replace(" corner", "")
+    return told(short)
 
 
 def corner_row(corner: CornerLaps, look: Units) -> list[str]:
@@ -176,7 +178,7 @@ def _median(climbs: Sequence[ClimbLap], of: Callable[[ClimbLap], float | None]) 
 def difference_row(one: Difference) -> list[str]:
     """Section, the other ride's median, this ride's, and their difference or that it is unclear."""
     return [
-        one.name,
+        told(one.name),
         units.duration(one.a_s, tenths=True),
         units.duration(one.b_s, tenths=True),
         f"{one.difference_s:+.1f} s" if one.clear else say("unclear"),

@@ -7,6 +7,7 @@ not end in time is left behind rather than waited for.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -34,8 +35,8 @@ FURNITURE = (
     "opening", "map_pane", "profile", "place_ground", "place_loops", "place_laps", "place_season",
 )  # fmt: skip
 """Modules the window takes in when it is furnished: each would hold it up for its imports."""
-FILES = ("area_file", "autosave", "lock")
-"""Readers and writers that the first area asks for."""
+BESIDE = ("io.area_file", "io.autosave", "io.lock", "loops.by_hand", "features.replay")
+"""What the first area, and the first click on the map, ask for."""
 LATEST_MS = 300
 """The work begins after the first frame, or after this long where nothing is painted."""
 
@@ -48,6 +49,8 @@ def run(path: Path | None) -> int:
     application.setDesktopFileName("loopwright")
     start = Start(application, path, Remembered.read())
     _restore(start.window)
+    # What is there once the window stands stays: looking through it for rubbish would hold it up.
+    start.opened_up.connect(gc.freeze)
     start.show()
     code = application.exec()
     _store(start.window)
@@ -128,8 +131,8 @@ def _load() -> None:
     """Load what the furniture stands on, and the furniture's own modules, beside the window."""
     for name in FURNITURE:
         import_module(f"loopwright.app.{name}")
-    for name in FILES:
-        import_module(f"loopwright.io.{name}")
+    for name in BESIDE:
+        import_module(f"loopwright.{name}")
 
 
 def _settings() -> QSettings:

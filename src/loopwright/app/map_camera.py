@@ -11,10 +11,13 @@ from PySide6.QtWidgets import QGraphicsView, QWidget
 
 from loopwright.app.look import Look
 from loopwright.app.map_scene import MapScene
+from loopwright.app.turns import Turns
 
 CLOSEST_PX_A_METRE = 20.0
 FURTHEST_PX_A_METRE = 0.002
 FIT_MARGIN_PX = 48
+SMALL_SHARE, AROUND_SHARE = 0.4, 0.5
+"""A loop under this share of the ground's size is come closer to, with this share around it."""
 
 
 class MapCamera(QGraphicsView):
@@ -23,10 +26,12 @@ class MapCamera(QGraphicsView):
     looked = Signal()
     """The view moved or zoomed."""
 
-    def __init__(self, look: Look, parent: QWidget | None = None) -> None:
-        self.ground = MapScene(look)
+    def __init__(self, look: Look, turns: Turns, parent: QWidget | None = None) -> None:
+        self.ground = MapScene(look, turns)
         super().__init__(self.ground, parent)
         self.fitted = False
+        self.fits: QRectF | None = None
+        """What is shown whole, until a person looks elsewhere."""
 
     @property
     def metres_a_pixel(self) -> float:
@@ -52,6 +57,14 @@ class MapCamera(QGraphicsView):
         high = max(40, self.viewport().height() - 2 * FIT_MARGIN_PX)
         scale = min(wide / max(box.width(), 1.0), high / max(box.height(), 1.0))
         self._look_at(box.center(), scale)
+        self.fits = QRectF(box)
+
+    def come_closer(self, loop: QRectF) -> None:
+        """Show a loop with what lies around it, where all the ground makes it small."""
+        whole, wide = self.ground.bounds(), max(loop.width(), loop.height())
+        if self.fits == whole and wide < SMALL_SHARE * max(whole.width(), whole.height()):
+            room = AROUND_SHARE * wide
+            self.fit_box(loop.adjusted(-room, -room, room, room).intersected(whole))
 
     def _look_at(self, middle: QPointF, scale: float) -> None:
         scale = min(CLOSEST_PX_A_METRE, max(FURTHEST_PX_A_METRE, scale))
@@ -63,6 +76,7 @@ class MapCamera(QGraphicsView):
 
     def zoom(self, factor: float, about: QPointF | None = None) -> None:
         """Zoom by a factor about a place in pixels, the middle if None."""
+        self.fits = None
         scale = self.transform().m11()
         factor = min(CLOSEST_PX_A_METRE, max(FURTHEST_PX_A_METRE, scale * factor)) / scale
         about = about or QPointF(self.viewport().rect().center())
@@ -76,6 +90,7 @@ class MapCamera(QGraphicsView):
 
     def move_by(self, pixels: QPointF) -> None:
         """Move the view by pixels."""
+        self.fits = None
         for bar, step in (
             (self.horizontalScrollBar(), pixels.x()),
             (self.verticalScrollBar(), pixels.y()),

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtCore import QPointF, QRect, QRectF, QSize, QSizeF, Qt
+from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
 
 from loopwright.app import map_marks
 from loopwright.app.lines import polygon
@@ -37,6 +37,7 @@ class MapFront:
 
     def __init__(self, view: MapView) -> None:
         self.view = view
+        self._key: tuple[object, QImage, QPointF] | None = None
 
     def paint(self, painter: QPainter) -> None:
         """Paint everything that keeps its size."""
@@ -76,9 +77,9 @@ class MapFront:
         map_marks.paint_arrows(
             painter, course, to_px=view.to_px, look=look, metres_a_pixel=view.metres_a_pixel
         )
+        map_marks.paint_gate(painter, course, to_px=view.to_px, look=look)
         if self.signs:
             map_marks.paint_signs(painter, course, to_px=view.to_px, look=look)
-        map_marks.paint_gate(painter, course, to_px=view.to_px, look=look)
         if view.pointed is not None:
             spot = view.to_px(*lap_point(course, view.pointed))
             map_marks.paint_mark(painter, spot, look=look)
@@ -98,8 +99,27 @@ class MapFront:
         self._paint_words(painter)
         low = size.height() - 12 - self._paint_credit(painter)
         if view.show_key:
-            corner = QPointF(size.width() - 12, low)
-            paint_key(painter, corner, pens=self.pens(), kinds=self.kinds(), look=look)
+            image, at = self._key_image(QPointF(size.width() - 12, low))
+            painter.drawImage(at, image)
+
+    def _key_image(self, corner: QPointF) -> tuple[QImage, QPointF]:
+        """Give the key as a picture and its place; painted anew only when it says another thing."""
+        pens, kinds, look = self.pens(), self.kinds(), self.view.look
+        ratio = self.view.devicePixelRatioF()
+        says = (pens, kinds, look, corner, ratio)
+        if self._key is None or self._key[0] != says:
+            whole = QImage(QSizeF(corner.x(), corner.y()).toSize() * ratio + QSize(1, 1),
+                           QImage.Format.Format_ARGB32_Premultiplied)  # fmt: skip
+            whole.setDevicePixelRatio(ratio)
+            whole.fill(Qt.GlobalColor.transparent)
+            painter = QPainter(whole)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            box = paint_key(painter, corner, pens=pens, kinds=kinds, look=look).toAlignedRect()
+            painter.end()
+            box = box.adjusted(-1, -1, 1, 1)
+            part = QRect(box.topLeft() * ratio, box.size() * ratio)
+            self._key = says, whole.copy(part), QPointF(box.topLeft())
+        return self._key[1], self._key[2]
 
     def _paint_credit(self, painter: QPainter) -> int:
         """Name whom the map must name, in the lower right; gives the height it took."""

@@ -25,14 +25,17 @@ class GroundHits:
     """Finds stretches by place."""
 
     def __init__(self, terrain: Terrain | None) -> None:
+        self.terrain = terrain
         self._tree: STRtree | None = None
         stretches = terrain.network.stretches if terrain else ()
         self._names = [s.id for s in stretches]
-        self._lines: list[LineString] = []
+        self._lines: Sequence[LineString] = ()
         if stretches:
-            from shapely import LineString, STRtree
+            from shapely import STRtree, linestrings
 
-            self._lines = [LineString(s.xy) for s in stretches]
+            sizes = [len(s.xy) for s in stretches]
+            points, owners = np.concatenate([s.xy for s in stretches]), np.arange(len(stretches))
+            self._lines = linestrings(points, indices=np.repeat(owners, sizes)).tolist()
             self._tree = STRtree(self._lines)
 
     def nearest(self, x: float, y: float, *, within_m: float) -> StretchId | None:

@@ -7,11 +7,21 @@ zoom, overlapping feature signs give way to the lower number, and the key lists 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetrics,
+    QImage,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPolygonF,
+)
 
 from loopwright import units
 from loopwright.app.lap_rows import Stretched
@@ -147,10 +157,12 @@ def paint_numbered(
     size: float,
     look: Look,
 ) -> None:
-    """Paint feature signs, and to the right of each its number."""
+    """Paint feature signs, and to the right of each its number, from pictures kept of them."""
+    ratio = painter.device().devicePixelRatio()
     for feature, place in placed:
-        paint_sign(painter, feature.kind, at=place, size=size, look=look)
-    paint_numbers(painter, ((f.number, at) for f, at in placed), size=size, look=look)
+        image = sign_image(feature.kind, feature.number, size=size, look=look, ratio=ratio)
+        corner = QPointF(round(place.x() - 2 * size), round(place.y() - 2 * size))
+        painter.drawImage(corner, image)
 
 
 def paint_sign(
@@ -163,14 +175,27 @@ def paint_sign(
     painter.drawPolygon(polygon(outline(style.shape) * size + (at.x(), at.y())))
 
 
-def paint_numbers(
-    painter: QPainter, numbers: Iterable[tuple[int, QPointF]], *, size: float, look: Look
-) -> None:
-    """Paint numbers to the right of the signs at their places, readable on any ground."""
-    font, together = look.font(SMALL_PT - 1.0, bold=True), QPainterPath()
-    for number, at in numbers:
-        together.addText(at.x() + size * 1.15, at.y() + size * 0.6, font, str(number))
-    _paint_haloed_path(painter, together, look=look)
+@lru_cache(maxsize=512)
+def sign_image(kind: FeatureKind, number: int, *, size: float, look: Look, ratio: float) -> QImage:
+    """Give a sign with its number to the right, readable on any ground.
+
+    The sign's middle stands two sizes from the left and the top; ``ratio`` is device pixels a
+    pixel. Letters with a halo are slow to paint, and the same at every zoom.
+    """
+    font, path = look.font(SMALL_PT - 1.0, bold=True), QPainterPath()
+    path.addText(round(size * 3.15), round(size * 2.6), font, str(number))
+    wide, high = path.boundingRect().right() + 2 * size, 4.0 * size
+    image = QImage(
+        math.ceil(wide * ratio), math.ceil(high * ratio), QImage.Format.Format_ARGB32_Premultiplied
+    )
+    image.setDevicePixelRatio(ratio)
+    image.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    paint_sign(painter, kind, at=QPointF(2 * size, 2 * size), size=size, look=look)
+    _paint_haloed_path(painter, path, look=look)
+    painter.end()
+    return image
 
 
 def paint_haloed(painter: QPainter, words: str, at: QPointF, *, font: QFont, look: Look) -> None:
@@ -182,7 +207,7 @@ def paint_haloed(painter: QPainter, words: str, at: QPointF, *, font: QFont, loo
 
 def _paint_haloed_path(painter: QPainter, outline_path: QPainterPath, *, look: Look) -> None:
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(QPen(QColor(look.theme.paper), 3.0))
+    painter.setPen(QPen(QColor(look.theme.paper), 3.5))
     painter.drawPath(outline_path)
     painter.fillPath(outline_path, QColor(look.theme.ink))
 

@@ -6,7 +6,7 @@ never cover the middle of the map, and an empty map says what to do first.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 
 from PySide6.QtCore import QPoint, Qt, Signal
@@ -60,14 +60,20 @@ class MapPane(QWidget):
         lines = QVBoxLayout(self)
         lines.setContentsMargins(0, 0, 0, 0)
         lines.addWidget(self.map)
+
+    def build(self) -> Iterator[None]:
+        """Put in what floats on the map, piece by piece."""
+        desk = self.desk
         self.corner = self._corner_panel()
+        yield
         self.chosen = self._chosen_panel()
+        yield
         self.empty = self._empty_panel()
         desk.selection_changed.connect(self.refresh)
-        desk.terrain_changed.connect(self.refresh)
-        desk.document_changed.connect(lambda _names: self.refresh())
-        desk.told.connect(self.refresh)
         desk.asked.changed.connect(self.refresh)
+        soon = desk.turns.of(self.refresh)
+        for signal in (desk.terrain_changed, desk.document_changed, desk.told):
+            signal.connect(soon)
         self.refresh()
 
     def _floating(self, name: str) -> QFrame:

@@ -57,7 +57,7 @@ class MapView(MapCamera):
 
     def __init__(self, desk: Desk, look: Look, parent: QWidget | None = None) -> None:
         self.desk, self.look = desk, look
-        super().__init__(look, parent)
+        super().__init__(look, desk.turns, parent)
         self.show_features = True
         self.show_key = True
         self._hits = GroundHits(None)
@@ -114,12 +114,10 @@ class MapView(MapCamera):
     def ask(self, question: Question) -> None:
         """Colour the trails by a question."""
         self.ground.show_terrain(self.desk.terrain, question)
-        self.viewport().update()
 
     def _terrain_changed(self) -> None:
         empty = self.ground.bounds().isEmpty()
         self.ground.show_terrain(self.desk.terrain, self.ground.question)
-        self._hits = GroundHits(self.desk.terrain)
         self.hovered = None
         self.ground.show_hover(None)
         if empty or not self.fitted:
@@ -128,6 +126,8 @@ class MapView(MapCamera):
     def _loop_changed(self) -> None:
         course = self.desk.course if self.desk.asked.xy is None else None
         self.ground.show_loop(course.xy if course else None)
+        if course is not None:
+            self.come_closer(line_bounds(course.xy))
         self.viewport().update()
 
     def _asked_changed(self) -> None:
@@ -146,16 +146,16 @@ class MapView(MapCamera):
     def take_tool(self, tool: Tool | None) -> None:
         """Give the pointer to a tool, or back to choosing."""
         self.tool = tool
-        shape = Qt.CursorShape.CrossCursor if tool else Qt.CursorShape.ArrowCursor
-        self.viewport().setCursor(shape)
+        shapes = Qt.CursorShape
+        self.viewport().setCursor(shapes.CrossCursor if tool else shapes.ArrowCursor)
         self.viewport().update()
 
     @property
     def hits(self) -> GroundHits:
-        """What lies where."""
+        """What lies where; sorted once the pointer first asks."""
+        if self._hits.terrain is not self.desk.terrain:
+            self._hits = GroundHits(self.desk.terrain)
         return self._hits
-
-    # -- where we look ---------------------------------------------------------------------
 
     def fit(self) -> None:
         """Show all trails."""
@@ -163,13 +163,15 @@ class MapView(MapCamera):
 
     def fit_loop(self) -> None:
         """Show the loop."""
-        if self.desk.course is not None:
-            self.fit_box(line_bounds(self.desk.course.xy))
+        if (course := self.desk.course) is not None:
+            self.fit_box(line_bounds(course.xy))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Show all trails once there is room for them."""
+        """Go on showing what was shown whole."""
         super().resizeEvent(event)
-        if not self.fitted:
+        if self.fits is not None:
+            self.fit_box(self.fits)
+        elif not self.fitted:
             self.fit()
         self.looked.emit()
 
@@ -241,7 +243,7 @@ class MapView(MapCamera):
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
         if dragging and circle:
             corners = [self.to_ground(place) for place in circle]
-            self._choose(self._hits.inside(corners), add=True)
+            self._choose(self.hits.inside(corners), add=True)
         elif dragging and self._pulling:
             hit = self._under(event.position())
             self._over = None
@@ -304,7 +306,7 @@ class MapView(MapCamera):
 
     def _under(self, place: QPointF) -> StretchId | None:
         reach = REACH_PX * self.metres_a_pixel
-        return self._hits.nearest(*self.to_ground(place), within_m=reach)
+        return self.hits.nearest(*self.to_ground(place), within_m=reach)
 
     def _tell(self, here: QPointF) -> None:
         self._hover(self._under(here))
@@ -318,10 +320,8 @@ class MapView(MapCamera):
         if name != self.hovered:
             self.hovered = name
             self.ground.show_hover(name)
-            cursor = Qt.CursorShape.PointingHandCursor if name else Qt.CursorShape.ArrowCursor
-            self.viewport().setCursor(cursor)
-
-    # -- keys ------------------------------------------------------------------------------
+            shapes = Qt.CursorShape
+            self.viewport().setCursor(shapes.PointingHandCursor if name else shapes.ArrowCursor)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Move, zoom and step through stretches."""
@@ -372,6 +372,7 @@ class MapView(MapCamera):
         inner = self.viewport().rect().adjusted(20, 20, -20, -20)
         corners = [self.viewportTransform().map(p) for p in (box.topLeft(), box.bottomRight())]
         if not all(inner.contains(c.toPoint()) for c in corners):
+            self.fits = None
             self.centerOn(box.center())
             self.looked.emit()
 

@@ -203,6 +203,13 @@ class Column(QScrollArea):
         inner.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.setWidget(inner)
 
+    def sizeHint(self) -> QSize:
+        """Ask for nothing: the window gives the width, and what is long scrolls.
+
+        Without this, all that stands in a column would be measured while none of it shows.
+        """
+        return QSize(0, 0)
+
     def add(self, *widgets: QWidget) -> None:
         """Put sections below, one under the other."""
         for widget in widgets:

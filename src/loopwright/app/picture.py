@@ -79,7 +79,7 @@ def settle(opened: Opened, *, wait_s: float = WAIT_S) -> None:
     calm = 0
     while calm < 5:
         application.processEvents()
-        calm = 0 if opened.desk.jobs.busy() else calm + 1
+        calm = calm + 1 if opened.desk.at_rest else 0
         if time.monotonic() > until:
             raise WorldError("window", "its jobs did not end", "try a smaller area")
         time.sleep(STEP_S)

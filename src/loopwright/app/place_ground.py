@@ -6,7 +6,7 @@ when it no longer finds its place; every change is one named step.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from functools import partial
 
@@ -30,6 +30,7 @@ from loopwright.app.word_list import WordList
 from loopwright.app.words import count, say
 from loopwright.app.wrapping import WrapCheck
 from loopwright.card.words import date_words
+from loopwright.geo.frame import ready
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, Ride, RideRole
 
@@ -46,6 +47,10 @@ class GroundPlace(QStackedWidget):
         self.desk, self.look, self._do = desk, look, do
         self.tracks: tuple[CleanTrack, ...] = ()
         self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
+
+    def build(self) -> Iterator[None]:
+        """Put in what stands here, piece by piece."""
+        desk, look, do = self.desk, self.look, self._do
         self.rides = WordList(say("Rides"), shown=RIDES_SHOWN)
         self.brush = BrushPanel()
         self.painting = WrapCheck(say("Paint on the map (key B)"))
@@ -53,13 +58,18 @@ class GroundPlace(QStackedWidget):
         self.dated = WrapCheck(say("Only true of today (mud, dust)"))
         self.planned = label("", "soft")
         self.unfit = Unfit(desk)
+        yield
         self.next = LookNext(desk, look)
+        yield
         self.unridden = Unridden(desk, look, do)
         self.tag_ride = TagRide(desk, look, self._leave_ride)
+        yield
         self.column = self._column()
+        yield
         self.addWidget(self.column)
         self.addWidget(self.tag_ride)
         self._connect()
+        yield
         self.refresh()
 
     def _column(self) -> Column:
@@ -71,7 +81,7 @@ class GroundPlace(QStackedWidget):
         self.rides_fold.add(self.rides)
         self.rides_fold.lines.addLayout(row(self.out, self.race, self.away))
         self.rides_fold.add(button(say("Import rides…"), lambda: self._do("import")))
-        tag = Fold(say("Say what the ground is"))
+        self.tag = tag = Fold(say("Say what the ground is"))
         self.after = button(say("Tag after a ride…"), lambda: self._do("tag_ride"), main=True)
         tag.add(self.after, self.chosen, self.brush, self.painting, self.dated, self.planned)
         tag.add(button(say("Choose what to tag next"), lambda: self._do("next_untagged")))
@@ -81,7 +91,7 @@ class GroundPlace(QStackedWidget):
 
     def _connect(self) -> None:
         desk = self.desk
-        desk.document_changed.connect(lambda _names: self.refresh())
+        desk.document_changed.connect(desk.turns.in_view_first(self, self.refresh))
         desk.terrain_changed.connect(self._clean)
         desk.selection_changed.connect(self._show_chosen)
         self.rides.currentRowChanged.connect(lambda _row: self._show_buttons())
@@ -97,6 +107,7 @@ class GroundPlace(QStackedWidget):
             self.tracks = ()
             self.refresh()
             return
+        self.desk.turns.soon(partial(ready, self.desk.terrain.network.origin), key=ready)
         self.desk.jobs.start(
             "clean",
             lambda report: self.desk.rooms.reports(document, report),
@@ -127,7 +138,8 @@ class GroundPlace(QStackedWidget):
         self.rides.blockSignals(blocked)
         self.rides_fold.rename(count(len(rides), "1 ride", "{n} rides"))
         self.rides.fit_height()
-        self.rides.setVisible(bool(rides))
+        for part in (self.rides, self.out, self.race, self.away, self.tag):
+            part.setVisible(bool(rides))
         self.after.setEnabled(self.desk.terrain is not None)
         self._show_planned()
         for fold in (self.unfit, self.next, self.unridden):

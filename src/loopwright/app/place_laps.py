@@ -6,7 +6,7 @@ missing first (a loop, a ride), shows incomplete laps as incomplete.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from PySide6.QtWidgets import QComboBox
 
@@ -40,6 +40,10 @@ class LapsPlace(Column):
     def __init__(self, desk: Desk, look: Look, do: Callable[[str], None]) -> None:
         super().__init__(say("Laps"))
         self.desk, self.look, self._do = desk, look, do
+
+    def build(self) -> Iterator[None]:
+        """Put in what stands here, piece by piece."""
+        desk, look, do = self.desk, self.look, self._do
         self.loops, self.rides = Choice(), Choice()
         self.said = label("", "soft")
         self.laps = Table(
@@ -47,14 +51,18 @@ class LapsPlace(Column):
         )
         self.note = label("", "soft")
         self.bars = Bars(look)
+        yield
         self.sections, self.corners, self.climbs = (
             SectionsFold(look), CornersFold(look), ClimbsFold(look),
         )  # fmt: skip
+        yield
         self.beside = BesideFold(desk, look)
         self.covered = CoveredFold(desk, look, do)
         self._more = (self.sections, self.corners, self.climbs, self.beside, self.covered)
         self._filled: tuple[LapsRead | None, Look | None] = (None, None)
+        yield
         self._lay_out()
+        yield
         self._connect()
         self.refresh()
 
@@ -78,8 +86,8 @@ class LapsPlace(Column):
 
     def _connect(self) -> None:
         desk = self.desk
-        desk.document_changed.connect(lambda _names: self.refresh())
-        desk.candidates_changed.connect(self.refresh)
+        desk.document_changed.connect(desk.turns.in_view_first(self, self.refresh))
+        desk.candidates_changed.connect(desk.turns.of(self.refresh))
         desk.shown_changed.connect(self._loop_changed)
         desk.ridden.sheet_changed.connect(self._show_sheet)
         self.loops.activated.connect(self._loop_picked)

@@ -6,7 +6,7 @@ can be undone, and the search starts by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -46,8 +46,13 @@ class LoopsPlace(QSplitter):
         self.setHandleWidth(1)
         self.setChildrenCollapsible(False)
         self.desk, self.look, self._built_in, self._do = desk, look, tuple(mixes), do
+
+    def build(self) -> Iterator[None]:
+        """Put in what stands here, piece by piece."""
+        look, do = self.look, self._do
         self.sessions = Choice()
         self.rows = MixRows(look)
+        yield
         self.lap = LapWindow()
         self.state = GroundState()
         self.where = label("", "soft")
@@ -55,26 +60,30 @@ class LoopsPlace(QSplitter):
         self.found = Candidates(look, say("Loops found"))
         self.kept = Candidates(look, say("Loops kept"))
         self.told = label("", "soft")
-        self._lay_out()
+        yield
+        yield from self._lay_out()
+        yield
         self._connect()
         self.refresh()
 
-    def _lay_out(self) -> None:
+    def _lay_out(self) -> Iterator[None]:
         want = Fold(say("What I want to practise"))
         self.sessions.setAccessibleName(say("Session"))
         race = button(say("Copy what a race lap asks…"), lambda: self._do("copy_race"))
         want.add(self.sessions, self.rows, race)
         lap = Fold(say("The lap"))
         lap.add(self.lap, self.state, self.where, self.free)
+        yield
         self.found_fold = Fold(say("Loops found"))
-        side = button(say("Side by side"), lambda: self._do("compare"))
-        weigh = button(say("Length against match…"), lambda: self._do("trade_off"))
+        self.side = button(say("Side by side"), lambda: self._do("compare"))
+        self.weigh = button(say("Length against match…"), lambda: self._do("trade_off"))
         self.less = button(say("Ask only for what there is"), self._ask_less)
         self.found_fold.add(self.told, self.less, self.found)
-        self.found_fold.lines.addLayout(row(side, weigh, stretch=1))
+        self.found_fold.lines.addLayout(row(self.side, self.weigh, stretch=1))
         self.scale = label("", "faint")
         self.kept_fold = Fold(say("Loops kept"))
         self.kept_fold.add(self.kept)
+        yield
         wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
         wants.add(want, lap)
         offers.add(self.found_fold, self.kept_fold, self.scale)
@@ -85,11 +94,11 @@ class LoopsPlace(QSplitter):
 
     def _connect(self) -> None:
         desk = self.desk
-        desk.document_changed.connect(lambda _names: self.refresh())
-        desk.candidates_changed.connect(self._show_found)
-        desk.shown_changed.connect(self._show_found)
-        desk.plan_changed.connect(self._show_found)
-        desk.facts.changed.connect(self._show_found)
+        desk.document_changed.connect(desk.turns.in_view_first(self, self.refresh))
+        found = desk.turns.of(self._show_found)
+        for signal in (desk.candidates_changed, desk.shown_changed, desk.plan_changed,
+                       desk.facts.changed):  # fmt: skip
+            signal.connect(found)
         self.sessions.activated.connect(self._session_picked)
         self.rows.mixed.connect(self._mixed)
         self.lap.wished.connect(self._wish)
@@ -151,7 +160,8 @@ class LoopsPlace(QSplitter):
     def _show_found(self) -> None:
         desk = self.desk
         self.found.show_offers([self._offer(c) for c in desk.candidates], desk.shown)
-        self.found.setVisible(bool(desk.candidates))
+        for part in (self.found, self.side, self.weigh, self.scale):
+            part.setVisible(bool(desk.candidates))
         kept = [Candidate(loop=loop) for loop in desk.document.kept]
         self.kept.show_offers([self._offer(c) for c in kept], desk.shown)
         self.kept_fold.setVisible(bool(kept))
@@ -170,7 +180,7 @@ class LoopsPlace(QSplitter):
             return say("Import your rides first: the finder works on your own trails.")
         if desk.candidates:
             return out_of_reach(desk.result, desk.wishes.mix, self.look.units)
-        return say("Searching…") if desk.jobs.busy() else say("No loop fits these wishes.")
+        return say("Searching…") if not desk.at_rest else say("No loop fits these wishes.")
 
     def _offer(self, candidate: Candidate) -> Offer:
         loop, found, look = candidate.loop, candidate.found, self.look.units

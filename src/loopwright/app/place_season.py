@@ -7,7 +7,7 @@ evidence allows.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import partial
@@ -41,6 +41,7 @@ from loopwright.app.season_rows import (
     weeks_of,
 )
 from loopwright.app.tables import Table
+from loopwright.app.told import told
 from loopwright.app.words import capital, say
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
@@ -70,7 +71,12 @@ class SeasonPlace(Column):
         self.desk, self.look, self._do = desk, look, do
         self._mixes = {mix.name: mix for mix in mixes}
         self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
+
+    def build(self) -> Iterator[None]:
+        """Put in what stands here, piece by piece."""
+        desk, look, do = self.desk, self.look, self._do
         self.form = SeasonForm(self.today)
+        yield
         self.ladder = Ladder(look)
         self.bars_mean = label("", "faint")
         self.nudge = label("", "warning")
@@ -83,20 +89,25 @@ class SeasonPlace(Column):
         self.session = label("", "soft")
         self.rating, self.minutes = QDoubleSpinBox(), QSpinBox()
         self.load_words = label("", "faint")
+        yield
         self.ground = GroundFold(desk, look, do)
         self.heavy = HeavyFold(desk, self._note_heavy)
         self.ridden = RiddenFold(desk, self._change_on)
         self._shows: tuple[SeasonPlan, Look, date] | None = None
-        self._lay_out()
+        yield
+        yield from self._lay_out()
+        yield
         self._connect()
         self.refresh()
 
-    def _lay_out(self) -> None:
+    def _lay_out(self) -> Iterator[None]:
         self.wants = Fold(say("Race day and what I can give"))
         self.wants.add(self.form, label(say(EVIDENCE), "faint"), label(say(CAUTION), "faint"))
         self.wants.add(button(say("Plan the season"), lambda: self._do("plan_season"), main=True))
+        yield
         self.plan_fold = Fold(say("The weeks"))
         self.weeks.setHeaderHidden(True)
+        self.weeks.setWordWrap(True)
         self.weeks.setAccessibleName(say("Weeks and days"))
         self.weeks.setIndentation(self.look.px(12))
         self.weeks.setFixedHeight(self.look.px(300))
@@ -104,10 +115,12 @@ class SeasonPlace(Column):
         self.plan_fold.add(
             self.bars_mean, self.ladder, self.nudge, self.weeks, self.session, self._buttons()
         )
+        yield
         self.plan_fold.add(self.ridden)
         self.plan_fold.add(label(say("How often"), "faint"), self.drills, self.short)
         self.plan_fold.add(label(say("Load"), "faint"), self.load_words, self.heavy)
         self.plan_fold.add(button(say("Print the season…"), lambda: self._do("print_season")))
+        yield
         self.add(self.plan_fold, self.wants, self.ground)
         self.close_up()
 
@@ -140,8 +153,9 @@ class SeasonPlace(Column):
         return whole
 
     def _connect(self) -> None:
-        self.desk.document_changed.connect(lambda _names: self.refresh())
-        self.desk.terrain_changed.connect(self.ground.refresh)
+        desk = self.desk
+        desk.document_changed.connect(desk.turns.in_view_first(self, self.refresh))
+        desk.terrain_changed.connect(desk.turns.of(self.ground.refresh))
         self.weeks.currentItemChanged.connect(lambda *_items: self._show_session())
 
     # -- showing -----------------------------------------------------------------------------
@@ -169,10 +183,10 @@ class SeasonPlace(Column):
         weeks = weeks_of(plan)
         self.ladder.show_weeks(weeks)
         self.bars_mean.setText(self.ladder.caption())
-        told = nudges(plan)
-        self.nudge.setVisible(bool(told))
-        self.nudge.setText("\n".join(f"{n.on:%d %b}: {n.words}" for n in told[:NUDGES]))
-        self.nudge.setToolTip(tip("\n".join(f"{n.on}: {n.words}" for n in told)))
+        asked = nudges(plan)
+        self.nudge.setVisible(bool(asked))
+        self.nudge.setText("\n".join(f"{n.on:%d %b}: {told(n.words)}" for n in asked[:NUDGES]))
+        self.nudge.setToolTip(tip("\n".join(f"{n.on}: {told(n.words)}" for n in asked)))
         counts = drill_counts(plan)
         self.drills.show_rows(
             [[capital(say(c.kind)), str(c.done), str(c.planned), f"{c.target:.0f}"] for c in counts]
@@ -187,6 +201,7 @@ class SeasonPlace(Column):
         first: QTreeWidgetItem | None = None
         for number, week in enumerate(weeks):
             head = QTreeWidgetItem([week_words(number, week, len(weeks))])
+            head.setToolTip(0, tip(head.text(0)))
             self.weeks.addTopLevelItem(head)
             for session in week.sessions:
                 item = QTreeWidgetItem([day_words(session)])

@@ -29,6 +29,7 @@ from loopwright.app.lines import apart, pixel_path, polygon
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.map_colours import GRADE_STEPS, grade_pen
 from loopwright.app.map_marks import paint_numbered
+from loopwright.app.told import told
 from loopwright.app.words import say
 from loopwright.card.palette import FEATURE, blend, grade_words
 from loopwright.geo.sections import feature_name
@@ -40,6 +41,7 @@ from loopwright.model.rider import LapPlan
 from loopwright.units import Units
 
 LEAST_PX = 104
+USUAL_PX = 150
 """Figures, signs and a line that can still be read."""
 STEP_M = 10.0
 """An arrow key moves the mark this far, with control ten times."""
@@ -74,7 +76,7 @@ class Profile(QWidget):
 
     def sizeHint(self) -> QSize:
         """Room for the line, the signs and two rows of words."""
-        return QSize(600, self.look.px(190))
+        return QSize(600, self.look.px(USUAL_PX))
 
     def dress(self, look: Look) -> None:
         """Take another look."""
@@ -295,7 +297,7 @@ class Profile(QWidget):
             parts.append(units.duration(float(np.interp(lap_m, plan.dist_m, plan.time_s))))
         here = feature_at(course, lap_m)
         if here is not None:
-            parts.append(feature_name(here))
+            parts.append(told(feature_name(here)))
         return " · ".join(parts)
 
 

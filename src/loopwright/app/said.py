@@ -81,10 +81,9 @@ def _ground(desk: Desk, look: Units) -> str:
         if span.surface != "unknown"
     )
     return say(
-        "{rides} recordings make {stretches} stretches of trail, {length} in all; "
-        "the ground of {share} is tagged",
-        rides=len(desk.document.rides),
-        stretches=len(network.stretches),
+        "{rides} make {stretches} of trail, {length} in all; the ground of {share} is tagged",
+        rides=count(len(desk.document.rides), "1 recording", "{n} recordings"),
+        stretches=count(len(network.stretches), "1 stretch", "{n} stretches"),
         length=units.distance(metres, look, decimals=1),
         share=units.percent(known_m / max(metres, 1.0)),
     )

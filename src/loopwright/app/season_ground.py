@@ -20,6 +20,7 @@ from loopwright.app.kinds import surface_words
 from loopwright.app.look import Look
 from loopwright.app.parts import Choice, Fold, button, label, row
 from loopwright.app.tables import Table
+from loopwright.app.told import told
 from loopwright.app.words import count, say
 from loopwright.jobs import Report
 from loopwright.model.ground import SURFACES
@@ -194,7 +195,7 @@ def _time(seconds: float) -> str:
 def gap_words(ledger: Ledger) -> str:
     """Name the gaps; where nothing ridden is tagged, say that they are not known."""
     if not ledger.gaps:
-        return ledger.words
+        return told(ledger.words)
     names = ", ".join(surface_words(surface) for surface in ledger.gaps)
     if ledger.met_s == 0 and ledger.untagged_s == 0:
         return say("No timed ride of this season yet. Race day brings {names}.", names=names)

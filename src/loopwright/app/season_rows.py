@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from loopwright.app.season_ridden import ridden_words
+from loopwright.app.told import told, told_each
 from loopwright.app.words import capital, count, say
 from loopwright.model.season import DayLabel, SeasonPlan, Session
 from loopwright.season import COARSE, DrillCount, weekly_loads
@@ -79,11 +80,12 @@ def session_words(session: Session) -> str:
     if session.label is DayLabel.OPEN:
         return say("This day has no label yet: is it training or recovery?")
     if session.label is DayLabel.RECOVERY:
-        return session.purpose or say("Recovery: off the bike or an easy spin.")
-    parts = [session.purpose]
+        return told(session.purpose) or say("Recovery: off the bike or an easy spin.")
+    parts = [told(session.purpose)]
     if session.laps:
         parts.append(
-            say("{laps} laps, efforts of {effort} min, {rest} min rest", laps=session.laps,
+            say("1 lap, an effort of {effort} min" if session.laps == 1
+                else "{laps} laps, efforts of {effort} min, {rest} min rest", laps=session.laps,
                 effort=f"{session.effort_minutes:g}", rest=f"{session.rest_minutes:g}")
         )  # fmt: skip
     if session.loop:
@@ -95,7 +97,7 @@ def session_words(session: Session) -> str:
     if session.ridden is not None:
         parts.append(ridden_words(session.ridden))
     if session.note:
-        parts.append(session.note)
+        parts.append(told_each(session.note))
     return ". ".join(capital(part.rstrip(".")) for part in parts if part) + "."
 
 

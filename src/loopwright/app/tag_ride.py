@@ -15,10 +15,10 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QProgressBar
 
 from loopwright import edits, units
-from loopwright.app.brush import Brush, rough_words
+from loopwright.app.brush import Brush
 from loopwright.app.brush_panel import BrushPanel, key_word
 from loopwright.app.desk import Desk
-from loopwright.app.kinds import surface_words
+from loopwright.app.kinds import roughness_words, surface_words
 from loopwright.app.look import Look
 from loopwright.app.parts import Column, button, label, row
 from loopwright.app.tagging import part_xy, ridden_tag, said_again
@@ -159,7 +159,7 @@ def known_words(part: RiddenPart) -> str:
     """Say what is known of a ridden part."""
     words = dict.fromkeys(
         surface_words(span.surface)
-        + (f" ({rough_words(span.roughness)})" if span.roughness != "unknown" else "")
+        + (f" ({roughness_words(span.roughness)})" if span.roughness != "unknown" else "")
         for span in part.spans
     )
     return ", ".join(words) or surface_words("unknown")

@@ -34,15 +34,10 @@ def tags_of(
     """Say the brush of each part."""
     if brush.empty:
         return ()
-    from loopwright.features.replay import line_of
+    from loopwright.features.replay import lines_of
 
-    return tuple(
-        brush.tag(
-            line_of(terrain, (part.stretch, Way.FORWARD), from_m=part.from_m, to_m=part.to_m),
-            on=on,
-        )
-        for part in parts
-    )
+    ridden = [((part.stretch, Way.FORWARD), part.from_m, part.to_m) for part in parts]
+    return tuple(brush.tag(line, on=on) for line in lines_of(terrain, ridden))
 
 
 def paint(desk: Desk, parts: Sequence[Part], brush: Brush, *, on: date | None) -> None:

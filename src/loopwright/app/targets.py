@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QDialog, QDoubleSpinBox, QSpinBox, QTabWidget, QVBoxLayout, QWidget
 
-from loopwright import targets_told as told
+from loopwright import targets_told as rows_told
 from loopwright.app.parts import label, row
 from loopwright.app.sheet import fit_screen
 from loopwright.app.tables import Table
-from loopwright.app.words import say
+from loopwright.app.told import told
+from loopwright.app.words import capital, say
 from loopwright.jobs import Report
 from loopwright.model.course import Course
 from loopwright.model.rider import LapPlan
@@ -88,6 +89,7 @@ class TargetsDialog(QDialog):
 
     def work(self) -> None:
         """Plan so many laps, and what more mass costs."""
+        costs = rows_told.cost_words
         rooms, document, course = self.desk.rooms, self.desk.document, self.course
         laps, kilograms = self.laps.value(), self.heavier.value()
 
@@ -95,16 +97,16 @@ class TargetsDialog(QDialog):
             plan = rooms.plan(document, course, laps)
             frame_s = rooms.what_if(document, course, bike_kg=kilograms)
             wheel_s = rooms.what_if(document, course, wheel_kg=kilograms)
-            return Answer(plan=plan, costs=told.cost_words(kilograms, frame_s, kilograms, wheel_s))
+            return Answer(plan=plan, costs=costs(kilograms, frame_s, kilograms, wheel_s))
 
         self.desk.jobs.start(JOB, work, on_done=self.show_answer, on_failed=self.desk.failed)
 
     def show_answer(self, answer: Answer) -> None:
         """Fill the tables."""
         plan = answer.plan
-        words = (told.lap_words(plan), told.balance_words(plan), answer.costs)
-        self.head.setText("\n".join(one for one in words if one))
-        self.foot.setText(f"{told.EFFORT_SCALE} {plan.basis}")
+        words = (rows_told.lap_words(plan), rows_told.balance_words(plan), answer.costs)
+        self.head.setText("\n".join(told(one) for one in words if one))
+        self.foot.setText(f"{told(rows_told.EFFORT_SCALE)} {plan.basis}")
         chosen = max(self.tabs.currentIndex(), 0)
         self.tabs.clear()
         for name, heads, rows, left in sheets(plan, self.units):
@@ -119,10 +121,10 @@ Sheet = tuple[str, Sequence[str], list[list[str]], tuple[int, ...]]
 def sheets(plan: LapPlan, look: Units) -> list[Sheet]:
     """Give the tables of a plan: name, heads, rows, columns of words."""
     return [
-        (say("Sections"), told.SPLIT_HEADS, told.split_rows(plan, look), (0,)),
-        (say("Climbs"), told.CLIMB_HEADS, told.climb_rows(plan), (0,)),
-        (say("Corners"), told.CORNER_HEADS, told.corner_rows(plan, look), (0,)),
-        (say("Straights"), told.STRAIGHT_HEADS, told.straight_rows(plan, look), (0,)),
+        (say("Sections"), rows_told.SPLIT_HEADS, rows_told.split_rows(plan, look), (0,)),
+        (say("Climbs"), rows_told.CLIMB_HEADS, rows_told.climb_rows(plan), (0,)),
+        (say("Corners"), rows_told.CORNER_HEADS, rows_told.corner_rows(plan, look), (0,)),
+        (say("Straights"), rows_told.STRAIGHT_HEADS, rows_told.straight_rows(plan, look), (0,)),
     ]
 
 
@@ -130,8 +132,8 @@ def filled(
     name: str, heads: Sequence[str], rows: list[list[str]], left: tuple[int, ...]
 ) -> QWidget:
     """Give a table of rows; columns nobody knows anything for are hidden."""
-    table = Table(name, [say(head) for head in heads], left=left)
-    table.show_rows(rows)
+    table = Table(name, [capital(say(head)) for head in heads], left=left)
+    table.show_rows([[told(name_), *cells] for name_, *cells in rows])
     table.let_shrink(160)
     for column in range(len(heads)):
         table.setColumnHidden(column, not any(one[column] for one in rows))

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, cast
 
-from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import (
     QAction,
     QActionGroup,
@@ -21,7 +21,6 @@ from PySide6.QtGui import (
     QDragEnterEvent,
     QDropEvent,
     QKeySequence,
-    QPaintEvent,
     QResizeEvent,
 )
 from PySide6.QtWidgets import (
@@ -36,6 +35,7 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright.app.actions import COMMANDS, MENUS, Command, holding, usable
+from loopwright.app.blank import Blank
 from loopwright.app.dialogs import Dialogs, RealDialogs
 from loopwright.app.icons import icon
 from loopwright.app.look import Look
@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from loopwright.model.wishes import Mix
 
 PLACES = ("ground", "loops", "laps", "season")
-COLUMN_PX = 344
+COLUMN_PX = 312
 MOST_COLUMN = 0.4
 """The map is never under 60 % of the window's width, at any text size."""
 REFRESH_MS = 0
@@ -68,19 +68,14 @@ CHOSEN_MENU = (
 class Place(Protocol):
     """A left column; also a widget."""
 
+    def build(self) -> Iterator[None]:
+        """Put in what stands there, piece by piece."""
+
+    def refresh(self) -> None:
+        """Show what the desk holds."""
+
     def dress(self, look: Look) -> None:
         """Take another look."""
-
-
-class Blank(QWidget):
-    """Paper where the map will be; tells when it was first painted."""
-
-    painted = Signal()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Tell, after the frame, that the window is up."""
-        super().paintEvent(event)
-        self.painted.emit()
 
 
 class Window(QMainWindow):
@@ -131,15 +126,18 @@ class Window(QMainWindow):
         """Put in what stands on a desk, piece by piece: the window answers between pieces."""
         self.desk = desk
         self._first_questions()
-        self._put_map()
+        yield from self._put_map()
         yield
         self._put_profile()
         puts = (self._put_ground, self._put_loops, self._put_laps, self._put_season)
         for name, put in zip(PLACES, puts, strict=True):
             yield
             place = put(mixes)
+            for _ in place.build():
+                yield
             yield
             self.add_place(name, place)
+        yield
         self.words_bar.listen(desk)
         self._order_focus()
         self._listen()
@@ -181,13 +179,16 @@ class Window(QMainWindow):
 
         self.questions = dict.fromkeys(PLACES, Question.PLAIN) | {"ground": Question.GROUND}
 
-    def _put_map(self) -> None:
+    def _put_map(self) -> Iterator[None]:
         from loopwright.app.map_pane import MapPane
 
         self.map_pane = MapPane(self.desk, self.look, self.do)
+        for _ in self.map_pane.build():
+            yield
         self.map_pane.map.type_word = self._typed
         self.right.replaceWidget(0, self.map_pane)
         self.right.setCollapsible(0, False)  # noqa: FBT003 - Qt's own setter
+        self.right.setStretchFactor(0, 1)
         self.map_pane.show()
         self.blank.deleteLater()
 
@@ -235,7 +236,6 @@ class Window(QMainWindow):
         inner.addWidget(self.column)
         self.right = right = QSplitter(Qt.Orientation.Vertical)
         right.addWidget(self.blank)
-        right.setStretchFactor(0, 1)
         right.setHandleWidth(1)
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
@@ -297,6 +297,7 @@ class Window(QMainWindow):
         self.desk.calm()
         self.desk.told.emit()
         self.column.setCurrentWidget(cast("QWidget", self._columns[place]))
+        self.desk.turns.hurry(self._columns[place].refresh)
         self.map_pane.show_question(self.questions[place])
         if place == "laps" and self.desk.ridden.sheet is None:
             self.laps.arrive()
@@ -366,8 +367,6 @@ class Window(QMainWindow):
         """Fold the left column away, or bring it back."""
         self.left.setVisible(not self.left.isVisible())
         self.actions_by_id["fold"].setChecked(self.left.isVisible())
-
-    # -- files dropped, and leaving ----------------------------------------------------------
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take files and folders."""

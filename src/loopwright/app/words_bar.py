@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QWidget
 
 from loopwright.app.look import Look
 from loopwright.app.parts import bare_label
@@ -46,8 +46,9 @@ class WordsBar(QFrame):
         self.next = WrapPush()
         self.next.setProperty("main", True)  # noqa: FBT003 - Qt's own setter
         self.next.clicked.connect(self._go_on)
+        self.work = QWidget()
         self._lay_out()
-        for widget in (self.doing, self.bar, self.stop, self.next):
+        for widget in (self.work, self.next):
             widget.hide()
 
     def listen(self, desk: Desk) -> None:
@@ -64,9 +65,14 @@ class WordsBar(QFrame):
         line.setContentsMargins(16, 8, 16, 8)
         line.setSpacing(12)
         self.bar.setFixedWidth(self.look.px(140))
+        inner = QHBoxLayout(self.work)
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.setSpacing(12)
+        for widget in (self.doing, self.bar, self.stop):
+            inner.addWidget(widget, 0, Qt.AlignmentFlag.AlignVCenter)
         line.addWidget(self.known, 1)
-        for widget in (self.doing, self.bar, self.stop, self.next):
-            line.addWidget(widget, 0, Qt.AlignmentFlag.AlignVCenter)
+        for part in (self.work, self.next):
+            line.addWidget(part, 0, Qt.AlignmentFlag.AlignVCenter)
 
     def dress(self, look: Look) -> None:
         """Take another look."""
@@ -87,15 +93,18 @@ class WordsBar(QFrame):
             self.known.setText(words)
         self._show_trouble(trouble=bool(desk.trouble))
         progress = doing(desk)
-        for widget in (self.doing, self.bar, self.stop):
-            widget.setVisible(progress is not None)
         if progress is not None:
-            self.doing.setText(progress[0])
+            if progress[0] != self.doing.text():
+                self.doing.setText(progress[0])
             self.bar.setValue(round(progress[1] * STEPS))
         step, action = next_step(desk)
-        self.next.setVisible(bool(action) and progress is None)
-        self.next.setText(step)
-        self.next.setAccessibleName(say("Next step: {step}", step=step))
+        if step != self.next.text():
+            self.next.setText(step)
+            self.next.setAccessibleName(say("Next step: {step}", step=step))
+        for widget, there in ((self.next, bool(action) and progress is None),
+                              (self.work, progress is not None)):  # fmt: skip
+            if there == widget.isHidden():
+                widget.setVisible(there)
 
     def _show_trouble(self, *, trouble: bool) -> None:
         role = "warning" if trouble else ""

@@ -7,7 +7,7 @@ known of its ground. Promises: every part can be tagged by the line it comes wit
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -141,9 +141,17 @@ def _cut(spans: tuple[GroundSpan, ...], low: float, high: float) -> tuple[Ground
 
 def line_of(terrain: Terrain, arc: Arc, *, from_m: float, to_m: float) -> Floats:
     """Line of a part of a stretch as ridden, ``(n, 2)`` lon, lat degrees: the anchor of a tag."""
-    xy = xy_of(terrain, arc, from_m=from_m, to_m=to_m)
-    lat, lon = to_degrees(terrain.network.origin, xy)
-    return np.column_stack((lon, lat))
+    return lines_of(terrain, [(arc, from_m, to_m)])[0]
+
+
+def lines_of(terrain: Terrain, parts: Sequence[tuple[Arc, float, float]]) -> list[Floats]:
+    """Lines of many parts, each an arc from and to metres along it; turned into degrees at once."""
+    lines = [xy_of(terrain, arc, from_m=low, to_m=high) for arc, low, high in parts]
+    if not lines:
+        return []
+    lat, lon = to_degrees(terrain.network.origin, np.concatenate(lines))
+    ends = np.cumsum([len(line) for line in lines])[:-1]
+    return np.split(np.column_stack((lon, lat)), ends)
 
 
 def xy_of(terrain: Terrain, arc: Arc, *, from_m: float, to_m: float) -> Floats:

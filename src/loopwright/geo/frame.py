@@ -57,6 +57,11 @@ def to_degrees(origin: Origin, xy: Floats) -> tuple[Floats, Floats]:
     return np.asarray(lat, dtype=np.float64), np.asarray(lon, dtype=np.float64)
 
 
+def ready(origin: Origin) -> None:
+    """Make the ways there and back for this thread: each has its own, costly to begin."""
+    to_local(origin, *to_degrees(origin, np.zeros((1, 2))))
+
+
 @lru_cache(maxsize=16)
 def _transformers(origin: Origin) -> tuple[Transformer, Transformer]:
     local = (
