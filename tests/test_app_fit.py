@@ -23,6 +23,7 @@ from pytestqt.qtbot import QtBot
 
 from app_help import Answers, found, ladder_document, rested, square_document, wait_until, window_on
 from fit_help import clipped, longer, longer_words, settled
+from loopwright.app.dialogs import ChoiceDialog
 from loopwright.app.help import shortcuts_html
 from loopwright.app.look import dress, make_look
 from loopwright.app.map_colours import Question
@@ -203,3 +204,20 @@ def application() -> QApplication:
     running = QApplication.instance()
     assert isinstance(running, QApplication)
     return running
+
+
+def test_a_question_with_few_answers_has_a_button_for_each(qtbot: QtBot) -> None:
+    dress(application(), make_look("light", scale=2.0))
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    words = longer("3 rides lie over 150 km away: one map cannot hold both places.")
+    answers = [longer("Save an area of their own…"), longer("Leave them out")]
+    dialog = ChoiceDialog(parent, "Another place", words, answers)
+    dialog.show()
+    settled()
+    assert clipped(dialog) == []
+    assert dialog.width() <= SMALL[0]
+    pushes = {push.text(): push for push in dialog.findChildren(QPushButton)}
+    pushes[answers[1]].click()
+    assert dialog.picked == 1
+    dress(application(), make_look("light"))

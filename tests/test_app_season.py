@@ -224,6 +224,7 @@ def test_a_day_with_neither_label_asks(qtbot: QtBot) -> None:
     with window_on(ladder_document()) as opened:
         plan = relabel(in_season(opened, qtbot), FIRST, DayLabel.OPEN)
         opened.desk.apply("open", lambda d: edits.set_season(d, plan))
+        wait_until(qtbot, lambda: rested(opened))
         assert "Training or recovery?" in opened.window.season.nudge.text()
 
 

@@ -8,12 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QFileDialog,
+    QInputDialog,
+    QMessageBox,
+    QVBoxLayout,
+    QWidget,
+)
 
+from loopwright.app.parts import button, label
 from loopwright.app.sheet import ReadingSheet
 from loopwright.app.words import say
 from loopwright.io.plain import plain
@@ -61,6 +70,29 @@ class Dialogs(Protocol):
         """Show words of our own to read, as HTML."""
 
 
+FEW_CHOICES = 3
+CHOICE_LETTERS = 46
+
+
+class ChoiceDialog(QDialog):
+    """A question with a button for each choice; ``picked`` is the one pressed, None if left."""
+
+    def __init__(self, parent: QWidget, title: str, words: str, among: Sequence[str]) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self.picked: int | None = None
+        lines = QVBoxLayout(self)
+        lines.addWidget(label(words))
+        for place, choice in enumerate(among):
+            lines.addWidget(button(choice, partial(self._take, place), main=place == 0))
+        lines.addWidget(button(say("Cancel"), self.reject))
+        self.setMinimumWidth(parent.fontMetrics().averageCharWidth() * CHOICE_LETTERS)
+
+    def _take(self, place: int) -> None:
+        self.picked = place
+        self.accept()
+
+
 class RealDialogs:
     """Dialogs on the screen."""
 
@@ -93,9 +125,17 @@ class RealDialogs:
         return plain(answer) or None if fine else None
 
     def pick(self, title: str, words: str, among: Sequence[str]) -> int | None:
-        """Ask for one of several."""
+        """Ask for one of several: few are buttons, many a list."""
+        if len(among) <= FEW_CHOICES:
+            return self._pick_button(title, words, among)
         answer, fine = QInputDialog.getItem(self._parent, title, words, list(among), 0, False)  # noqa: FBT003 - Qt's own
         return list(among).index(answer) if fine else None
+
+    def _pick_button(self, title: str, words: str, among: Sequence[str]) -> int | None:
+        dialog = ChoiceDialog(self._parent, title, words, among)
+        dialog.exec()
+        dialog.deleteLater()
+        return dialog.picked
 
     def leave(self, name: str) -> Leave:
         """Ask what to do with unsaved work."""

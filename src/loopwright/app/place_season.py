@@ -175,7 +175,7 @@ class SeasonPlace(Column):
         if before is None or any(
             a is not b and a != b for a, b in zip(before, self._shows, strict=True)
         ):
-            self._show_drills(plan)
+            self.desk.turns.soon(partial(self._show_drills, plan), key=self.drills)
             self._show_weeks(plan)
         self._show_session()
 
