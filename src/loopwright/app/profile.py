@@ -40,8 +40,7 @@ from loopwright.model.laps import Lap
 from loopwright.model.rider import LapPlan
 from loopwright.units import Units
 
-LEAST_PX = 104
-USUAL_PX = 150
+LEAST_PX, USUAL_PX = 104, 150
 """Figures, signs and a line that can still be read."""
 STEP_M = 10.0
 """An arrow key moves the mark this far, with control ten times."""
@@ -115,8 +114,6 @@ class Profile(QWidget):
         far = 10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0
         now = self._pointed or 0.0
         self.desk.point(float((now + far * steps[event.key()]) % course.length_m))
-
-    # -- painting ----------------------------------------------------------------------------
 
     def plot(self) -> QRectF:
         """Where the line is drawn; margins hold the figures."""

@@ -108,7 +108,8 @@ def week_words(number: int, week: Week, weeks: int) -> str:
     return say(
         "{when}: {first} to {last}, {hours} h",
         when=count(left, "1 week to go", "{n} weeks to go") if left else say("Race week"),
-        first=week.monday.strftime("%d %b"), last=sunday.strftime("%d %b"),
+        first=week.monday.strftime("%d %b" if sunday.month != week.monday.month else "%d"),
+        last=sunday.strftime("%d %b"),
         hours=f"{week.minutes / 60:.1f}",
     )  # fmt: skip
 

@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from loopwright.model.wishes import Mix
 
 PLACES = ("ground", "loops", "laps", "season")
-COLUMN_PX = 312
+COLUMN_PX = 328
 MOST_COLUMN = 0.4
 """The map is never under 60 % of the window's width, at any text size."""
 REFRESH_MS = 0
