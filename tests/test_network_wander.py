@@ -81,15 +81,25 @@ def test_a_far_swing_is_a_trail_unless_receivers_wander(
     assert degrees(build_network(cleaned(tracks), OPEN_OCEAN)) == ends
 
 
+def bubble(half_m: float) -> Web:
+    """Five passes and four from one place to another, so many metres to either side."""
+    web = Web()
+    for node in (0, 1):
+        web.add_node(node, np.array([100.0 * node, 0.0, 0.0]))
+    x = np.array([0.0, 10.0, 90.0, 100.0])
+    for side, passes in ((half_m, 5.0), (-half_m, 4.0)):
+        y = side * np.array([0.0, 1.0, 1.0, 0.0])
+        web.add_line(0, 1, np.column_stack((x, y, np.zeros(4))), passes)
+    return web
+
+
 @pytest.mark.parametrize(("wandering_m", "gone"), [(1.0, 0), (2.2, 1)])
 def test_wandering_parts_bundles_further(wandering_m: float, gone: int) -> None:
     """Ten metres lie between five passes and four; 7 x 2.2 m x sqrt(1/5 + 1/4) is 10.3 m."""
-    web = Web()
-    for node in (0, 1):
-        web.add_node(node, np.array([140.0 * node, 0.0, 0.0]))
-    x = np.array([0.0, 10.0, 130.0, 140.0])
-    for side, passes in ((5.0, 5.0), (-5.0, 4.0)):
-        y = side * np.array([0.0, 1.0, 1.0, 0.0])
-        web.add_line(0, 1, np.column_stack((x, y, np.zeros(4))), passes)
-    assert untwin(web, 4.2, 0.0, wandering_m) == gone
-    assert len(web.lines) == 2 - gone
+    assert untwin(bubble(5.0), 4.2, 0.0, wandering_m) == gone
+
+
+@pytest.mark.parametrize(("grain_m", "gone"), [(22.0, 0), (33.0, 1)])
+def test_long_steps_cut_corners_further(grain_m: float, gone: int) -> None:
+    """Twelve metres; a curve through points may miss a fifth of their gap to either side."""
+    assert untwin(bubble(6.0), 3.0, grain_m) == gone

@@ -71,6 +71,7 @@ TRIALS = (
     Trial(name="3 m, faults", faults=USUAL),
     Trial(name="3 m, few rides", rides=9),
     Trial(name="3 m, every 5 s", interval_s=5.0),
+    Trial(name="3 m, every 8 s", interval_s=8.0),
     Trial(
         name="hard, 2-5 m, 1-4 s",
         style="hard",
