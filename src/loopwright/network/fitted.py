@@ -12,6 +12,7 @@ import numpy as np
 
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
+from loopwright.network.apart import laid_apart
 from loopwright.network.attract import Aligned, attract
 from loopwright.network.calm import calmed
 from loopwright.network.certain import std_error_m
@@ -25,6 +26,7 @@ from loopwright.network.plots import Pairs
 from loopwright.network.refit import refit
 from loopwright.network.repair import attach, mend, untwin
 from loopwright.network.rough import rough
+from loopwright.network.rows import Bools
 from loopwright.network.samples import SPARSE_M, Samples
 from loopwright.network.shadows import count_passes, drop_shadows
 from loopwright.network.spread import spread_m
@@ -86,15 +88,8 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     report.check()
     report.step(0.6, "finding trails")
-    web = _web(
-        samples,
-        aligned,
-        ele,
-        pairs,
-        usual=float(np.median(errors)),
-        sigma=errors[samples.ride] * shade,
-        worse=shade,
-    )
+    view = _View(samples=samples, ele=ele, errors=errors, shade=shade)
+    web, aligned = _web(view, aligned, pairs)
     if not web.lines:
         return _nothing()
     report.step(0.7, "fitting trails")
@@ -129,32 +124,54 @@ def _nothing() -> Fitted:
     return Fitted(ends=(), nodes=none.reshape(0, 3), table=stations_of([]), error=none)
 
 
-def _web(
-    samples: Samples,
-    aligned: Aligned,
-    ele: Floats,
-    pairs: Pairs,
-    *,
-    usual: float,
-    sigma: Floats,
-    worse: Floats,
-) -> Web:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _View:
+    """Samples, their levelled heights, the errors of rides and the shade of places."""
+
+    samples: Samples
+    ele: Floats
+    errors: Floats
+    shade: Floats
+
+    @property
+    def sigma(self) -> Floats:
+        """Give the error of each sample ``(n,)`` in metres, shade counted."""
+        return self.errors[self.samples.ride] * self.shade
+
+
+def _web(view: _View, aligned: Aligned, pairs: Pairs) -> tuple[Web, Aligned]:
+    """Make a graph of the trails; also gives the samples with fused trails laid apart."""
+    samples, ele = view.samples, view.ele
+    web = _lines(view, aligned, pairs, np.zeros(len(samples), dtype=bool))
+    if not web.lines:
+        return web, aligned
+    aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma)
+    if parted.any():
+        pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
+        web = _lines(view, aligned, pairs, parted)
+    for changed in (tie_turns, unzip):
+        if changed(web, samples, aligned, ele):
+            mend(web)
+    return web, aligned
+
+
+def _lines(view: _View, aligned: Aligned, pairs: Pairs, parted: Bools) -> Web:
+    """Make lines of what rides cover; ``parted`` marks samples laid apart from a line beside."""
+    samples, ele = view.samples, view.ele
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
     if not web.lines:
         return web
+    usual = float(np.median(view.errors))
     grain_m = float(np.median(samples.spacing[samples.piece]))
     for _ in range(MOST_ROUNDS):
-        count_passes(web, samples, aligned, ele, sigma=sigma, worse=worse)
+        count_passes(web, samples, aligned, ele, sigma=view.sigma, worse=view.shade, parted=parted)
         wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
         strays = drop_strays(web, usual, wander) + drop_shadows(web, usual)
         if not strays + untwin(web, usual, grain_m, wander):
             break
         mend(web)
-    for changed in (tie_turns, unzip):
-        if changed(web, samples, aligned, ele):
-            mend(web)
     return web
 
 

@@ -112,6 +112,8 @@ def untwin(web: Web, sigma: float, grain_m: float = 0.0, wander_m: float = 0.0) 
 
 def _twins(one: Line, two: Line, usual_m: float, grain_m: float) -> bool:
     """Tell whether the lines lie no further apart than their errors: ``usual_m`` for one pass."""
+    if one.parted and two.parted:
+        return False
     if abs(one.length_m - two.length_m) > 0.3 * max(one.length_m, two.length_m) + TWIN_M:
         return False
     count = 1 / max(one.passes, 1.0) + 1 / max(two.passes, 1.0)

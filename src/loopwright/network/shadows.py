@@ -12,7 +12,7 @@ from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.network.attract import Aligned
 from loopwright.network.passes import Over, independent, passes_of
-from loopwright.network.rows import Rows
+from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
 from loopwright.network.web import Web
@@ -29,12 +29,19 @@ BESIDE_SHARE = 0.8
 
 
 def count_passes(
-    web: Web, samples: Samples, aligned: Aligned, ele: Floats, *, sigma: Floats, worse: Floats
+    web: Web,
+    samples: Samples,
+    aligned: Aligned,
+    ele: Floats,
+    *,
+    sigma: Floats,
+    worse: Floats,
+    parted: Bools,
 ) -> None:
     """Write to each line how many passes it shows, and how they err.
 
     ``sigma`` ``(n,)`` is each sample's error in metres, ``worse`` ``(n,)`` how many times its
-    ride's usual error that is.
+    ride's usual error that is; ``parted`` ``(n,)`` marks samples laid apart from a line beside.
     """
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
@@ -47,12 +54,15 @@ def count_passes(
         web.lines[number].passes = independent(overs)
     seen = near.station >= 0
     line = np.where(seen, table.line[near.station], -1)
-    worse_m, error_m = (_middle(line, values, len(numbers)) for values in (worse, sigma))
+    worse_m, error_m, apart = (
+        _middle(line, values, len(numbers)) for values in (worse, sigma, parted.astype(np.float64))
+    )
     usual_m = float(np.median(sigma))
     for place, number in enumerate(numbers):
         known = bool(np.isfinite(error_m[place]))
         web.lines[number].worse = float(worse_m[place]) if known else web.lines[number].worse
         web.lines[number].error_m = float(error_m[place]) if known else usual_m
+        web.lines[number].parted = known and bool(apart[place])
 
 
 def _middle(line: Rows, values: Floats, size: int) -> Floats:
@@ -75,6 +85,8 @@ def drop_shadows(web: Web, sigma: float) -> int:
         line = web.lines[number]
         if line.passes > LONE:
             break
+        if line.parted:
+            continue
         least = max(STRONG * line.passes, 2.0)
         strong = [
             web.lines[k].xyz

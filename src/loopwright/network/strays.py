@@ -57,7 +57,7 @@ def drop_strays(web: Web, sigma: float, wander_m: float = 0.0) -> int:
     swing_m = float(np.interp(wander_m, WANDERS_M, SWINGS_M))
     for number in order:
         line, tail_m = web.lines[number], _tail_m(web.lines[number], sigma)
-        if not tail_m and line.passes > LONE:
+        if line.parted or (not tail_m and line.passes > LONE):
             continue
         near = [k for k in boxes.near(number, STRAY_MOST_M) if k in web.lines]
         stronger = [web.lines[k] for k in near if rank[k] > rank[number]]

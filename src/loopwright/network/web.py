@@ -25,7 +25,8 @@ class Line:
     """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown.
 
     ``passes`` counts independent passes while mending, ``error_m`` tells how far they err and
-    ``worse`` how many times more than usual; ``error`` ``(n,)`` and ``overs`` are known
+    ``worse`` how many times more than usual; ``parted`` that its passes were told from those of a
+    line beside it; ``error`` ``(n,)`` and ``overs`` are known
     once the line is fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
     """
 
@@ -35,6 +36,7 @@ class Line:
     passes: float = 0.0
     worse: float = 1.0
     error_m: float = 3.0
+    parted: bool = False
     error: Floats | None = None
     overs: tuple[Over, ...] = ()
     ways: Ways = Ways.BOTH
