@@ -116,14 +116,14 @@ def assert_links(sheet: Sheet, local: Local, root: int) -> None:
 
 
 def test_many_ways_to_one_place_are_all_looked_at() -> None:
-    """Five ways to a junction, each shorter than the one before, and five from there on."""
-    ends = [(0, 1)] * 5 + [(1, 2)] * 5 + [(2, 0)]
-    lengths = [50.0, 40.0, 30.0, 20.0, 10.0, *[10.0] * 6]
+    """Six ways to a junction, each shorter than the one before, and twenty from there on."""
+    ends = [(0, 1)] * 6 + [(1, 2)] * 20 + [(2, 0)]
+    lengths = [60.0, 50.0, 40.0, 30.0, 20.0, 10.0, *[10.0] * 21]
     rng, spots = np.random.default_rng(1), np.array([[0.0, 0.0], [9.0, 0.0], [0.0, 9.0]])
     terrain = terrain_of(rng, spots, np.zeros(3), ends, lengths, one_way=1.0)
     sheet = sheet_of(terrain, question_of(low_m=5.0, high_m=500.0), Further())
-    assert near(sheet, 0).out.tolist() == [*lengths[:5], *[20.0] * 5, 30.0]
-    assert near(sheet, 0).home.tolist() == [*[20.0] * 5, *[10.0] * 5, 0.0]
+    assert near(sheet, 0).out.tolist() == [*lengths[:6], *[20.0] * 20, 30.0]
+    assert near(sheet, 0).home.tolist() == [*[20.0] * 6, *[10.0] * 20, 0.0]
 
 
 def test_foes_out_of_reach_are_nobodys() -> None:

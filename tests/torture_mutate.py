@@ -7,6 +7,7 @@
     python tests/torture_mutate.py loops --left     only what survived last time, or was not tried
     python tests/torture_mutate.py loops/dive.py --ask test_loops_kernels.py    these tests only
     python tests/torture_mutate.py loops/dive.py --some 80    80 of them, drawn by ``SEED``
+    python tests/torture_mutate.py loops/dive.py --only bar   those whose line has the word
 
 For the kernels compiling is switched off, so that they can be changed. One process loads everything
 once; each mutant lives in a fork of it, where the changed code is put into the living functions,
@@ -51,12 +52,13 @@ TALLY = ROOT / "out" / "torture" / "mutate"
 EXPLAINED = Path(__file__).with_name("mutants_explained.toml")
 KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "tables", "tune"))
 ASKED = (
-    "answers", "by_hand", "compiled", "conditions", "edges", "find", "further", "graph", "hunt",
-    "kernels", "mixes", "pieces", "prices", "progress", "quick", "rings", "roots", "said",
+    "answers", "by_hand", "compiled", "conditions", "dive", "edges", "find", "further", "graph",
+    "hunt", "kernels", "mixes", "pieces", "prices", "progress", "quick", "rings", "roots", "said",
     "search", "trade_off",
 )  # fmt: skip
+ASKED_OF_KERNELS = ("conditions", "dive", "kernels", "prices")
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "kernels": (KERNELS, tuple(f"test_loops_{x}.py" for x in ("kernels", "prices", "conditions"))),
+    "kernels": (KERNELS, tuple(f"test_loops_{name}.py" for name in ASKED_OF_KERNELS)),
     "loops": (("loops/*.py",), tuple(f"test_loops_{name}.py" for name in ASKED)),
     "area": (
         ("io/area_*.py", "io/migrations.py", "io/codec/*.py"),
@@ -249,8 +251,8 @@ def names_of(file: Path, mutants: list[Mutant]) -> list[str]:
 class Campaign:
     """Stands in for pytest's own loop: all is collected once, and each mutant is a fork of that."""
 
-    def __init__(self, files: list[Path], *, left: bool, some: int | None, jit: bool) -> None:
-        self.files, self.left, self.some, self.jit, self.findings = files, left, some, jit, 0
+    def __init__(self, files: list[Path], words: argparse.Namespace, *, jit: bool) -> None:
+        self.files, self.words, self.jit, self.findings = files, words, jit, 0
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         self.items = {item.nodeid: item for item in session.items}
@@ -294,10 +296,11 @@ class Campaign:
         old: dict[str, str] = json.loads(kept.read_text()) if kept.exists() else {}
         mutants = list(mutants_of(file))
         named = dict(zip(names_of(file, mutants), mutants, strict=True))
-        fates = {name: end for name, end in old.items() if name in named and self.left}
-        tried = [name for name in named if fates.get(name) != "noticed"]
-        if self.some is not None:
-            tried = random.Random(SEED).sample(tried, min(self.some, len(tried)))
+        left, some, only = self.words.left, self.words.some, self.words.only
+        fates = {name: end for name, end in old.items() if name in named and (left or only)}
+        tried = [name for name in named if only in name and fates.get(name) != "noticed"]
+        if some is not None:
+            tried = random.Random(SEED).sample(tried, min(some, len(tried)))
         for name in tried:
             mutant = named[name]
             asked_of = self.asked(mutant, file)
@@ -347,6 +350,7 @@ def main() -> int:
     parser.add_argument("what", nargs="+")
     parser.add_argument("--left", action="store_true")
     parser.add_argument("--some", type=int)
+    parser.add_argument("--only", default="")
     parser.add_argument("--ask", nargs="+")
     words = parser.parse_args()
     os.chdir(ROOT)
@@ -357,7 +361,7 @@ def main() -> int:
         os.environ["NUMBA_DISABLE_JIT"] = "1"
     elif "loops" in str(files[0]):
         importlib.import_module("loopwright.loops.warm").warm_up()  # once for all forks
-    campaign = Campaign(files, left=words.left, some=words.some, jit=jit)
+    campaign = Campaign(files, words, jit=jit)
     pytest.main(
         ["-q", "-s", "-p", "no:cacheprovider", "-p", "no:faulthandler", *tests], plugins=[campaign]
     )
