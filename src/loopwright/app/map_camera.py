@@ -30,6 +30,8 @@ class MapCamera(QGraphicsView):
         self.ground = MapScene(look, turns)
         super().__init__(self.ground, parent)
         self.fitted = False
+        self.covered_px = 0
+        """Height at the top that a panel covers: what is fitted stays below it."""
         self.fits: QRectF | None = None
         """What is shown whole, until a person looks elsewhere."""
 
@@ -54,9 +56,10 @@ class MapCamera(QGraphicsView):
             return
         self.fitted = True
         wide = self.viewport().width() - 2 * FIT_MARGIN_PX
-        high = max(40, self.viewport().height() - 2 * FIT_MARGIN_PX)
+        top = max(FIT_MARGIN_PX, self.covered_px)
+        high = max(40, self.viewport().height() - top - FIT_MARGIN_PX)
         scale = min(wide / max(box.width(), 1.0), high / max(box.height(), 1.0))
-        self._look_at(box.center(), scale)
+        self._look_at(box.center() - QPointF(0.0, (top - FIT_MARGIN_PX) / 2 / scale), scale)
         self.fits = QRectF(box)
 
     def come_closer(self, loop: QRectF) -> None:

@@ -200,6 +200,7 @@ class MapPane(QWidget):
         room = self.width() - 2 * EDGE_PX
         wide = min(room, self.corner.sizeHint().width())
         self._size(self.corner, wide)
+        self.map.covered_px = EDGE_PX + self.corner.height()
         broad = min(room, self.look.px(EMPTY_PX))
         high = self._empty_words.high_at(broad) + EDGE_PX
         self.empty.resize(broad, min(high, self.height() - 2 * EDGE_PX))

@@ -123,7 +123,9 @@ class LoopsPlace(QSplitter):
         self.rows.show_mix(wishes.mix)
         self.lap.show_wishes(wishes, self.look.units)
         least = units.small(LEAST_RISE_M, self.look.units)
-        self.scale.setText(say("Metres up are rises of {least} or more, added together.", least=least))
+        self.scale.setText(
+            say("Metres up are rises of {least} or more, added together.", least=least)
+        )
         self.state.show_document(self.desk.document)
         self._show_where(wishes)
         self._show_found()
