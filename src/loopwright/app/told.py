@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 
 from loopwright.app.words import say
 from loopwright.model.ground import FeatureKind
@@ -52,17 +52,24 @@ def told(words: str) -> str:
     """Give a room's sentence in the chosen language."""
     if words.endswith(GOES_ON):
         return say("{what}, cont.", what=told(words.removesuffix(GOES_ON)))
-    for sentence, shape in _shapes():
-        found = shape.fullmatch(words)
-        if found is not None:
-            return say(sentence, **found.groupdict())
-    return words
+    sentence, gaps = _made_from(words)
+    return say(sentence, **dict(gaps)) if sentence else words
 
 
 def told_each(words: str) -> str:
     """Give a sentence, or several joined by semicolons, in the chosen language."""
     whole = told(words)
     return whole if whole != words else "; ".join(told(part) for part in words.split("; "))
+
+
+@lru_cache(maxsize=2048)
+def _made_from(words: str) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """Find the sentence and what fills its gaps, empty where none fits; names come again."""
+    for sentence, shape in _shapes():
+        found = shape.fullmatch(words)
+        if found is not None:
+            return sentence, tuple(found.groupdict().items())
+    return "", ()
 
 
 @cache
