@@ -21,8 +21,8 @@ judge: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m loopwright
 MINUTES ?= 16
 torture: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python -m pip install --quiet atheris osmium rasterio && for f in kill disk edits long; do $(VENV)/python tests/torture_$$f.py || exit 1; done && $(VENV)/python tests/torture_fuzz.py --minutes $(MINUTES)
 
-# Lines and branches that tests reach in the ten rooms that think; fails where it fell. RAISE=1 lifts the floors.
-cover: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python tests/cover_rooms.py $(if $(RAISE),--raise,)
+# Lines and branches that tests reach in the ten rooms that think; fails where it fell. RAISE=1 lifts the floors, ROOMS="clean pacing" looks at some.
+cover: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && $(VENV)/python tests/cover_rooms.py $(if $(RAISE),--raise,) $(if $(ROOMS),--rooms $(ROOMS),)
 
 # Small mistakes made in the source one at a time: does a test notice? Takes an hour or two.
 mutate: ; @PYTHON="$(PYTHON)" sh .ci/prepare test && for what in kernels loops area; do $(VENV)/python tests/torture_mutate.py $$what || exit 1; done
