@@ -9,7 +9,7 @@ import pytest
 
 from features_help import OCEAN, bent, network_of, path, tag_on
 from loopwright.features import assess
-from loopwright.features.replay import RiddenPart, line_of, replay
+from loopwright.features.replay import RiddenPart, line_of, lines_of, replay
 from loopwright.features.roughness import suggest_roughness
 from loopwright.features.supposing import supposing, supposing_rough, untagged_m
 from loopwright.features.tag_next import candidates, what_to_tag
@@ -83,6 +83,15 @@ def test_the_line_of_a_part_anchors_a_tag_that_comes_back_to_it() -> None:
     assert local[-1] == pytest.approx([part.from_m, 0], abs=0.1)
     tagged = assess(fork(), [Tag(line=line, surface="grass")])
     assert tagged.amounts[A, Way.FORWARD]["ground_m:grass"] == pytest.approx(part.length_m, abs=1)
+
+
+def test_lines_of_many_parts_are_those_of_each() -> None:
+    terrain = assess(fork())
+    parts = [((A, Way.FORWARD), 20.0, 90.0), ((B, Way.BACKWARD), 0.0, 50.0)]
+    together = lines_of(terrain, parts)
+    for line, (arc, low, high) in zip(together, parts, strict=True):
+        assert line.tolist() == line_of(terrain, arc, from_m=low, to_m=high).tolist()
+    assert lines_of(terrain, []) == []
 
 
 def test_supposing_rough_adds_rough_descents_on_untagged_ground_only() -> None:

@@ -11,7 +11,14 @@ from hypothesis import strategies as st
 from pyproj import Geod, Transformer
 
 from loopwright.geo import polyline
-from loopwright.geo.frame import geodesic_length_m, origin_for, to_degrees, to_local
+from loopwright.geo.frame import (
+    _transformers,
+    geodesic_length_m,
+    origin_for,
+    ready,
+    to_degrees,
+    to_local,
+)
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
 
@@ -31,6 +38,16 @@ def test_geodesic_of_flinders_peak_to_buninyong() -> None:
     # WGS 84 differs from GRS80 by 0.1 mm in the minor axis.
     pair = np.array([flinders, buninyong])
     assert geodesic_length_m(pair[:, 0], pair[:, 1]) == pytest.approx(54_972.271, abs=1e-3)
+
+
+def test_once_ready_a_frame_makes_no_way_anew() -> None:
+    origin = Origin(lat=-44.123, lon=171.456)
+    before = _transformers.cache_info().misses
+    ready(origin)
+    assert _transformers.cache_info().misses == before + 1
+    lat, lon = to_degrees(origin, to_local(origin, np.array([-44.1]), np.array([171.5])))
+    assert (lat[0], lon[0]) == pytest.approx((-44.1, 171.5), abs=1e-9)
+    assert _transformers.cache_info().misses == before + 1
 
 
 def test_geodesic_of_the_length_of_an_island() -> None:
