@@ -15,6 +15,7 @@ from loopwright.model.arrays import Floats
 from loopwright.network.apart import laid_apart
 from loopwright.network.attract import Aligned
 from loopwright.network.corridors import Corridor, Reading
+from loopwright.network.ends import best_span
 from loopwright.network.groups import amplitudes, zones_of
 from loopwright.network.repair import untwin
 from loopwright.network.rows import Bools
@@ -141,6 +142,20 @@ def test_nothing_moves_on_a_single_trail() -> None:
     xy, moved = laid(web, ridden(straight, straight, error_m=3.0))
     assert not moved.any()
     assert np.abs(xy[:, 1]).max() == 0.0
+
+
+def test_where_there_are_no_lines_nothing_moves() -> None:
+    _, straight, _ = twins(9.0)
+    _, moved = laid(Web(), ridden(straight, error_m=3.0))
+    assert not moved.any()
+
+
+def test_one_turn_of_both_ends_comes_near_the_forks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("loopwright.network.ends.TURNS", 1)
+    side = np.array([1] * 7 + [-1] * 7)
+    one = corridor(gap_m=10.0, apart=7)
+    span = best_span(one, side, np.array([FROM_M + 25.0, TO_M + 45.0]))
+    assert span == pytest.approx([FROM_M, TO_M], abs=10.0)
 
 
 @pytest.mark.parametrize("drop", [untwin, drop_shadows, drop_strays])

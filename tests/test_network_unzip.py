@@ -10,6 +10,7 @@ import pytest
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.samples import gather
+from loopwright.network.trips import count_trips
 from loopwright.network.unzip import unzip
 from loopwright.network.web import Web
 from network_help import cleaned, recorded
@@ -118,6 +119,13 @@ def test_a_short_piece_between_more_than_two_trails_stays() -> None:
     web = web_of(third, (0, 2), (1, 2), (2, 3), (3, 4), (3, 5), (3, 6))
     assert opened(web, by(third, 0, 2, 3, 4), by(third, 1, 2, 3, 5)) == 0
     assert degrees(web) == [1, 1, 1, 1, 1, 3, 4]
+
+
+def test_a_ride_between_lines_that_nothing_joins_is_no_trip() -> None:
+    web = web_of({0: (-100.0, 0.0), 1: (0.0, 0.0), 2: (20.0, 0.0), 3: (120.0, 0.0)}, (0, 1), (2, 3))
+    samples = gather(cleaned([recorded(even((-100.0, 0.0), (120.0, 0.0)))]))
+    found = count_trips(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    assert (found.at, found.over) == ({}, {})
 
 
 def test_a_piece_so_short_that_no_sample_shows_it_becomes_two() -> None:
