@@ -70,12 +70,14 @@ def zones_of(corridor: Corridor) -> list[Zone]:
     spans = np.concatenate([span for span, _ in tried])
     score = np.concatenate([each for _, each in tried])
     while len(score) and score.max() >= LEAST_SCORE / 2:
-        best = spans[int(score.argmax())]
-        zone = _fitted(corridor, best)
+        best = int(score.argmax())
+        zone = _fitted(corridor, spans[best])
+        low_m, high_m = spans[best].tolist()
         if zone is not None:
             found.append(zone)
-            best = np.array([zone.from_m, zone.to_m])
-        apart = (spans[:, 1] < best[0] - FLANK_M) | (spans[:, 0] > best[1] + FLANK_M)
+            low_m, high_m = zone.from_m, zone.to_m
+        apart = (spans[:, 1] < low_m - FLANK_M) | (spans[:, 0] > high_m + FLANK_M)
+        apart[best] = False  # its ends may have moved far from where it was looked for
         spans, score = spans[apart], score[apart]
     return found
 
