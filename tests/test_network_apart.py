@@ -12,6 +12,7 @@ import scipy.linalg
 from loopwright.invented.lines import beside
 from loopwright.invented.receiver import fading
 from loopwright.model.arrays import Floats
+from loopwright.network import groups
 from loopwright.network.apart import laid_apart
 from loopwright.network.attract import Aligned
 from loopwright.network.corridors import Corridor, Reading
@@ -65,6 +66,13 @@ def test_one_trail_is_one_however_its_rides_scatter() -> None:
 
 def test_groups_nearer_than_riders_choose_their_line_are_one() -> None:
     assert not any(zones_of(corridor(gap_m=3.0, apart=7, seed=seed)) for seed in range(10))
+
+
+def test_a_zone_whose_ends_move_away_is_looked_for_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wherever a look begins, it ends at one place far from most: still one zone, and an end."""
+    monkeypatch.setattr(groups, "best_span", lambda *_: np.array([FROM_M, TO_M]))
+    monkeypatch.setattr(groups, "LEAST_SCORE", 10.0)
+    assert len(zones_of(corridor(gap_m=10.0, apart=7))) == 1
 
 
 def test_a_single_pass_makes_no_group() -> None:

@@ -73,13 +73,18 @@ def zones_of(corridor: Corridor) -> list[Zone]:
         best = int(score.argmax())
         zone = _fitted(corridor, spans[best])
         low_m, high_m = spans[best].tolist()
-        if zone is not None:
+        if zone is not None and not any(_meet(zone, other) for other in found):
             found.append(zone)
             low_m, high_m = zone.from_m, zone.to_m
         apart = (spans[:, 1] < low_m - FLANK_M) | (spans[:, 0] > high_m + FLANK_M)
         apart[best] = False  # its ends may have moved far from where it was looked for
         spans, score = spans[apart], score[apart]
     return found
+
+
+def _meet(zone: Zone, other: Zone) -> bool:
+    """Tell whether two zones share ground, or the common trail that tells their errors."""
+    return zone.from_m < other.to_m + FLANK_M and other.from_m < zone.to_m + FLANK_M
 
 
 def _blocks(corridor: Corridor) -> Iterator[tuple[Rows, Floats]]:
