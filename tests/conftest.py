@@ -32,6 +32,13 @@ def _own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _widgets_first(request: pytest.FixtureRequest) -> None:
+    """On several cores files come in any order: an application without widgets must not be first."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        request.getfixturevalue("qapp")
+
+
 @pytest.fixture(autouse=True)
 def _nothing_left(request: pytest.FixtureRequest) -> Iterator[None]:
     """After every test of the window: no thread, widget or running timer is left behind."""
