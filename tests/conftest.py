@@ -34,7 +34,7 @@ def _own_home(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 @pytest.fixture(autouse=True, scope="session")
 def _widgets_first(request: pytest.FixtureRequest) -> None:
-    """On several cores files come in any order: the first may want none with widgets."""
+    """On several cores files come in any order; widgets need an application made for them."""
     if "PYTEST_XDIST_WORKER" in os.environ:
         request.getfixturevalue("qapp")
 
