@@ -43,7 +43,7 @@ def test_geodesic_of_flinders_peak_to_buninyong() -> None:
 def test_once_ready_a_frame_makes_no_way_anew() -> None:
     origin = Origin(lat=-44.123, lon=171.456)
     before = _transformers.cache_info().misses
-    ready(origin)
+    assert len(list(ready(origin))) == 2
     assert _transformers.cache_info().misses == before + 1
     lat, lon = to_degrees(origin, to_local(origin, np.array([-44.1]), np.array([171.5])))
     assert (lat[0], lon[0]) == pytest.approx((-44.1, 171.5), abs=1e-9)

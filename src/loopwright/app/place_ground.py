@@ -107,7 +107,8 @@ class GroundPlace(QStackedWidget):
             self.tracks = ()
             self.refresh()
             return
-        self.desk.turns.soon(partial(ready, self.desk.terrain.network.origin), key=ready)
+        steps = ready(self.desk.terrain.network.origin)
+        self.desk.turns.soon(lambda: self.desk.turns.go_through(steps, key=ready), key=ready)
         self.desk.jobs.start(
             "clean",
             lambda report: self.desk.rooms.reports(document, report),

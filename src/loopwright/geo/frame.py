@@ -7,6 +7,7 @@ k = 1 + x^2 / (2 R^2)).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -57,9 +58,12 @@ def to_degrees(origin: Origin, xy: Floats) -> tuple[Floats, Floats]:
     return np.asarray(lat, dtype=np.float64), np.asarray(lon, dtype=np.float64)
 
 
-def ready(origin: Origin) -> None:
-    """Make the ways there and back for this thread: each has its own, costly to begin."""
-    to_local(origin, *to_degrees(origin, np.zeros((1, 2))))
+def ready(origin: Origin) -> Iterator[None]:
+    """Make the ways back and there for this thread, a step each: all are costly to begin."""
+    lat, lon = to_degrees(origin, np.zeros((1, 2)))
+    yield
+    to_local(origin, lat, lon)
+    yield
 
 
 @lru_cache(maxsize=16)
