@@ -118,7 +118,7 @@ def test_signs_keep_their_own_edge_on_a_ground_of_their_own_colour(
     else:
         paint_north(painter, QPointF(40, 34), look=look)
     painter.end()
-    assert pixels_of(image, theme.paper) > 60
+    assert pixels_of(image, theme.paper) > 40  # none without a halo; how many hangs on the font
 
 
 @THEMES
