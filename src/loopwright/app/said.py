@@ -150,7 +150,7 @@ def _step_with_loops(desk: Desk) -> Step:
         return ("", "") if desk.jobs.busy("search") else (say("Widen the lap window"), "loops")
     if desk.shown is None:
         return "", ""
-    if desk.shown is not None and not desk.is_kept(desk.shown) and not desk.document.kept:
+    if not desk.is_kept(desk.shown) and not desk.document.kept:
         return say("Keep this loop under a name"), "keep"
     return say("Make the loop card"), "card"
 

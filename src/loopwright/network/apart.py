@@ -21,7 +21,7 @@ from loopwright.network.samples import Samples
 from loopwright.network.spans import agreement, profile
 from loopwright.network.web import Web
 
-FLANK_M = 100.0
+TOLD_FROM_M = 100.0
 """Riding before and after a zone from which a ride's error is told."""
 TAPER_M = 60.0
 """Over so much of the common trail before and after, passes come together."""
@@ -72,7 +72,7 @@ def _lay(corridor: Corridor, zone: Zone, xy: Floats, moved: Bools) -> None:
 def _places(corridor: Corridor, zone: Zone) -> _Places:
     dist = corridor.dist
     inside = (dist >= zone.from_m) & (dist <= zone.to_m)
-    around = (dist >= zone.from_m - FLANK_M) & (dist <= zone.to_m + FLANK_M)
+    around = (dist >= zone.from_m - TOLD_FROM_M) & (dist <= zone.to_m + TOLD_FROM_M)
     flank = np.flatnonzero(around & ~inside)
     return _Places(zone=np.flatnonzero(inside), flank=flank, common=_common(corridor)[flank])
 

@@ -18,7 +18,7 @@ from loopwright.model.network import Aside, Network
 from loopwright.model.track import CleanTrack, Fault, FaultKind
 from loopwright.network.cover import SHORTEST_RUN_M
 from loopwright.network.refit import REACH_M
-from loopwright.network.rows import Rows
+from loopwright.network.rows import Rows, firsts
 from loopwright.network.samples import STEP_M, Samples
 from loopwright.network.stations import Abreast, Stations
 from loopwright.network.strays import STRAY_MOST_M
@@ -64,7 +64,7 @@ def asides_of(
 
 def _away_m(samples: Samples, gap: Floats) -> Floats:
     """Metres ``(n,)`` from the lines at which each sample no longer lies on them."""
-    lead = np.flatnonzero(np.diff(samples.ride, prepend=-1))
+    lead = firsts(samples.ride)
     sizes = np.diff(np.append(lead, len(gap)))
     usual = [np.median(gap[a : a + size]) for a, size in zip(lead, sizes, strict=True)]
     return np.repeat(np.maximum(AWAY_TIMES * np.array(usual), REACH_M), sizes)
@@ -101,5 +101,5 @@ def _starts_m(samples: Samples) -> Floats:
     length = samples.dist[samples.first[1:] - 1]
     before = np.cumsum(length) - length
     ride: Rows = samples.ride[samples.first[:-1]]
-    lead = np.flatnonzero(np.diff(ride, prepend=-1))
+    lead = firsts(ride)
     return np.asarray(before - np.repeat(before[lead], np.diff(np.append(lead, len(ride)))))

@@ -170,7 +170,7 @@ def _error(shape: Floats, near: Bools, sigma: Floats, size: Floats) -> Floats:
     inside = shape @ sigma / shape.sum(axis=1)[:, None]
     least = np.where(near[:, :, None], sigma[None], np.inf).min(axis=1)
     most = np.where(near[:, :, None], sigma[None], 0.0).max(axis=1)
-    return np.asarray(np.hypot(inside / np.sqrt(size)[:, None], 1.0 * (0.5 * (most - least))))
+    return np.asarray(np.hypot(inside / np.sqrt(size)[:, None], 0.5 * (most - least)))
 
 
 def _alike(corridor: Corridor, rows: Rows) -> dict[tuple[int, int], Rows]:

@@ -23,3 +23,8 @@ def parts(first: Rows, most: int) -> Iterator[tuple[int, int]]:
     want = np.arange(int(first[0]), int(first[-1]), most)
     cuts = np.unique(np.append(np.searchsorted(first, want), len(first) - 1))
     yield from pairwise(cuts.tolist())
+
+
+def firsts(owner: Rows) -> Rows:
+    """Rows at which another owner begins, for numbers ``(n,)`` from 0 that stand together."""
+    return np.flatnonzero(np.diff(owner, prepend=-1))

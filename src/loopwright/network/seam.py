@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
-from loopwright.network.rows import Bools
+from loopwright.network.rows import Bools, firsts
 from loopwright.network.samples import Samples
 
 START_M = 30.0
@@ -20,7 +20,7 @@ START_M = 30.0
 
 def starts_in(samples: Samples, chosen: Bools) -> Floats:
     """Places ``(k, 2)`` where rides start, of the rides ``chosen`` to shape the lines there."""
-    first = np.flatnonzero(np.diff(samples.ride, prepend=-1))
+    first = firsts(samples.ride)
     return samples.xy[first[chosen[first]]]
 
 
