@@ -30,7 +30,6 @@ from loopwright.app.word_list import WordList
 from loopwright.app.words import count, say
 from loopwright.app.wrapping import WrapCheck
 from loopwright.card.words import date_words
-from loopwright.geo.frame import ready
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, Ride, RideRole
 
@@ -107,8 +106,6 @@ class GroundPlace(QStackedWidget):
             self.tracks = ()
             self.refresh()
             return
-        steps = ready(self.desk.terrain.network.origin)
-        self.desk.turns.soon(lambda: self.desk.turns.go_through(steps, key=ready), key=ready)
         self.desk.jobs.start(
             "clean",
             lambda report: self.desk.rooms.reports(document, report),

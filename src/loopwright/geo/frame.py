@@ -7,7 +7,6 @@ k = 1 + x^2 / (2 R^2)).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -58,23 +57,15 @@ def to_degrees(origin: Origin, xy: Floats) -> tuple[Floats, Floats]:
     return np.asarray(lat, dtype=np.float64), np.asarray(lon, dtype=np.float64)
 
 
-def ready(origin: Origin) -> Iterator[None]:
-    """Make the ways back and there for this thread, a step each: all are costly to begin."""
-    lat, lon = to_degrees(origin, np.zeros((1, 2)))
-    yield
-    to_local(origin, lat, lon)
-    yield
-
-
 @lru_cache(maxsize=16)
 def _transformers(origin: Origin) -> tuple[Transformer, Transformer]:
+    """Make the ways there and back from their steps: nothing is looked up, so any thread may."""
     local = (
-        f"+proj=tmerc +lat_0={origin.lat!r} +lon_0={origin.lon!r} +k=1 +x_0=0 +y_0=0 "
-        "+ellps=WGS84 +units=m +no_defs"
+        f"+proj=tmerc +lat_0={origin.lat!r} +lon_0={origin.lon!r} +k=1 +x_0=0 +y_0=0 +ellps=WGS84"
     )
-    there = Transformer.from_crs("EPSG:4326", local, always_xy=True)
-    back = Transformer.from_crs(local, "EPSG:4326", always_xy=True)
-    return there, back
+    there = f"+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step {local}"
+    back = f"+proj=pipeline +step +inv {local} +step +proj=unitconvert +xy_in=rad +xy_out=deg"
+    return Transformer.from_pipeline(there), Transformer.from_pipeline(back)
 
 
 def geodesic_length_m(lat: Floats, lon: Floats) -> float:
