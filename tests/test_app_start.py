@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+import loopwright
 from app_help import Answers, assert_nothing_left, found, ladder_document, rested, wait_until
 from loopwright.app.look import make_look
 from loopwright.app.main import Start
@@ -98,3 +100,11 @@ def test_closing_on_the_way_up_leaves_nothing(qtbot: QtBot) -> None:
     start.window.deleteLater()
     application.processEvents()
     assert_nothing_left(application)
+
+
+def test_no_room_brings_libraries_that_take_long_to_load() -> None:
+    # scipy.signal brings scipy.stats: half a second in which the window hardly answers.
+    rooms = Path(loopwright.__file__).parent
+    parts = [p for p in rooms.rglob("*.py") if "invented" not in p.parts]
+    assert len(parts) > 200
+    assert [p.name for p in parts if re.search(r"scipy\.(signal|stats)", p.read_text())] == []

@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.signal import savgol_filter
 
 from loopwright.geo.ascent import ascent_m
+from loopwright.geo.quadratics import quadratics
 from loopwright.geo.whittaker import choose, slope_error, smooth
 from loopwright.model.arrays import Floats
 
@@ -132,3 +134,11 @@ def test_smoothing_keeps_straight_lines_and_fills_holes(n: int, scale_m: float, 
         np.where(weights > 0, line, np.nan), weights, step_m=2, scale_m=scale_m, order=order
     )
     assert found == pytest.approx(line, abs=1e-4)
+
+
+@pytest.mark.parametrize(("rows", "window"), [(5, 5), (40, 7), (301, 299), (200, 61)])
+def test_sliding_quadratics_are_those_of_the_library(rows: int, window: int) -> None:
+    # PyPI scipy, savgol_filter.
+    line = np.random.default_rng(rows).normal(size=(rows, 2)).cumsum(axis=0)
+    expected = savgol_filter(line, window, 2, axis=0, mode="interp")
+    assert quadratics(line, window) == pytest.approx(expected, abs=1e-10)

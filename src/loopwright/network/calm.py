@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.signal import savgol_filter
 
+from loopwright.geo.quadratics import quadratics
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import headings
 from loopwright.network.samples import STEP_M, Samples
@@ -38,5 +38,5 @@ def _fitted(samples: Samples, span_m: float) -> Floats:
     for a, b in zip(samples.first[:-1].tolist(), samples.first[1:].tolist(), strict=True):
         window = min(rows, (b - a - 1) // 2 * 2 + 1)
         if window >= 5:
-            out[a:b] = savgol_filter(samples.xy[a:b], window, 2, axis=0, mode="interp")
+            out[a:b] = quadratics(samples.xy[a:b], window)
     return out

@@ -11,10 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import Akima1DInterpolator
-from scipy.signal import savgol_filter
 
 from loopwright.geo.polyline import along
+from loopwright.geo.quadratics import quadratics
 from loopwright.model.arrays import Floats
 from loopwright.model.track import CleanTrack, TrackPiece
 from loopwright.network.rows import Rows
@@ -182,7 +181,7 @@ def smoothed(xy: Floats, spacing: float) -> Floats:
     window = min(window, (len(xy) - 1) // 2 * 2 + 1)
     if window < 5:
         return xy
-    return np.asarray(savgol_filter(xy, window, 2, axis=0, mode="interp"), dtype=np.float64)
+    return quadratics(xy, window)
 
 
 def white_m(xy: Floats) -> float:
@@ -197,6 +196,8 @@ def white_m(xy: Floats) -> float:
 
 
 def _splined(xy: Floats) -> tuple[Floats, Floats]:
+    from scipy.interpolate import Akima1DInterpolator
+
     rows = np.flatnonzero(np.concatenate(([True], np.hypot(*np.diff(xy, axis=0).T) > 0.01)))
     if len(rows) < 3:
         return xy, np.arange(len(xy), dtype=np.float64)
