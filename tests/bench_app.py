@@ -50,12 +50,12 @@ os._exit(0)
 """
 FRAME = """
 import os, sys
-from loopwright.app.main import Start
+from loopwright.app.main import SWITCH_S, Start
 from loopwright.app.remembered import Remembered
 from loopwright.app.screen import ensure_widgets
 from loopwright.io.preferences import Preferences
 if __name__ == "__main__":
-    sys.setswitchinterval(0.001)
+    sys.setswitchinterval(SWITCH_S)
     app = ensure_widgets()
     start = Start(app, None, Remembered(preferences=Preferences(cautions_seen=True)))
     painted = []

@@ -7,7 +7,6 @@ window's own thread spent in that pause: on a busy machine the clock tells of th
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 import time
@@ -21,7 +20,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtCore import QTimer
 
 from loopwright.app.card_dialog import CardDialog
-from loopwright.app.main import SWITCH_S, Start
+from loopwright.app.main import SWITCH_S, Loaded, Start
 from loopwright.app.map_colours import Question
 from loopwright.app.opening import Opened
 from loopwright.app.remembered import Remembered
@@ -143,7 +142,8 @@ def main() -> None:
     timer.timeout.connect(beats.beat)
     start = Start(application, None, Remembered(preferences=Preferences(cautions_seen=True)))
     start.window.resize(1400, 900)
-    start.opened_up.connect(gc.freeze)
+    loaded = Loaded()
+    start.went_on.connect(loaded.keep)
     start.show()
     timer.start()
     everything = []

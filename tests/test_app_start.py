@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import re
 import subprocess
 import sys
@@ -15,7 +16,7 @@ from pytestqt.qtbot import QtBot
 import loopwright
 from app_help import Answers, assert_nothing_left, found, ladder_document, rested, wait_until
 from loopwright.app.look import make_look
-from loopwright.app.main import Start
+from loopwright.app.main import Loaded, Start
 from loopwright.app.opening import Furniture, Opened
 from loopwright.app.remembered import Remembered
 from loopwright.app.window import Window
@@ -24,7 +25,7 @@ from loopwright.model.document import Document
 
 FRAME = """
 import sys
-from loopwright.app.main import Start
+from loopwright.app.main import Loaded, Start
 from loopwright.app.remembered import Remembered
 from loopwright.app.screen import ensure_widgets
 from loopwright.io.preferences import Preferences
@@ -108,3 +109,16 @@ def test_no_room_brings_libraries_that_take_long_to_load() -> None:
     parts = [p for p in rooms.rglob("*.py") if "invented" not in p.parts]
     assert len(parts) > 200
     assert [p.name for p in parts if re.search(r"scipy\.(signal|stats)", p.read_text())] == []
+
+
+def test_what_was_loaded_is_spared_once() -> None:
+    loaded = Loaded()
+    try:
+        loaded.keep()
+        before = gc.get_freeze_count()
+        later = [[] for _ in range(100)]
+        loaded.keep()
+        assert 0 < gc.get_freeze_count() <= before
+        assert gc.is_tracked(later[0])
+    finally:
+        gc.unfreeze()

@@ -23,6 +23,10 @@ def double(number: int, report: Report) -> int:
     return 2 * number
 
 
+def priority(_report: Report) -> int:
+    return os.nice(0)
+
+
 def refuse(_number: int, _report: Report) -> int:
     raise WorldError("park.gpx", "is empty", "export the ride again")
 
@@ -78,6 +82,11 @@ def worker() -> Iterator[Worker]:
     made = Worker()
     yield made
     made.close()
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="no such priorities here")
+def test_a_worker_stands_back_for_the_window(worker: Worker) -> None:
+    assert worker.call(priority, (), Silent()) > os.nice(0)
 
 
 def test_results_bests_and_steps_cross_over(worker: Worker) -> None:

@@ -28,7 +28,7 @@ from loopwright.app.words import say
 if TYPE_CHECKING:
     from loopwright.app.opening import Opened
 
-SWITCH_S = 0.001
+SWITCH_S = 0.0002
 """Jobs hand the interpreter over this often, so that the window answers while they work."""
 ORGANISATION = "Loopwright"
 FURNITURE = (
@@ -49,8 +49,8 @@ def run(path: Path | None) -> int:
     application.setDesktopFileName("loopwright")
     start = Start(application, path, Remembered.read())
     _restore(start.window)
-    # What is there once the window stands stays: looking through it for rubbish would hold it up.
-    start.opened_up.connect(gc.freeze)
+    loaded = Loaded()
+    start.went_on.connect(loaded.keep)
     start.show()
     code = application.exec()
     _store(start.window)
@@ -60,10 +60,24 @@ def run(path: Path | None) -> int:
     return code
 
 
+class Loaded:
+    """What was loaded stays: to look through it for rubbish would hold up all threads."""
+
+    def __init__(self) -> None:
+        self._modules = 0
+
+    def keep(self) -> None:
+        """Spare everything there is from the search for rubbish, if modules came since."""
+        if len(sys.modules) != self._modules:
+            self._modules = len(sys.modules)
+            gc.freeze()
+
+
 class Start(QObject):
     """A window on its way up: frame first, then libraries, then furniture, then the area."""
 
-    opened_up = Signal()
+    went_on = Signal()
+    """The next piece of the way up was done, or jobs went on."""
 
     def __init__(
         self, application: QApplication, path: Path | None, remembered: Remembered
@@ -94,6 +108,7 @@ class Start(QObject):
 
     def _step(self) -> None:
         """Do the next piece, unless it still waits for libraries or the window has gone."""
+        self.went_on.emit()
         if self._loading.is_alive():
             self._loading.join(0.002)
             return
@@ -102,8 +117,8 @@ class Start(QObject):
         self.opened = next(self._steps, None)
         if self.opened is not None:
             self._next.stop()
+            self.opened.desk.jobs.progressed.connect(self.went_on)
             self._first_area(self.opened)
-            self.opened_up.emit()
 
     def _furniture(self) -> Iterator[Opened | None]:
         from loopwright.app.opening import Furniture

@@ -8,6 +8,7 @@ check of the job; a process that dies is replaced at the next call and the failu
 from __future__ import annotations
 
 import multiprocessing
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
@@ -21,6 +22,8 @@ from loopwright.jobs import Cancelled, Report, Silent
 T = TypeVar("T")
 POLL_S = 0.02
 WAIT_FOR_END_S = 1.0
+GENTLER = 5
+"""Steps of priority a worker stands behind the window: a click must not wait for a search."""
 
 
 class _Gone(Exception):  # noqa: N818 - no fault of ours: the process at the other end has ended
@@ -58,10 +61,12 @@ class _PipeReport:
 
 def serve(pipe: Connection, stop: Synchronized[int]) -> None:
     """Answer calls until the pipe closes. Runs in the worker."""
+    if hasattr(os, "nice"):
+        os.nice(GENTLER)
     while True:
         try:
             number, function, inputs = pipe.recv()
-        except (EOFError, KeyboardInterrupt):
+        except (EOFError, OSError, KeyboardInterrupt):
             return
         _answer(pipe, function, inputs, _PipeReport(pipe, number, stop))
 
