@@ -15,7 +15,7 @@ from loopwright.loops.further import FREE
 from loopwright.loops.warm import triangle_pair
 from loopwright.model.loops import SavedLoop
 from loopwright.model.wishes import Mix, Question, Wishes
-from loopwright.pipeline import saved_loops
+from loopwright.places import saved_loops
 
 MIX = Mix(name="made up", targets={"corners": 50.0})
 LINE = np.array([[0.0, 1.0, np.nan], [0.1, 1.0, 5.0], [0.0, 1.0, np.nan]])

@@ -116,7 +116,7 @@ def test_what_was_loaded_is_spared_once() -> None:
     try:
         loaded.keep()
         before = gc.get_freeze_count()
-        later = [[] for _ in range(100)]
+        later: list[list[int]] = [[] for _ in range(100)]
         loaded.keep()
         assert 0 < gc.get_freeze_count() <= before
         assert gc.is_tracked(later[0])

@@ -91,3 +91,14 @@ def test_start_of_a_kept_loop_is_on_the_trail() -> None:
     course = pipeline.course(first, loops[0])
     lat, _ = to_degrees(course.origin, course.xy[:1])
     assert lat[0] == pytest.approx(loops[0].line[0, 1], abs=1e-4)
+
+
+def test_a_loop_found_lies_where_it_was_found() -> None:
+    pipeline, first = Pipeline(), document()
+    wishes = Wishes(mix=Mix(name="m", targets={"corners": 5}), min_length_m=200, count=2)
+    result, loops = pipeline.search(first, wishes)
+    assert len(loops) == 2
+    for found, loop in zip(result.loops, loops, strict=True):
+        assert pipeline.arcs(first, loop) == (found.arcs, 0.0)
+        anew = replace(loop, line=loop.line.copy())  # nobody knows where this one was found
+        assert pipeline.arcs(first, anew) == (found.arcs, 0.0)

@@ -29,8 +29,12 @@ class Memo(Generic[T]):
                 self._held.move_to_end(key)
                 return self._held[key][1]
         result = make()
+        self.put(inputs, result)
+        return result
+
+    def put(self, inputs: tuple[object, ...], result: T) -> None:
+        """Remember a result that is known already."""
         with self._lock:
-            self._held[key] = (inputs, result)
+            self._held[tuple(id(value) for value in inputs)] = (inputs, result)
             while len(self._held) > self._keep:
                 self._held.popitem(last=False)
-        return result

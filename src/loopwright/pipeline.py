@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from loopwright.errors import NoAnswerError
 from loopwright.geo.frame import origin_for
@@ -29,7 +29,7 @@ from loopwright.model.rider import LapPlan, Rider, RiderFit
 from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride, RideRole
 from loopwright.model.wishes import Question, Wishes
-from loopwright.places import arcs_of_line, lap_line, resolve, with_start
+from loopwright.places import arcs_of_line, resolve, saved_loops, with_start
 from loopwright.race import ring_network, whole_line, with_heights
 from loopwright.relief import filled
 
@@ -38,13 +38,15 @@ if TYPE_CHECKING:
     from loopwright.network import Memory
 
 QUIET: Report = Silent()
+Matched: TypeAlias = tuple[tuple[Arc, ...], float]
+"""Arcs of a loop, and metres from the first arc's start to the gate."""
 
 
 class Pipeline:
     """All stages, each remembering its last few results. Safe from several threads."""
 
     def __init__(self, built: BuiltCache | None = None, *, run: Runner = run_here) -> None:
-        """``run`` does what is compiled (fit and plan); it may do so in another process."""
+        """``run`` does what is compiled (fit, plan, laps); it may do so in another process."""
         self._built, self._run = built, run
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
@@ -55,6 +57,7 @@ class Pipeline:
         )
         self._terrain: Memo[Terrain] = Memo()
         self._split: Memo[tuple[Terrain, Question]] = Memo()
+        self._arcs: Memo[Matched] = Memo(keep=120)
         self._courses: Memo[Course] = Memo(keep=40)
         self._plans: Memo[LapPlan] = Memo(keep=40)
         self._fits: Memo[RiderFit] = Memo()
@@ -178,7 +181,19 @@ class Pipeline:
         terrain, question = self.asked(document, wishes, report)
         further = self.further(document, terrain, wishes, report)
         result = find_loops(terrain, question, report=report, further=further)
-        return result, saved_loops(terrain, wishes, result.loops)
+        return result, self.saved(terrain, wishes, result.loops)
+
+    def saved(
+        self, terrain: Terrain, wishes: Wishes, loops: Sequence[FoundLoop]
+    ) -> tuple[SavedLoop, ...]:
+        """Give found loops as they are kept in a document; their arcs need not be looked for."""
+        lined = saved_loops(terrain, wishes, loops)
+        for found, loop in zip(loops, lined, strict=True):
+            self._arcs.put((terrain, loop.line), (found.arcs, 0.0))
+        return lined
+
+    def _matched(self, terrain: Terrain, loop: SavedLoop) -> Matched:
+        return self._arcs.get((terrain, loop.line), lambda: arcs_of_line(terrain, loop))
 
     def further(
         self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = QUIET
@@ -197,12 +212,12 @@ class Pipeline:
             return Further(times=times, apart=head_on_pairs(terrain, within_m=wishes.head_on_m))
         return Further(times=times)
 
-    def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
+    def arcs(self, document: Document, loop: SavedLoop) -> Matched:
         """Match a saved loop to today's network: arcs, and where the gate lies on the first.
 
         Raises NoAnswerError when the loop no longer fits.
         """
-        return arcs_of_line(self.terrain(document), loop)
+        return self._matched(self.terrain(document), loop)
 
     def course(self, document: Document, loop: SavedLoop) -> Course:
         """One lap of a saved loop, unrolled on today's network.
@@ -214,7 +229,7 @@ class Pipeline:
         def make() -> Course:
             from loopwright.features import named_as_one, unroll
 
-            arcs, start_m = arcs_of_line(terrain, loop)
+            arcs, start_m = self._matched(terrain, loop)
             return named_as_one(unroll(terrain, arcs, name=loop.name, start_m=start_m))
 
         return self._courses.get((terrain, loop), make)
@@ -262,13 +277,11 @@ class Pipeline:
 
     def lap_sheet(self, document: Document, ride: Ride, loop: SavedLoop) -> LapSheet:
         """Laps of one ride on one loop, against the plan."""
-        from loopwright.laps import sheet_of
-
         course = self.course(document, loop)
         plan = self.plan(document, course)
         track = _cleaned(document, ride, _origin(document))
         with _named_by_file(ride):
-            return sheet_of(track, course, plan=plan)
+            return self._run(_sheet_of, (track, course, plan), QUIET)
 
     def ground_met(
         self, document: Document, since: date, until: date, report: Report = QUIET
@@ -330,23 +343,6 @@ class Pipeline:
         return self._races.get((ride, document.tags, plan_for), make)
 
 
-def saved_loops(
-    terrain: Terrain, wishes: Wishes, loops: Sequence[FoundLoop]
-) -> tuple[SavedLoop, ...]:
-    """Give found loops the form kept in a document: lines on the ground, named by rank."""
-    return tuple(
-        SavedLoop(
-            name=f"loop {loop.rank}",
-            line=lap_line(terrain, loop.arcs),
-            wishes=wishes,
-            score=loop.score,
-            match=loop.match,
-            rank=loop.rank,
-        )
-        for loop in loops
-    )
-
-
 def builders(document: Document) -> list[Ride]:
     """List the rides that build the network, in document order."""
     return [r for r in document.rides if r.role is RideRole.RIDE and not r.hidden]
@@ -391,3 +387,9 @@ def _plan_lap(course: Course, rider: Rider, fit: RiderFit, laps: int, _report: R
     from loopwright.pacing import plan_lap
 
     return plan_lap(course, rider, fit=fit, laps=laps)
+
+
+def _sheet_of(track: CleanTrack, course: Course, plan: LapPlan, _report: Report) -> LapSheet:
+    from loopwright.laps import sheet_of
+
+    return sheet_of(track, course, plan=plan)

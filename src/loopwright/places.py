@@ -1,7 +1,7 @@
 """Places on the ground and their stretches on today's network.
 
-Gets lines and points in degrees, gives stretch ids, arcs and split networks. Promises: what no
-longer finds its place raises NoAnswerError naming it, never a guess.
+Gets lines and points in degrees, gives stretch ids, arcs and split networks; gives arcs a line.
+Promises: what no longer finds its place raises NoAnswerError naming it, never a guess.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from loopwright.geo.frame import to_degrees, to_local
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, JunctionId, StretchId, Way
-from loopwright.model.loops import SavedLoop
+from loopwright.model.loops import FoundLoop, SavedLoop
 from loopwright.model.network import Junction, Network, Stretch
 from loopwright.model.wishes import Place, Question, Wishes
 
@@ -55,6 +55,23 @@ def lap_line(terrain: Terrain, arcs: Sequence[Arc]) -> Floats:
     whole = np.vstack((whole, whole[:1]))
     lat, lon = to_degrees(terrain.network.origin, whole[:, :2])
     return np.column_stack((lon, lat, whole[:, 2]))
+
+
+def saved_loops(
+    terrain: Terrain, wishes: Wishes, loops: Sequence[FoundLoop]
+) -> tuple[SavedLoop, ...]:
+    """Give found loops the form kept in a document: lines on the ground, named by rank."""
+    return tuple(
+        SavedLoop(
+            name=f"loop {loop.rank}",
+            line=lap_line(terrain, loop.arcs),
+            wishes=wishes,
+            score=loop.score,
+            match=loop.match,
+            rank=loop.rank,
+        )
+        for loop in loops
+    )
 
 
 def arcs_of_line(terrain: Terrain, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:

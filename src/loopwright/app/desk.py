@@ -265,7 +265,7 @@ class Desk(QObject):
     def _start_search(self, document: Document, wishes: Wishes) -> None:
         def work(report: Report) -> Answer:
             asked = asked_of(self.rooms, document, wishes, report)
-            told = WithLines(report, asked[0], wishes)
+            told = WithLines(report, self.rooms, asked[0], wishes)
             return told.lined(self.away(search_here, asked, told))
 
         terrain = self.terrain

@@ -5,6 +5,7 @@ Gets nothing; gives types. Promises: the pipeline has all of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Protocol
 
@@ -14,7 +15,7 @@ from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc
 from loopwright.model.laps import LapSheet
-from loopwright.model.loops import SavedLoop
+from loopwright.model.loops import FoundLoop, SavedLoop
 from loopwright.model.rider import LapPlan
 from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride
@@ -45,6 +46,11 @@ class Rooms(Protocol):
         self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = ...
     ) -> Further:
         """Work out what wishes ask beyond lengths."""
+
+    def saved(
+        self, terrain: Terrain, wishes: Wishes, loops: Sequence[FoundLoop]
+    ) -> tuple[SavedLoop, ...]:
+        """Give found loops as they are kept in a document."""
 
     def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
         """Match a loop to today's network."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TypeAlias
 
+from loopwright.app.rooms import Rooms
 from loopwright.jobs import Report
 from loopwright.model.ground import Terrain
 from loopwright.model.loops import SavedLoop, SearchResult
@@ -19,15 +20,13 @@ Answer: TypeAlias = tuple[SearchResult, tuple[SavedLoop, ...]]
 class WithLines:
     """The report of a search; what is best so far gets its lines before it is passed on."""
 
-    def __init__(self, report: Report, terrain: Terrain, wishes: Wishes) -> None:
+    def __init__(self, report: Report, rooms: Rooms, terrain: Terrain, wishes: Wishes) -> None:
         self.step, self.check, self.cancelled = report.step, report.check, report.cancelled
-        self._report, self._terrain, self._wishes = report, terrain, wishes
+        self._report, self._rooms, self._terrain, self._wishes = report, rooms, terrain, wishes
 
     def lined(self, result: SearchResult) -> Answer:
         """Give an answer of the search with its loops as the window keeps them."""
-        from loopwright.pipeline import saved_loops
-
-        return result, saved_loops(self._terrain, self._wishes, result.loops)
+        return result, self._rooms.saved(self._terrain, self._wishes, result.loops)
 
     def best(self, result: object) -> None:
         """Pass on the best so far, if it holds a loop."""
