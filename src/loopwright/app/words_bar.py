@@ -96,7 +96,7 @@ class WordsBar(QFrame):
         if progress is not None:
             if progress[0] != self.doing.text():
                 self.doing.setText(progress[0])
-            self.bar.setValue(round(progress[1] * STEPS))
+            self._advance(round(progress[1] * STEPS))
         step, action = next_step(desk)
         if step != self.next.text():
             self.next.setText(step)
@@ -105,6 +105,13 @@ class WordsBar(QFrame):
                               (self.work, progress is not None)):  # fmt: skip
             if there == widget.isHidden():
                 widget.setVisible(there)
+
+    def _advance(self, value: int) -> None:
+        """Move the bar; by itself Qt would paint at once, with it all that waits to be painted."""
+        if value != self.bar.value():
+            self.bar.setUpdatesEnabled(False)
+            self.bar.setValue(value)
+            self.bar.setUpdatesEnabled(True)
 
     def _show_trouble(self, *, trouble: bool) -> None:
         role = "warning" if trouble else ""
