@@ -72,8 +72,8 @@ def bars_of(lap: Lap) -> tuple[Bar, ...]:
         for s in lap.splits
         if s.target_s is not None
     ]
-    telling = sorted(bars, key=lambda bar: -abs(bar.seconds))[:BARS]
-    return tuple(bar for bar in bars if bar in telling)
+    largest = sorted(range(len(bars)), key=lambda number: -abs(bars[number].seconds))[:BARS]
+    return tuple(bars[number] for number in sorted(largest))
 
 
 def stretched(lap: Lap) -> tuple[Stretched, ...]:

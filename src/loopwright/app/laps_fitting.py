@@ -1,7 +1,7 @@
 """Which loop a ride was ridden on, at a quick look.
 
 Gets a recorded track and loops; gives the loop it fits best. Promises: the loop in view stays
-unless another fits clearly better; nothing is matched, so it takes some milliseconds.
+unless another fits clearly better; nothing is matched, so it takes a millisecond a loop.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def best_fitting(
 ) -> SavedLoop | None:
     """Choose the loop ``track`` fits best; ``now`` unless another is better by BETTER.
 
-    ``frame`` is the area's: setting up another one takes longer than all the rest.
+    ``frame`` is the area's; without it the ride gets one of its own.
     """
     if not loops or not len(track):
         return now

@@ -41,7 +41,7 @@ class CoveredFold(Fold):
         here = sheet.ground_m if sheet else {}
         rides = self.desk.document.rides
         self.ride = next((r for r in rides if sheet and r.id == sheet.ride), None)
-        season = met_ground(self.desk.terrain)
+        season = met_ground(self.desk.terrain) if here else {}
         ranked = sorted(here, key=lambda surface: -here[surface])
         self.setVisible(bool(ranked) and self.ride is not None)
         self.table.show_rows(

@@ -88,6 +88,7 @@ class LapsPlace(Column):
         desk = self.desk
         desk.document_changed.connect(desk.turns.in_view_first(self, self.refresh))
         desk.candidates_changed.connect(desk.turns.of(self.refresh))
+        desk.shown_changed.connect(desk.turns.in_view_first(self, self.refresh))
         desk.shown_changed.connect(self._loop_changed)
         desk.ridden.sheet_changed.connect(self._show_sheet)
         self.loops.activated.connect(self._loop_picked)
@@ -124,7 +125,6 @@ class LapsPlace(Column):
             self.desk.show_loop(loops[place])
 
     def _loop_changed(self) -> None:
-        self.refresh()
         if self.desk.place == "laps":
             self.read()
 
@@ -146,11 +146,19 @@ class LapsPlace(Column):
         ride, desk = self.ride(), self.desk
         frame = desk.terrain.network.origin if desk.terrain is not None else None
         loops, shown = self._all_loops(), desk.shown
-        best = best_fitting(ride.track, loops, shown, frame=frame) if ride else None
-        if best is None or best is desk.shown:
+        if ride is None:
+            return
+
+        def work(_report: object) -> SavedLoop | None:
+            return best_fitting(ride.track, loops, shown, frame=frame)
+
+        desk.jobs.start("laps", work, on_done=self._fitted, on_failed=desk.failed)
+
+    def _fitted(self, best: SavedLoop | None) -> None:
+        if best is None or best is self.desk.shown:
             self.read()
         else:
-            desk.show_loop(best)
+            self.desk.show_loop(best)
 
     def read(self) -> None:
         """Find the laps of the chosen ride."""

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
-
-import numpy as np
+from math import isfinite
 
 from loopwright.app.words import capital, say
 from loopwright.model.ids import RideId
@@ -18,10 +17,10 @@ from loopwright.model.track import CleanTrack, Ride, RideRole
 
 def ride_day(ride: Ride) -> str:
     """Day of a ride, or that it has no times."""
-    known = ride.track.time_s[np.isfinite(ride.track.time_s)]
-    if not len(known):
+    first = next(filter(isfinite, ride.track.time_s), None)
+    if first is None:
         return say("no date")
-    return datetime.fromtimestamp(float(known[0]), UTC).strftime("%Y-%m-%d")
+    return datetime.fromtimestamp(float(first), UTC).strftime("%Y-%m-%d")
 
 
 def ride_title(ride: Ride) -> str:
