@@ -26,6 +26,7 @@ from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
 
 CHOSEN_Z, TRAIL_Z, HOVER_Z, CASING_Z, LOOP_Z = 0.0, 1.0, 2.0, 3.0, 4.0
+CHOSEN_ALPHA = 90
 BAND_Z, BAND_PX, BAND_ALPHA = 0.5, 13.0, 80
 CHOSEN_PX, HOVER_PX, CASING_PX, LOOP_PX = 11.0, 6.0, 8.0, 4.5
 FEW = 6
@@ -84,9 +85,9 @@ class MapScene(QGraphicsScene):
         self._trails: list[_Levels] = []
         self._lap: list[Floats] = []
         self._names: tuple[StretchId, ...] = ()
-        self._whole = _carrier()
+        self._whole, self._chosen = _carrier(TRAIL_Z), _carrier(CHOSEN_Z)
         self.addItem(self._whole)
-        self._chosen = self._path_item(CHOSEN_Z)
+        self.addItem(self._chosen)
         self._hover = self._path_item(HOVER_Z)
         self._casing = self._path_item(CASING_Z)
         self._loop = self._path_item(LOOP_Z)
@@ -103,10 +104,10 @@ class MapScene(QGraphicsScene):
         """Take another look."""
         self.look = look
         theme = look.theme
-        self._chosen.setPen(qt_pen(look.colour("accent", 90), CHOSEN_PX))
         self._hover.setPen(qt_pen(look.colour("accent", 130), HOVER_PX))
         self._casing.setPen(qt_pen(theme.trail_casing, CASING_PX))
         self._loop.setPen(qt_pen(theme.accent, LOOP_PX))
+        self._mark_chosen()
         self.show_terrain(self._terrain, self.question)
 
     def show_terrain(self, terrain: Terrain | None, question: Question) -> None:
@@ -120,7 +121,7 @@ class MapScene(QGraphicsScene):
 
     def _draw(self, terrain: Terrain | None, question: Question) -> Iterator[None]:
         """Make all items, a few at a time, then put them in the place of those before."""
-        whole, trails, pens = _carrier(), [], dict[Pen, QPen]()
+        whole, trails, pens = _carrier(TRAIL_Z), [], dict[Pen, QPen]()
         coloured = runs(terrain, question, self.look.theme) if terrain else iter(())
         while some := tuple(islice(coloured, FEW)):
             made = []
@@ -184,12 +185,22 @@ class MapScene(QGraphicsScene):
         lap = path_of(thinned(self._lap, self._level))
         for item in (self._casing, self._loop):
             item.setPath(lap)
-        self._chosen.setPath(path_of(thinned(self._lines(self._names), self._level)))
+        self._mark_chosen()
+
+    def _mark_chosen(self) -> None:
+        """Mark each chosen stretch by itself: hundreds in one wide line would paint slowly."""
+        before, self._chosen = self._chosen, _carrier(CHOSEN_Z)
+        self.removeItem(before)
+        pen = qt_pen(self.look.colour("accent", CHOSEN_ALPHA), CHOSEN_PX)
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        for line in thinned(self._lines(self._names), self._level):
+            QGraphicsPathItem(path_of((line,)), self._chosen).setPen(pen)
+        self.addItem(self._chosen)
 
     def show_chosen(self, names: Sequence[StretchId]) -> None:
         """Mark chosen stretches."""
         self._names = tuple(names)
-        self._thin_marks()
+        self._mark_chosen()
 
     def show_hover(self, name: StretchId | None) -> None:
         """Mark the stretch under the pointer."""
@@ -210,11 +221,11 @@ class MapScene(QGraphicsScene):
         return box.adjusted(-wide, -wide, wide, wide)
 
 
-def _carrier() -> QGraphicsRectItem:
-    """Give an item that shows nothing and carries all trails of a drawing."""
+def _carrier(z: float) -> QGraphicsRectItem:
+    """Give an item that shows nothing and carries all lines of a drawing."""
     whole = QGraphicsRectItem()
     whole.setFlag(QGraphicsItem.GraphicsItemFlag.ItemHasNoContents)
-    whole.setZValue(TRAIL_Z)
+    whole.setZValue(z)
     return whole
 
 
