@@ -125,6 +125,7 @@ def part(samples: Samples, chosen: Bools) -> Samples:
         point=samples.point[rows],
         time=samples.time[rows],
         loose=samples.loose[rows],
+        place=samples.place[rows],
         first=np.append(starts, len(rows)).astype(np.int32),
         spacing=samples.spacing[old[starts]] if len(rows) else np.zeros(0),
     )

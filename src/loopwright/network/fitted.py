@@ -25,6 +25,7 @@ from loopwright.network.place import place_junctions
 from loopwright.network.plots import Pairs
 from loopwright.network.refit import refit
 from loopwright.network.repair import attach, mend, untwin
+from loopwright.network.reread import mostly_far, reread
 from loopwright.network.rough import rough
 from loopwright.network.rows import Bools
 from loopwright.network.samples import SPARSE_M, Samples
@@ -78,38 +79,70 @@ def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitt
     """
     if len(samples) == 0:
         return _nothing()
-    report.check()
-    report.step(0.15, "comparing rides")
+    twice = mostly_far(samples)
+    drawn = _drawn(samples, rides, _Share(report, 0.15, 0.45 if twice else 0.8))
+    if twice and drawn.web.lines:
+        samples = reread(samples, drawn.aligned, drawn.web)
+        drawn = _drawn(samples, rides, _Share(report, 0.45, 0.8))
+    if not drawn.web.lines:
+        return _nothing()
+    oriented(drawn.web, starts)
+    return _measured(drawn, samples)
+
+
+@dataclass(frozen=True, slots=True)
+class _Share:
+    """Tells of a part of the work, from ``low`` to ``high`` of the whole."""
+
+    report: Report
+    low: float
+    high: float
+
+    def step(self, share: float, words: str) -> None:
+        self.report.check()
+        self.report.step(self.low + share * (self.high - self.low), words)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Drawn:
+    """Lines, the samples they were drawn from, as aligned, their heights and errors in metres."""
+
+    web: Web
+    aligned: Aligned
+    ele: Floats
+    sigma: Floats
+
+
+def _drawn(samples: Samples, rides: int, told: _Share) -> _Drawn:
+    """Draw the lines that samples show."""
+    told.step(0.0, "comparing rides")
     strayed, shade = rough(samples)
-    aligned, errors = _laid(samples, shade, rides, report)
+    aligned, errors = _laid(samples, shade, rides, told)
     worse = np.hypot(strayed, samples.loose / errors[samples.ride])
     sigma = errors[samples.ride] * worse
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
-    report.check()
-    report.step(0.6, "finding trails")
+    told.step(0.7, "finding trails")
     view = _View(samples=samples, ele=ele, errors=errors, shade=shade)
     web, aligned = _web(view, aligned, pairs)
-    if not web.lines:
-        return _nothing()
-    report.step(0.7, "fitting trails")
-    placed(web)
-    for _ in range(2):
-        report.check()
-        refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
-    oriented(web, starts)
-    return _measured(web, samples, aligned, ele, sigma)
+    told.step(0.85, "fitting trails")
+    if web.lines:
+        placed(web)
+        for _ in range(2):
+            told.report.check()
+            refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
+    return _Drawn(web=web, aligned=aligned, ele=ele, sigma=sigma)
 
 
-def _laid(samples: Samples, shade: Floats, rides: int, report: Report) -> tuple[Aligned, Floats]:
+def _laid(samples: Samples, shade: Floats, rides: int, told: _Share) -> tuple[Aligned, Floats]:
     """Lay all rides together; also gives the error of each in metres."""
     kept = [_companions(samples)]
     errors = spread_m(samples, kept[0], rides=rides)
-    report.step(0.25, "laying rides together")
+    told.step(0.15, "laying rides together")
     calm = calmed(samples, errors[samples.ride] * shade)
     if calm is not samples:
         kept = [_companions(calm)]
-    return attract(calm, errors, kept.pop(), report=report), errors
+    return attract(calm, errors, kept.pop(), report=told.report), errors
 
 
 def _companions(samples: Samples) -> Company:
@@ -192,14 +225,15 @@ def _support(samples: Samples, pairs: Pairs) -> Floats:
     return np.asarray(mean - np.where(samples.spacing > SPARSE_M, 1000.0, 0.0))
 
 
-def _measured(web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats) -> Fitted:
+def _measured(drawn: _Drawn, samples: Samples) -> Fitted:
+    web, aligned = drawn.web, drawn.aligned
     lines = sorted(web.lines.values(), key=place_of)
     table = stations_of([line.xyz for line in lines])
-    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
+    near = abreast_of(table, aligned.xy, aligned.head, drawn.ele, reach_m=REACH_M)
     names = {node: k for k, node in enumerate(sorted(web.nodes))}
     return Fitted(
         ends=tuple((names[line.a], names[line.b]) for line in lines),
         nodes=np.array([web.nodes[node] for node in sorted(web.nodes)]).reshape(-1, 3),
         table=table,
-        error=std_error_m(table, near, samples, sigma),
+        error=std_error_m(table, near, samples, drawn.sigma),
     )

@@ -45,6 +45,7 @@ class Samples:
     metres or NaN; ``piece`` and ``ride`` ``(n,)`` numbers; ``dist`` ``(n,)`` metres along the
     piece; ``point`` ``(n,)`` recorded point number, fractional; ``time`` ``(n,)`` seconds or NaN;
     ``loose`` ``(n,)`` metres by which the curve laid between recorded points may miss the trail;
+    ``place`` ``(n,)`` the same as ``point``, counted among the clean points of the piece;
     ``first`` ``(p + 1,)`` the row at which each piece starts; ``spacing`` ``(p,)`` metres between
     the recorded points of the piece.
     """
@@ -58,6 +59,7 @@ class Samples:
     point: Floats
     time: Floats
     loose: Floats
+    place: Floats
     first: Rows
     spacing: Floats
 
@@ -89,6 +91,7 @@ def gather(
         point=_stack([row.point for _, row in kept], 0),
         time=_stack([row.time for _, row in kept], 0),
         loose=_stack([row.loose for _, row in kept], 0),
+        place=_stack([row.place for _, row in kept], 0),
         first=first,
         spacing=np.array([row.spacing for _, row in kept]),
     )
@@ -111,6 +114,7 @@ def joined(parts: Sequence[Samples]) -> Samples:
         point=np.concatenate([part.point for part in parts]),
         time=np.concatenate([part.time for part in parts]),
         loose=np.concatenate([part.loose for part in parts]),
+        place=np.concatenate([part.place for part in parts]),
         first=np.append(np.concatenate(first), sum(map(len, parts))).astype(np.int32),
         spacing=np.concatenate([part.spacing for part in parts]),
     )
@@ -124,6 +128,7 @@ class _Row:
     point: Floats
     time: Floats
     loose: Floats
+    place: Floats
     spacing: float
 
 
@@ -151,6 +156,7 @@ def _sampled(piece: TrackPiece, step_m: float) -> _Row | None:
         point=np.interp(place, rows, piece.index),
         time=np.interp(place, rows, piece.time_s),
         loose=_loose_m(piece.xy, place) if spacing > SPARSE_M else np.zeros(len(place)),
+        place=place,
         spacing=spacing,
     )
 
@@ -162,7 +168,8 @@ def _loose_m(xy: Floats, place: Floats) -> Floats:
     way = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
     turn = np.concatenate(([0.0], np.abs(np.diff(way)), [0.0]))
     off = np.minimum(TURNED * size * np.maximum(turn[:-1], turn[1:]), FURTHEST * size)
-    return off[np.clip(place.astype(np.int64), 0, len(off) - 1)]
+    gap = np.clip(place.astype(np.int64), 0, len(off) - 1)
+    return np.asarray(off[gap] * np.sin(np.pi * np.clip(place - gap, 0.0, 1.0)))
 
 
 def curve(xy: Floats, spacing: float) -> tuple[Floats, Floats]:
