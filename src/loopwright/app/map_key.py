@@ -1,7 +1,8 @@
 """The key of the map: what its lines and signs mean.
 
 Gets pens and kinds that show; paints a panel of samples and words. Promises: it lists what is on
-show and nothing else, goes side by side where the map is low, and never hides most of the map.
+show and nothing else, goes side by side where the map is low, and gives way where it would hide
+much of the map: what it then leaves out is counted.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainter, QPen
+from PySide6.QtGui import QBrush, QColor, QFontMetrics, QPainter, QPen
 
 from loopwright.app.look import SMALL_PT, Look
 from loopwright.app.map_colours import Pen
@@ -18,12 +19,20 @@ from loopwright.app.words import say
 from loopwright.card.palette import FEATURE
 from loopwright.model.ground import FeatureKind
 
+ROW_PX, PAD_PX, SAMPLE_PX = 19, 8, 34
 KEY_TOP_PX = 56
 """Above this stand the colours and the zoom."""
 MOST_WIDE = 0.72
 """Of the map's width the key takes no more than this."""
 
-Row = tuple[Pen | FeatureKind, str]
+MOST_AREA = 0.2
+"""Of the map's area the key hides no more than this."""
+FEWEST = 2
+"""A key cut down to fewer rows than these says nothing."""
+
+Row = tuple[Pen | FeatureKind | None, str]
+Columns = list[tuple[list[Row], float]]
+"""Rows of each column, and its width."""
 
 
 def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
@@ -34,29 +43,51 @@ def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
     """
     rows: list[Row] = [(pen, say(pen.words)) for pen in pens]
     rows += [(kind, say(FEATURE[kind].words)) for kind in kinds]
-    row, pad = look.px(19), look.px(8)
     painter.setFont(look.font(SMALL_PT))
-    fitting = int((corner.y() - look.px(KEY_TOP_PX) - 2 * pad) // row)
-    if not rows or fitting < 1:
+    columns = _that_fit(rows, corner, painter.fontMetrics(), look)
+    if not columns:
         return QRectF()
-    share = _share(len(rows), fitting)
-    columns = [rows[first : first + share] for first in range(0, len(rows), share)]
-    sample = look.px(34)
-    metrics = painter.fontMetrics()
-    wides = [max(metrics.horizontalAdvance(words) for _what, words in column) + sample + 3 * pad
-             for column in columns]  # fmt: skip
-    wide, high = sum(wides), len(columns[0]) * row + 2 * pad
-    if len(columns) > 1 and wide > MOST_WIDE * corner.x():
-        return QRectF()
+    wide, high = _size(columns, look)
     box = QRectF(corner.x() - wide, corner.y() - high, wide, high)
     painter.setPen(QPen(QColor(look.theme.rule), 1.0))
     painter.setBrush(QBrush(look.colour("paper", 235)))
     painter.drawRoundedRect(box, 4, 4)
     left = box.left()
-    for column, across in zip(columns, wides, strict=True):
+    for column, across in columns:
         _paint_column(painter, column, QRectF(left, box.top(), across, high), look)
         left += across
     return box
+
+
+def _that_fit(rows: list[Row], corner: QPointF, metrics: QFontMetrics, look: Look) -> Columns:
+    """Give all rows in columns, or the first of them and how many more there are; none is none."""
+    fitting = int((corner.y() - look.px(KEY_TOP_PX) - 2 * look.px(PAD_PX)) // look.px(ROW_PX))
+    for count in range(len(rows), min(FEWEST, len(rows)) - 1, -1):
+        more = len(rows) - count
+        rest: list[Row] = [(None, say("and {n} more", n=more))] if more else []
+        columns = _columns([*rows[:count], *rest], fitting, metrics, look)
+        wide, high = _size(columns, look)
+        beside = len(columns) > 1 and wide > MOST_WIDE * corner.x()
+        if columns and not beside and wide * high <= MOST_AREA * corner.x() * corner.y():
+            return columns
+    return []
+
+
+def _columns(rows: list[Row], fitting: int, metrics: QFontMetrics, look: Look) -> Columns:
+    """Share rows out, ``fitting`` at most below one another."""
+    if not rows or fitting < 1:
+        return []
+    share, beside = _share(len(rows), fitting), look.px(SAMPLE_PX) + 3 * look.px(PAD_PX)
+    parts = [rows[first : first + share] for first in range(0, len(rows), share)]
+    return [(part, beside + max(metrics.horizontalAdvance(words) for _what, words in part))
+            for part in parts]  # fmt: skip
+
+
+def _size(columns: Columns, look: Look) -> tuple[float, float]:
+    """Width and height of the key."""
+    longest = max((len(rows) for rows, _wide in columns), default=0)
+    wide = sum(across for _rows, across in columns)
+    return wide, longest * look.px(ROW_PX) + 2 * look.px(PAD_PX)
 
 
 def _share(rows: int, fitting: int) -> int:
@@ -66,12 +97,13 @@ def _share(rows: int, fitting: int) -> int:
 
 
 def _paint_column(painter: QPainter, rows: Sequence[Row], box: QRectF, look: Look) -> None:
-    row, pad, sample = look.px(19), look.px(8), look.px(34)
+    row, pad, sample = look.px(ROW_PX), look.px(PAD_PX), look.px(SAMPLE_PX)
     font = look.font(SMALL_PT)
     for number, (what, words) in enumerate(rows):
         middle = box.top() + pad + (number + 0.5) * row
         left = box.left() + pad
-        _paint_sample(painter, what, QRectF(left, middle, sample, 0.0), look)
+        if what is not None:
+            _paint_sample(painter, what, QRectF(left, middle, sample, 0.0), look)
         painter.setFont(font)
         painter.setPen(QColor(look.theme.ink))
         place = QRectF(left + sample + pad, middle - row / 2, box.width(), row)
