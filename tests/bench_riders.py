@@ -20,7 +20,7 @@ import numpy as np
 
 from loopwright.clean import clean_rides
 from loopwright.errors import NoAnswerError
-from loopwright.features import assess, unroll
+from loopwright.features import assess, named_as_one, unroll
 from loopwright.geo.sections import sections
 from loopwright.invented.circuits import richest
 from loopwright.invented.island import _busiest
@@ -120,12 +120,12 @@ def on_a_day(rng: np.random.Generator, legs: Legs) -> Legs:
 
 
 def course_of(terrain: Terrain, park: Park, lap: Sequence[Arc]) -> Course:
-    """Find the true lap on the network built."""
+    """Find the true lap on the network built, its features as the program numbers them."""
     line = lap_line(assess(park.network), lap)
     wishes = Wishes(mix=built_in_mixes()[0])
     loop = SavedLoop(name=f"lap of park {park.seed}", line=line, wishes=wishes, score=0, match=0)
     arcs, start_m = arcs_of_line(terrain, loop)
-    return unroll(terrain, arcs, name=loop.name, start_m=start_m)
+    return named_as_one(unroll(terrain, arcs, name=loop.name, start_m=start_m))
 
 
 def other_way(course: Course, park: Park, lap: Sequence[Arc]) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from loopwright.app.told import in_table
 from loopwright.clean import clean_rides
 from loopwright.geo.frame import to_degrees
 from loopwright.geo.polyline import length_m, project
@@ -25,7 +26,10 @@ from network_help import (
 
 
 def one(track: RecordedTrack) -> CleanTrack:
-    return cleaned([track])[0]
+    """Clean a track; what is found in it must be ready for translation."""
+    found = cleaned([track])[0]
+    assert [fault.words for fault in found.faults if not in_table(fault.words)] == []
+    return found
 
 
 def worst_m(track: CleanTrack) -> float:

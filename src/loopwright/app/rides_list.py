@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from math import isfinite
 
+from loopwright.app.told import told
 from loopwright.app.words import capital, say
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, Ride, RideRole
@@ -41,14 +42,14 @@ def ride_state(ride: Ride, track: CleanTrack | None) -> str:
     if not track.used:
         return say("Adds nothing: {why}", why=faults or say("nothing usable"))
     if len(track.faults) > 1:
-        first = capital(track.faults[0].words)
+        first = capital(told(track.faults[0].words))
         return say("{first}, and {n} more", first=first, n=len(track.faults) - 1)
     return capital(faults) if faults else say("Clean")
 
 
 def all_faults(track: CleanTrack) -> str:
     """Say everything that was wrong with a ride."""
-    return "; ".join(fault.words for fault in track.faults)
+    return "; ".join(told(fault.words) for fault in track.faults)
 
 
 def by_ride(tracks: Sequence[CleanTrack]) -> Mapping[RideId, CleanTrack]:

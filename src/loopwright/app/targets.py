@@ -17,7 +17,7 @@ from loopwright import targets_told as rows_told
 from loopwright.app.parts import label, row
 from loopwright.app.sheet import fit_screen
 from loopwright.app.tables import Table
-from loopwright.app.told import told
+from loopwright.app.told import told, told_all
 from loopwright.app.words import capital, say
 from loopwright.jobs import Report
 from loopwright.model.course import Course
@@ -106,7 +106,7 @@ class TargetsDialog(QDialog):
         plan = answer.plan
         words = (rows_told.lap_words(plan), rows_told.balance_words(plan), answer.costs)
         self.head.setText("\n".join(told(one) for one in words if one))
-        self.foot.setText(f"{told(rows_told.EFFORT_SCALE)} {plan.basis}")
+        self.foot.setText(f"{told(rows_told.EFFORT_SCALE)} {told_all(plan.basis)}")
         chosen = max(self.tabs.currentIndex(), 0)
         self.tabs.clear()
         for name, heads, rows, left in sheets(plan, self.units):

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from functools import cache, lru_cache
 
+from loopwright.app.told_recordings import RECORDINGS
 from loopwright.app.words import say
 from loopwright.model.ground import FeatureKind
 from loopwright.season.nudges import CAUTION, EVIDENCE
@@ -42,9 +43,28 @@ TARGETS = (
     f"Over {{n}} laps, {LOWEST}",
     "At the same effort, {kg} kg on the frame costs {s} s a lap, {more} kg at the rims {rims} s.",
 )
-SENTENCES = (*BETWEEN, *FEATURES, *SEASON, *TARGETS)
+KNOWN = "Effort from {said}; the W' balance is an indication with a wide range"
+UNKNOWN = "No critical power known: times and perceived effort only"
+FITTED = "Speeds fitted to your own rides"
+BASIS = (
+    ("An estimate, not a promise: no wind, no drafting, no tiredness beyond W', dry ground as "
+     "tagged"),
+    FITTED, f"{FITTED} (off by {{share}} on rides left out of the fit)",
+    "Speeds from general values, not yet fitted to your rides",
+    UNKNOWN, f"{UNKNOWN} ({{said}})",
+    KNOWN, f"{KNOWN}; beyond 30 minutes the critical-power model promises too much",
+    "the critical power you entered and a usual W'", "the critical power and W' you entered",
+    "critical power and W' from your all-out efforts", "critical power must be above 0 W",
+    "two all-out efforts of different length are needed, such as 3 and 12 minutes",
+    "these efforts do not fit together: the longer one must be the easier, yet not by so much",
+    "No heights are known, so the ground is taken as level",
+    "{share} of the lap has no ground tag and is taken as average ground",
+)  # fmt: skip
+SENTENCES = (*BETWEEN, *FEATURES, *SEASON, *TARGETS, *BASIS, *RECORDINGS)
 NUMBERS = frozenset({"n", "m"})
 """Gaps that hold a whole number: ``3 to 5`` is ground between features, ``a to b`` is not."""
+SAID = "said"
+"""The gap that holds a sentence of its own."""
 GOES_ON = ", cont."
 
 
@@ -53,7 +73,18 @@ def told(words: str) -> str:
     if words.endswith(GOES_ON):
         return say("{what}, cont.", what=told(words.removesuffix(GOES_ON)))
     sentence, gaps = _made_from(words)
-    return say(sentence, **dict(gaps)) if sentence else words
+    filled = {gap: told(what) if gap == SAID else what for gap, what in gaps}
+    return say(sentence, **filled) if sentence else words
+
+
+def in_table(words: str) -> bool:
+    """Tell whether a room's sentence can be told in another language."""
+    return bool(_made_from(words)[0])
+
+
+def told_all(words: str) -> str:
+    """Give several sentences, each with its full stop, in the chosen language."""
+    return ". ".join(told(part) for part in words.removesuffix(".").split(". ")) + "."
 
 
 def told_each(words: str) -> str:
