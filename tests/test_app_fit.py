@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSizeF, Qt
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
@@ -72,6 +72,38 @@ def open_everything(opened: Opened, qtbot: QtBot) -> list[str]:
     return faults
 
 
+def area(widget: QWidget) -> float:
+    return float(widget.width() * widget.height())
+
+
+def key_area(opened: Opened) -> float:
+    """Square pixels of the map under its key, the most over all questions of colour."""
+    view, most = opened.window.map_pane.map, 0.0
+    for question in Question:
+        opened.window.map_pane.asked.emit(question)
+        settled()
+        view.viewport().repaint()
+        kept = view.front._key
+        size = kept[1].deviceIndependentSize() if kept else QSizeF()
+        most = max(most, size.width() * size.height())
+    return most
+
+
+def test_a_small_window_gives_its_map_more(qtbot: QtBot) -> None:
+    with window_on(ladder_document(), size=SMALL) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        settled()
+        window = opened.window
+        assert area(window.map_pane) >= 0.52 * area(window)
+        assert window.words_bar.next.isVisible()
+        drawn = [400, window.right.height() - 400]
+        window.right.setSizes(drawn)
+        window.right.splitterMoved.emit(400, 1)
+        window.resize(1300, 720)
+        settled()
+        assert abs(window.right.sizes()[0] - 400) <= 2  # where a person drew it, it stays
+
+
 def dialogs(window: QWidget) -> list[QDialog]:
     return [d for d in window.findChildren(QDialog) if d.isVisible()]
 
@@ -87,6 +119,7 @@ def test_a_longer_language_fits_everywhere(qtbot: QtBot, scale: float) -> None:
         assert (opened.window.width(), opened.window.height()) == SMALL
         assert open_everything(opened, qtbot) == []
         assert opened.window.map_pane.width() >= 0.6 * opened.window.width()
+        assert key_area(opened) <= 0.21 * area(opened.window.map_pane)
 
 
 @pytest.mark.parametrize("scale", [1.0, 2.0])

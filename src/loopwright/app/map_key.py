@@ -8,6 +8,7 @@ much of the map: what it then leaves out is counted.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetrics, QPainter, QPen
@@ -27,8 +28,8 @@ MOST_WIDE = 0.72
 
 MOST_AREA = 0.2
 """Of the map's area the key hides no more than this."""
-FEWEST = 2
-"""A key cut down to fewer rows than these says nothing."""
+FEWEST = 1 / 3
+"""A key that could show less than this share of its rows is left out."""
 
 Row = tuple[Pen | FeatureKind | None, str]
 Columns = list[tuple[list[Row], float]]
@@ -62,7 +63,7 @@ def paint_key(painter: QPainter, corner: QPointF, *, pens: Sequence[Pen],
 def _that_fit(rows: list[Row], corner: QPointF, metrics: QFontMetrics, look: Look) -> Columns:
     """Give all rows in columns, or the first of them and how many more there are; none is none."""
     fitting = int((corner.y() - look.px(KEY_TOP_PX) - 2 * look.px(PAD_PX)) // look.px(ROW_PX))
-    for count in range(len(rows), min(FEWEST, len(rows)) - 1, -1):
+    for count in range(len(rows), ceil(FEWEST * len(rows)) - 1, -1):
         more = len(rows) - count
         rest: list[Row] = [(None, say("and {n} more", n=more))] if more else []
         columns = _columns([*rows[:count], *rest], fitting, metrics, look)

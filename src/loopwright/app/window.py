@@ -40,6 +40,7 @@ from loopwright.app.dialogs import Dialogs, RealDialogs
 from loopwright.app.icons import icon
 from loopwright.app.look import Look
 from loopwright.app.place_bar import PlaceBar
+from loopwright.app.shares import share_out
 from loopwright.app.words import say
 from loopwright.app.words_bar import WordsBar
 
@@ -55,9 +56,6 @@ if TYPE_CHECKING:
     from loopwright.model.wishes import Mix
 
 PLACES = ("ground", "loops", "laps", "season")
-COLUMN_PX = 328
-MOST_COLUMN = 0.4
-"""The map is never under 60 % of the window's width, at any text size."""
 REFRESH_MS = 0
 CHOSEN_MENU = (
     ("must", "avoid", "start_here", "lead_through", "lead_around", "finish", "why_not"),
@@ -94,7 +92,7 @@ class Window(QMainWindow):
         self.look = look
         self.dialogs: Dialogs = dialogs or RealDialogs(self)
         self.place = "loops"
-        self.ready = False
+        self.ready = self.parted = False
         self.questions: dict[str, Question] = {}
         self.actions_by_id: dict[str, QAction] = {}
         self._doings: dict[str, Callable[[], object]] = {}
@@ -197,6 +195,7 @@ class Window(QMainWindow):
 
         self.profile = Profile(self.desk, self.look)
         self.right.addWidget(self.profile)
+        share_out(self)
 
     def _put_ground(self, _mixes: Sequence[Mix]) -> Place:
         from loopwright.app.place_ground import GroundPlace
@@ -237,6 +236,7 @@ class Window(QMainWindow):
         self.right = right = QSplitter(Qt.Orientation.Vertical)
         right.addWidget(self.blank)
         right.setHandleWidth(1)
+        right.splitterMoved.connect(self._part)
         middle = QHBoxLayout()
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(0)
@@ -352,16 +352,15 @@ class Window(QMainWindow):
             part.dress(look)
         for column in self._columns.values():
             column.dress(look)
-        self._share_out()
+        share_out(self)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Share the width out again."""
         super().resizeEvent(event)
-        self._share_out()
+        share_out(self)
 
-    def _share_out(self) -> None:
-        """Give the left column what its words need, as far as the map keeps its share."""
-        self.left.setFixedWidth(min(self.look.px(COLUMN_PX), int(MOST_COLUMN * self.width())))
+    def _part(self) -> None:
+        self.parted = True
 
     def fold(self) -> None:
         """Fold the left column away, or bring it back."""

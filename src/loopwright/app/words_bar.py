@@ -62,7 +62,7 @@ class WordsBar(QFrame):
 
     def _lay_out(self) -> None:
         line = QHBoxLayout(self)
-        line.setContentsMargins(16, 8, 16, 8)
+        line.setContentsMargins(16, 4, 16, 4)
         line.setSpacing(12)
         self.bar.setFixedWidth(self.look.px(140))
         inner = QHBoxLayout(self.work)
