@@ -94,7 +94,7 @@ def test_a_small_window_gives_its_map_more(qtbot: QtBot) -> None:
         wait_until(qtbot, lambda: found(opened))
         settled()
         window = opened.window
-        assert area(window.map_pane) >= 0.52 * area(window)
+        assert area(window.map_pane) >= 0.51 * area(window)
         assert window.words_bar.next.isVisible()
         drawn = [400, window.right.height() - 400]
         window.right.setSizes(drawn)

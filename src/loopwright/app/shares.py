@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from loopwright.app.window import Window
 
-LEAST_COLUMN_PX, COLUMN_PX = 296, 328
-COLUMN_SHARE = 0.235
-"""Of a small window's width the left column takes this, down to what its words need."""
+COLUMN_PX = 328
+"""Narrower, the weeks of a season and rows of two buttons have no room for their words."""
 MOST_COLUMN = 0.4
 """The map is never under 60 % of the window's width, at any text size."""
 PROFILE_SHARE = 1 / 6
@@ -22,9 +21,8 @@ PROFILE_SHARE = 1 / 6
 
 def share_out(window: Window) -> None:
     """Give column and profile what they need, as far as the map keeps its share."""
-    px, wide = window.look.px, window.width()
-    column = max(px(LEAST_COLUMN_PX), int(COLUMN_SHARE * wide))
-    window.left.setFixedWidth(min(px(COLUMN_PX), column, int(MOST_COLUMN * wide)))
+    most = int(MOST_COLUMN * window.width())
+    window.left.setFixedWidth(min(window.look.px(COLUMN_PX), most))
     if window.right.count() > 1 and not window.parted:
         least, usual = window.profile.minimumHeight(), window.profile.sizeHint().height()
         high = min(usual, max(least, int(PROFILE_SHARE * window.height())))
