@@ -21,7 +21,7 @@ from loopwright.network.refit import REACH_M
 from loopwright.network.rows import Rows, firsts
 from loopwright.network.samples import STEP_M, Samples
 from loopwright.network.stations import Abreast, Stations
-from loopwright.network.strays import STRAY_MOST_M
+from loopwright.network.strays import FURTHEST_M
 
 HOLE_ROWS = 2
 """So few samples that touch a line in passing do not part what lies beside it."""
@@ -48,7 +48,7 @@ def asides_of(
     start = np.concatenate(([0], np.flatnonzero(new) + 1))
     first, last = rows[start], rows[np.append(start[1:], len(rows)) - 1]
     size = samples.dist[last] - samples.dist[first] + STEP_M
-    told = (size >= SHORTEST_RUN_M) & (np.maximum.reduceat(gap[rows], start) <= STRAY_MOST_M)
+    told = (size >= SHORTEST_RUN_M) & (np.maximum.reduceat(gap[rows], start) <= FURTHEST_M)
     from_m = _starts_m(samples)[samples.piece[first]] + samples.dist[first]
     return [
         Aside(

@@ -18,6 +18,7 @@ from loopwright.model.track import CleanTrack
 from loopwright.network.aside import asides_of
 from loopwright.network.core import Census, part
 from loopwright.network.correct import corrected
+from loopwright.network.crowd import Crowd
 from loopwright.network.finish import frozen
 from loopwright.network.fitted import Fitted, fit
 from loopwright.network.memory import Memory
@@ -86,7 +87,7 @@ def _start(track: CleanTrack) -> float:
 
 
 def _whole(used: Sequence[CleanTrack], report: Report) -> Memory:
-    census, cores, starts = Census(), [], [np.zeros((0, 2))]
+    census, crowd, cores, starts = Census(), Crowd(), [], [np.zeros((0, 2))]
     close: list[Bools] = []
     for batch, _ in _batches(used):
         report.check()
@@ -95,11 +96,13 @@ def _whole(used: Sequence[CleanTrack], report: Report) -> Memory:
         report.check()
         samples = gather(batch, number_from=start)
         chosen = kept | census.choose(samples, wide=True)
+        crowd.tell(samples, chosen)
         cores.append(part(samples, chosen))
         starts.append(starts_in(samples, chosen))
     core = joined(cores)
     cores.clear()
-    fitted = fit(core, rides=len(used), starts=np.concatenate(starts), report=report)
+    begins = np.concatenate(starts)
+    fitted = fit(core, rides=len(used), crowd=crowd, starts=begins, report=report)
     overs: list[Over] = []
     asides: list[Aside] = []
     for batch, start in _batches(used):

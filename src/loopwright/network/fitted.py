@@ -18,6 +18,7 @@ from loopwright.network.calm import calmed
 from loopwright.network.certain import std_error_m
 from loopwright.network.company import Company, company
 from loopwright.network.cover import ACROSS_M, cover
+from loopwright.network.crowd import Crowd
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.heights import levelled
 from loopwright.network.pairs import abreast
@@ -72,18 +73,21 @@ class Fitted:
         return web
 
 
-def fit(samples: Samples, *, rides: int, starts: Floats, report: Report) -> Fitted:
+def fit(
+    samples: Samples, *, rides: int, crowd: Crowd, starts: Floats, report: Report
+) -> Fitted:
     """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold.
 
-    ``starts`` ``(k, 2)`` are the places in metres where rides begin.
+    ``crowd`` tells how many passes of all rides went by a place, ``starts`` ``(k, 2)`` are the
+    places in metres where rides begin.
     """
     if len(samples) == 0:
         return _nothing()
     twice = mostly_far(samples)
-    drawn = _drawn(samples, rides, _Share(report, 0.15, 0.45 if twice else 0.8))
+    drawn = _drawn(samples, rides, crowd, _Share(report, 0.15, 0.45 if twice else 0.8))
     if twice and drawn.web.lines:
         samples = reread(samples, drawn.aligned, drawn.web)
-        drawn = _drawn(samples, rides, _Share(report, 0.45, 0.8))
+        drawn = _drawn(samples, rides, crowd, _Share(report, 0.45, 0.8))
     if not drawn.web.lines:
         return _nothing()
     oriented(drawn.web, starts)
@@ -113,7 +117,7 @@ class _Drawn:
     sigma: Floats
 
 
-def _drawn(samples: Samples, rides: int, told: _Share) -> _Drawn:
+def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share) -> _Drawn:
     """Draw the lines that samples show."""
     told.step(0.0, "comparing rides")
     strayed, shade = rough(samples)
@@ -123,7 +127,8 @@ def _drawn(samples: Samples, rides: int, told: _Share) -> _Drawn:
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     told.step(0.7, "finding trails")
-    view = _View(samples=samples, ele=ele, errors=errors, shade=shade)
+    by = crowd.near(samples.xy)
+    view = _View(samples=samples, ele=ele, errors=errors, shade=shade, by=by)
     web, aligned = _web(view, aligned, pairs)
     told.step(0.85, "fitting trails")
     if web.lines:
@@ -159,12 +164,13 @@ def _nothing() -> Fitted:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _View:
-    """Samples, their levelled heights, the errors of rides and the shade of places."""
+    """Samples, their levelled heights, errors of rides, shade of places, passes that went by."""
 
     samples: Samples
     ele: Floats
     errors: Floats
     shade: Floats
+    by: Floats
 
     @property
     def sigma(self) -> Floats:
@@ -199,7 +205,10 @@ def _lines(view: _View, aligned: Aligned, pairs: Pairs, parted: Bools) -> Web:
     usual = float(np.median(view.errors))
     grain_m = float(np.median(samples.spacing[samples.piece]))
     for _ in range(MOST_ROUNDS):
-        count_passes(web, samples, aligned, ele, sigma=view.sigma, worse=view.shade, parted=parted)
+        count_passes(
+            web, samples, aligned, ele,
+            sigma=view.sigma, worse=view.shade, by=view.by, parted=parted,
+        )  # fmt: skip
         wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
         strays = drop_strays(web, usual, wander) + drop_shadows(web, usual)
         if not strays + untwin(web, usual, grain_m, wander):

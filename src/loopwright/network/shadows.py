@@ -36,12 +36,14 @@ def count_passes(
     *,
     sigma: Floats,
     worse: Floats,
+    by: Floats,
     parted: Bools,
 ) -> None:
     """Write to each line how many passes it shows, and how they err.
 
     ``sigma`` ``(n,)`` is each sample's error in metres, ``worse`` ``(n,)`` how many times its
-    ride's usual error that is; ``parted`` ``(n,)`` marks samples laid apart from a line beside.
+    ride's usual error that is; ``by`` ``(n,)`` how many passes of all rides went by it; ``parted``
+    ``(n,)`` marks samples laid apart from a line beside.
     """
     numbers = sorted(web.lines)
     table = stations_of([web.lines[k].xyz for k in numbers])
@@ -54,14 +56,17 @@ def count_passes(
         web.lines[number].passes = independent(overs)
     seen = near.station >= 0
     line = np.where(seen, table.line[near.station], -1)
-    worse_m, error_m, apart = (
-        _middle(line, values, len(numbers)) for values in (worse, sigma, parted.astype(np.float64))
+    worse_m, error_m, by_line, apart = (
+        _middle(line, values, len(numbers))
+        for values in (worse, sigma, by, parted.astype(np.float64))
     )
     usual_m = float(np.median(sigma))
     for place, number in enumerate(numbers):
         known = bool(np.isfinite(error_m[place]))
         web.lines[number].worse = float(worse_m[place]) if known else web.lines[number].worse
         web.lines[number].error_m = float(error_m[place]) if known else usual_m
+        went_by = float(by_line[place]) if known else 0.0
+        web.lines[number].rides = max(went_by, web.lines[number].passes)
         web.lines[number].parted = known and bool(apart[place])
 
 
@@ -110,10 +115,11 @@ class Boxes:
         self.high = np.array([xy.max(axis=0) for xy in ground]).reshape(-1, 2)
         self.row = {number: row for row, number in enumerate(self.numbers)}
 
-    def near(self, number: int, reach_m: float) -> list[int]:
-        """Give other lines whose extents come within reach of a line's."""
-        low, high = self.low[self.row[number]] - reach_m, self.high[self.row[number]] + reach_m
-        meet = ((self.low <= high) & (self.high >= low)).all(axis=1)
+    def near(self, number: int, reach_m: float | Floats) -> list[int]:
+        """Give other lines whose extents come within reach of a line's, each its own ``(l, 1)``."""
+        row = self.row[number]
+        low, high = self.low - reach_m, self.high + reach_m
+        meet = ((low <= self.high[row]) & (high >= self.low[row])).all(axis=1)
         return [self.numbers[k] for k in np.flatnonzero(meet) if self.numbers[k] != number]
 
 

@@ -9,6 +9,7 @@ by another way.
 from __future__ import annotations
 
 import heapq
+from collections.abc import Sequence
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -16,7 +17,7 @@ from scipy.spatial import cKDTree
 from loopwright.model.arrays import Floats
 from loopwright.network.shadows import BESIDE_SHARE, LONE, STRONG, Boxes, beside
 from loopwright.network.stations import stations_of
-from loopwright.network.web import Line, Web
+from loopwright.network.web import Web
 
 ROUGH = 1.3
 """Passes that stray this many times more than usual may be seen as strands."""
@@ -31,7 +32,16 @@ of thousands of looks the furthest are seen. Measured on invented walks with 3 t
 lines of up to 2.6 passes nearer than this, 203 were strands and 4 were trails. Below the first
 error nothing changes, from the second on the whole rule holds. One ride's figure would not do:
 where few rides are compared it is itself a guess."""
-STRAY_MOST_M = 60.0
+STRAY_MOST_M, FURTHEST_M = 60.0, 150.0
+"""No stray is looked for further off: beside lines that few rode, and beside any at all."""
+SHAPING = 13.0
+"""So many passes shape a line (`core.py`), and strays are always among them, since they show ground
+not seen before. The more rides went by, the rarer is each of those few passes."""
+TAIL = 3.0
+"""Of so many times more rides the furthest strays further by this root of it. The errors above, for
+one, two and three of thirteen passes, fall off the same way: 5, 4.0 and 3.5."""
+FEWEST = 1e-3
+"""Passes that count as none."""
 SWINGS_M = (25.0, 45.0)
 """A single pass that leaves a well-ridden line and comes back swings out no further by error: usual
 receivers, and those that wander. Reflections off rock and walls reach 40 m."""
@@ -51,62 +61,103 @@ def drop_strays(web: Web, sigma: float, wander_m: float = 0.0) -> int:
     ``sigma`` is a ride's usual error in metres, ``wander_m`` how far rides stray aside within a
     short run.
     """
-    order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
-    rank = {number: place for place, number in enumerate(order)}
-    boxes, dropped = Boxes(web), 0
+    sight, dropped = _Sight(web, sigma), 0
     swing_m = float(np.interp(wander_m, WANDERS_M, SWINGS_M))
-    for number in order:
-        line, tail_m = web.lines[number], _tail_m(web.lines[number], sigma)
-        if line.parted or (not tail_m and line.passes > LONE):
+    for number in sight.rank:
+        if web.lines[number].parted:
             continue
-        near = [k for k in boxes.near(number, STRAY_MOST_M) if k in web.lines]
-        stronger = [web.lines[k] for k in near if rank[k] > rank[number]]
-        reach_m = _strand_m(line, stronger, tail_m) or _swing_m(line, stronger, swing_m)
-        if reach_m and _spare(web, number, reach_m, loose=tail_m > 0):
+        strand_m = sight.strand_m(number)
+        reach_m = strand_m or sight.swing_m(number, swing_m)
+        if reach_m and _spare(web, number, reach_m, loose=strand_m > 0 or sight.errs(number)):
             web.drop_line(number)
             dropped += 1
     return dropped
 
 
-def _tail_m(line: Line, sigma: float) -> float:
-    """How far one pass over a line may lie off by error; 0 where receivers do well."""
-    poor = float(np.interp(sigma * line.worse, POOR_M, (0.0, 1.0)))
-    errors = next((errors for passes, errors in POOR_ERRORS if line.passes < passes), 0.0)
-    rough_m = STRAY_ERRORS * sigma * line.worse * 2**0.5 if line.worse > ROUGH else 0.0
-    return max(poor * errors * line.error_m, rough_m)
+class _Sight:
+    """What lies beside each line of a web, and how far errors reach there."""
 
+    def __init__(self, web: Web, sigma: float) -> None:
+        """Look at all lines; ``sigma`` is a ride's usual error in metres."""
+        self.web, self.sigma, self.boxes = web, sigma, Boxes(web)
+        order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
+        self.rank = {number: place for place, number in enumerate(order)}
+        lines = [web.lines[k] for k in self.boxes.numbers]
+        self.passes = np.array([line.passes for line in lines])
+        self.times = np.array([max(line.rides / SHAPING, 1.0) for line in lines])
+        self.trees: dict[int, cKDTree] = {}
 
-def _strand_m(line: Line, stronger: list[Line], tail_m: float) -> float:
-    """How far errors reach from the stronger lines that explain a line; 0 when they do not."""
-    strong = [other for other in stronger if other.passes >= STRONG]
-    if not strong or not tail_m:
-        return 0.0
-    shares = np.array([1.0 / max(line.passes, 1.0) + 1.0 / other.passes for other in strong])
-    reach_m = np.minimum(tail_m * np.sqrt(shares), STRAY_MOST_M)
-    within = _within(line.xyz, [other.xyz for other in strong], reach_m)
-    return float(reach_m.max()) if within else 0.0
+    def errs(self, number: int) -> bool:
+        """Tell whether receivers do badly along a line, for as few passes as it has."""
+        return bool(self._tail_m(number, np.array([self.web.lines[number].passes]))[0] > 0)
 
+    def _stronger(self, number: int, reach_m: float | Floats, passes: float) -> list[int]:
+        """Lines within reach of a line that are stronger than it, and have so many passes."""
+        return [
+            k
+            for k in self.boxes.near(number, reach_m)
+            if k in self.web.lines
+            and self.rank[k] > self.rank[number]
+            and self.web.lines[k].passes >= passes
+        ]
 
-def _swing_m(line: Line, stronger: list[Line], swing_m: float) -> float:
-    """Tell the same of one pass beside a crowd, whatever its own error."""
-    far = swing_m > SWINGS_M[0]
-    crowd = [other.xyz for other in stronger if other.passes >= CROWDS[far]]
-    if line.passes > LONE or not crowd:
-        return 0.0
-    # A far swing leaves at a steep angle: its sides run beside nothing.
-    near = (
-        _within(line.xyz, crowd, np.full(len(crowd), swing_m))
-        if far
-        else beside(line.xyz, crowd, swing_m)
-    )
-    return swing_m if near else 0.0
+    def strand_m(self, number: int) -> float:
+        """How far errors reach from the stronger lines that explain a line; 0 if none do."""
+        reach_m = self._reach_m(number)
+        near = self._stronger(number, reach_m[:, None], STRONG) if reach_m.any() else []
+        reach_m = reach_m[[self.boxes.row[k] for k in near]]
+        return float(reach_m.max()) if near and self._within(number, near, reach_m) else 0.0
 
+    def _reach_m(self, number: int) -> Floats:
+        """How far errors reach to a line from each line ``(lines,)``, were it the stronger."""
+        line, times = self.web.lines[number], self.times
+        passes = np.maximum(np.minimum(line.passes, line.rides / times), 1.0 / times)
+        # In shade the same walls shift many rides alike: that they agree tells little.
+        agreed = np.maximum(passes if line.worse > ROUGH else line.passes, 1.0)
+        share = 1.0 / agreed + 1.0 / np.maximum(self.passes, 1.0)
+        most_m = np.minimum(STRAY_MOST_M * times ** (1 / TAIL), FURTHEST_M)
+        return np.asarray(np.minimum(self._tail_m(number, passes) * np.sqrt(share), most_m))
 
-def _within(xyz: Floats, others: list[Floats], reach_m: Floats) -> bool:
-    """Tell whether most of a line lies within each other's reach, whichever way it heads."""
-    mine, table = stations_of([xyz]), stations_of(others)
-    gap, row = cKDTree(table.xyz[:, :2]).query(mine.xyz[:, :2])
-    return bool(np.mean(np.asarray(gap) <= reach_m[table.line[row]]) >= BESIDE_SHARE)
+    def _tail_m(self, number: int, passes: Floats) -> Floats:
+        """How far a line of so many ``passes`` may lie off by error; 0 where receivers do well."""
+        line = self.web.lines[number]
+        poor = float(np.interp(self.sigma * line.worse, POOR_M, (0.0, 1.0)))
+        errors = np.select(
+            [passes < most for most, _ in POOR_ERRORS], [errors for _, errors in POOR_ERRORS], 0.0
+        )
+        furthest = np.maximum(1.0 / np.maximum(passes, FEWEST), 1.0) ** (1 / TAIL)
+        rough_m = STRAY_ERRORS * self.sigma * line.worse * 2**0.5 if line.worse > ROUGH else 0.0
+        return np.asarray(np.maximum(poor * errors * furthest * line.error_m, rough_m))
+
+    def swing_m(self, number: int, swing_m: float) -> float:
+        """Tell the same of one pass beside a crowd, whatever its own error."""
+        line, far = self.web.lines[number], swing_m > SWINGS_M[0]
+        if line.passes > LONE:
+            return 0.0
+        crowd = self._stronger(number, swing_m, CROWDS[far])
+        if not crowd:
+            return 0.0
+        # A far swing leaves at a steep angle: its sides run beside nothing.
+        along = (
+            self._within(number, crowd, np.full(len(crowd), swing_m))
+            if far
+            else beside(line.xyz, [self.web.lines[k].xyz for k in crowd], swing_m)
+        )
+        return swing_m if along else 0.0
+
+    def _within(self, number: int, others: Sequence[int], reach_m: Floats) -> bool:
+        """Tell whether most of a line lies within each other's reach, whichever way it heads."""
+        mine = self._tree(number).data
+        near = np.zeros(len(mine), dtype=bool)
+        for other, reach in zip(others, reach_m.tolist(), strict=True):
+            near |= np.isfinite(self._tree(other).query(mine, distance_upper_bound=reach)[0])
+        return bool(near.mean() >= BESIDE_SHARE)
+
+    def _tree(self, number: int) -> cKDTree:
+        """Places every few metres along a line."""
+        if number not in self.trees:
+            self.trees[number] = cKDTree(stations_of([self.web.lines[number].xyz]).xyz[:, :2])
+        return self.trees[number]
 
 
 def _spare(web: Web, number: int, reach_m: float, *, loose: bool) -> bool:

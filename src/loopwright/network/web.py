@@ -24,16 +24,17 @@ End: TypeAlias = tuple[int, bool]
 class Line:
     """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown.
 
-    ``passes`` counts independent passes while mending, ``error_m`` tells how far they err and
-    ``worse`` how many times more than usual; ``parted`` that its passes were told from those of a
-    line beside it; ``error`` ``(n,)`` and ``overs`` are known
-    once the line is fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
+    ``passes`` counts independent passes while mending, ``rides`` the passes of all rides that went
+    by; ``error_m`` tells how far they err and ``worse`` how many times more than usual; ``parted``
+    that its passes were told from those of a line beside it; ``error`` ``(n,)`` and ``overs`` are
+    known once the line is fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
     """
 
     a: int
     b: int
     xyz: Floats
     passes: float = 0.0
+    rides: float = 0.0
     worse: float = 1.0
     error_m: float = 3.0
     parted: bool = False
