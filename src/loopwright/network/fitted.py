@@ -73,9 +73,7 @@ class Fitted:
         return web
 
 
-def fit(
-    samples: Samples, *, rides: int, crowd: Crowd, starts: Floats, report: Report
-) -> Fitted:
+def fit(samples: Samples, *, rides: int, crowd: Crowd, starts: Floats, report: Report) -> Fitted:
     """Align, cover, repair and fit; ``rides`` is how many ride numbers ``samples`` may hold.
 
     ``crowd`` tells how many passes of all rides went by a place, ``starts`` ``(k, 2)`` are the
