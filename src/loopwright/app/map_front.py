@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from loopwright.app.map_view import MapView
 
 
+MOST_WAYS = 100
+"""Of more chosen stretches than these no drawn direction is shown: nobody could read them."""
 FAR_M = 1e6
 """Beyond this the local frame means nothing."""
 
@@ -56,7 +58,7 @@ class MapFront:
         terrain = view.desk.terrain
         if terrain is None:
             return
-        chosen = set(view.desk.selection)
+        chosen = set(view.desk.selection) if len(view.desk.selection) <= MOST_WAYS else set()
         for stretch in terrain.network.stretches:
             one_way = stretch.ways in {Ways.FORWARD, Ways.BACKWARD}
             if one_way or stretch.id in chosen:
