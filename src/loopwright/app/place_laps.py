@@ -90,7 +90,7 @@ class LapsPlace(Column):
         desk.candidates_changed.connect(desk.turns.of(self.refresh))
         desk.shown_changed.connect(desk.turns.in_view_first(self, self.refresh))
         desk.shown_changed.connect(self._loop_changed)
-        desk.ridden.sheet_changed.connect(self._show_sheet)
+        desk.ridden.sheet_changed.connect(desk.turns.of(self._show_sheet))
         self.loops.activated.connect(self._loop_picked)
         self.rides.activated.connect(lambda _place: self.arrive())
         self.laps.currentCellChanged.connect(lambda *_cells: self._show_lap())
@@ -184,7 +184,7 @@ class LapsPlace(Column):
     def _show_sheet(self) -> None:
         sheet = self.desk.ridden.sheet
         self.bars_fold.setVisible(sheet is not None and bool(sheet.laps))
-        self._show_more(self.desk.ridden.found)
+        self.desk.turns.go_through(self._show_more(self.desk.ridden.found), key=self._more)
         self.laps.setVisible(sheet is not None and bool(sheet.laps))
         self.circuit.setEnabled(self.ride() is not None)
         if sheet is None:
@@ -199,14 +199,17 @@ class LapsPlace(Column):
             self.laps.selectRow(whole.index(True) if any(whole) else 0)
         self._show_lap()
 
-    def _show_more(self, read: LapsRead | None) -> None:
+    def _show_more(self, read: LapsRead | None) -> Iterator[None]:
         """Fill the folds; those that follow from the ride alone only if it is another one."""
-        filled, self._filled = self._filled, (read, self.look)
-        if filled[0] is not read or filled[1] is not self.look:
+        if self._filled[0] is not read or self._filled[1] is not self.look:
+            self._filled = (None, None)
             for fold in (self.sections, self.corners, self.climbs):
                 fold.show_read(read)
+                yield
+            self._filled = (read, self.look)
         for other in (self.beside, self.covered):
             other.show_read(read)
+            yield
 
     def _missing(self) -> str:
         desk = self.desk
