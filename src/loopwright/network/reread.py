@@ -37,9 +37,8 @@ USUAL = 1.5
 """Or so many times the usual gap there: in a hairpin points far apart along the trail are near."""
 AROUND = 3
 """Gaps before and after that tell the usual one."""
-FAR_M, MOSTLY = 12.0, 0.5
-"""Points usually so far apart, on more than this share of the riding, are worth a second build: a
-gap of 12 m cuts a bend of 10 m radius by 1.8 m, less than receivers err."""
+MOSTLY = 0.5
+"""Share of the riding from which a second reading is worth a second build."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +63,7 @@ class _Curve:
 
 def mostly_far(samples: Samples) -> bool:
     """Tell whether most riding was recorded with far points; else lines are good at once."""
-    return bool(np.mean(samples.spacing[samples.piece] > FAR_M) > MOSTLY)
+    return bool(np.mean(samples.spacing[samples.piece] > SPARSE_M) > MOSTLY)
 
 
 def reread(samples: Samples, aligned: Aligned, web: Web) -> Samples:
