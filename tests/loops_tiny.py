@@ -17,7 +17,7 @@ from loops_help import question_of, random_terrain, terrain_of
 from loopwright.loops.further import Further
 from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.near import localise
-from loopwright.loops.shapes import Buckets, Graph, Local, Rule
+from loopwright.loops.shapes import Buckets, Graph, Local, Rule, Stride
 from loopwright.loops.tune import ranges
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, StretchId, Way
@@ -237,6 +237,11 @@ def some_prices(local: Local, rule: Rule, rng: np.random.Generator) -> np.ndarra
     low, high = ranges(local, rule)
     drawn = rng.normal(0.4, 1.0, low.size) * np.where(np.arange(low.size) < rule.most.size, 1, 3)
     return np.clip(drawn, low, high)
+
+
+def quick() -> Stride:
+    """The steps of a quick tuning."""
+    return Stride(np.ones(1), 1, 0.0)
 
 
 def place_of(local: Local, arcs: tuple[int, ...]) -> list[int]:

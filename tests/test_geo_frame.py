@@ -47,7 +47,7 @@ def test_the_frame_is_what_the_library_makes_of_its_name(lat: float, lon: float)
     at = np.clip(lat + rng.normal(0, 0.3, 50), -90, 90), lon + rng.normal(0, 0.3, 50)
     local = to_local(origin, *at)
     assert np.array_equal(local, np.column_stack(there.transform(at[1], at[0])))
-    degrees = np.array(there.transform(*local.T, direction="INVERSE"))[::-1]
+    degrees = np.array(there.transform(local[:, 0], local[:, 1], direction="INVERSE"))[::-1]
     assert np.array(to_degrees(origin, local)) == pytest.approx(degrees, abs=1e-12, nan_ok=True)
 
 

@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from io_help import document, ride, wishes
+from io_help import document, ride, season, wishes
 from loopwright.io.area_file import area_bytes
 from loopwright.io.codec.fields import Json, line
 from loopwright.io.codec.rides import get_ride, put_ride
+from loopwright.io.codec.season import get_session, put_session
 from loopwright.io.codec.settings import get_settings, put_settings
 from loopwright.io.codec.wishes import get_wishes, put_wishes
 from loopwright.model.track import Ride
@@ -93,6 +94,10 @@ def test_what_older_programs_did_not_write_is_read_as_nothing() -> None:
     assert get_wishes(asked).head_on_m == 2.5
     del asked["head_on_m"]
     assert get_wishes(asked).head_on_m == 0.0
+    held = put_session(replace(season().sessions[0], by_hand=True))
+    assert get_session(held).by_hand
+    del held["by_hand"]
+    assert not get_session(held).by_hand
 
 
 def test_a_line_of_no_points_has_its_columns() -> None:

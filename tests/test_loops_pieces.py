@@ -35,7 +35,7 @@ from loopwright.loops.hunt import FINEST, Dig, Hunt, bucket_for, fresh_path, no_
 from loopwright.loops.legal import faults_of
 from loopwright.loops.progress import PROVEN_GAP
 from loopwright.loops.quick import quick_loops
-from loopwright.loops.shapes import Tables
+from loopwright.loops.tables import build_tables
 from loopwright.loops.trade_off import STEPS, trade_off
 from loopwright.model.ground import Passage, Terrain
 from loopwright.model.ids import Arc, JunctionId, Way, Ways
@@ -325,10 +325,13 @@ def test_searches_put_aside_make_room_and_begin_again(monkeypatch: pytest.Monkey
     sheet = tiny_sheet(27)
     with Crew(1, lambda: None) as crew:
         hunt = Hunt(sheet.graph, sheet.rule, [0, 1, 2], roam=False, tops=[1e3] * 3, crew=crew)
-        local, empty = near(sheet, 0), np.zeros((0, 1))
-        table = Tables(1.0, 0, np.zeros((2, 5, 5), np.float32), *[empty] * 5)
+        local = near(sheet, 0)
+        whole = build_tables(
+            local, sheet.rule, np.zeros((1, sheet.rule.most.size + 1 + local.stretches)), 100.0
+        )
+        table = whole._replace(best=np.zeros((2, 5, 5), np.float32))
         for root in hunt.roots:
-            root.dig = Dig(table, fresh_path(local, sheet.rule, 1))
+            root.dig = Dig(table, fresh_path(local, sheet.rule, 1), 0.0)
         monkeypatch.setattr("loopwright.loops.hunt.KEPT_BYTES", 2 * table.best.nbytes)
         hunt._make_room(hunt.roots[:1])
         assert [root.dig is None for root in hunt.roots] == [False, False, False]

@@ -19,6 +19,7 @@ from loops_tiny import (
     loops_from,
     near,
     place_of,
+    quick,
     roots,
     score_of,
     some_prices,
@@ -28,7 +29,7 @@ from loopwright.loops.further import Further
 from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.hunt import no_loop
 from loopwright.loops.loop_value import HAIR, at_peace, closing_link, fits, judge, link_between
-from loopwright.loops.shapes import Buckets, Desk, Local
+from loopwright.loops.shapes import Buckets, Desk, Local, Stride
 from loopwright.loops.tables import ONCE_SCALE, budgets, in_buckets
 from loopwright.loops.tune import MARGIN, best_start, look, move, pulls, ranges, tune
 
@@ -187,7 +188,7 @@ def test_tuning_only_lowers_the_bound_and_leaves_prices_that_give_it(seed: int) 
     bounds = []
     for steps in (1, 2, 4, 8, 16):
         flat, found = start.copy(), no_loop(99)
-        bounds.append(tune(local, sheet.rule, flat, found, case.width, steps, 0.0))
+        bounds.append(tune(local, sheet.rule, flat, found, case.width, steps, 0.0, quick()))
         assert bounds[-1] == pytest.approx(case.dual(flat)[0])
         low, high = ranges(local, sheet.rule)
         assert ((low <= flat) & (flat <= high)).all()
@@ -196,7 +197,7 @@ def test_tuning_only_lowers_the_bound_and_leaves_prices_that_give_it(seed: int) 
     assert bounds[0] == pytest.approx(case.dual(start)[0])
     flat, found = start.copy(), no_loop(99)
     found.score[0] = bounds[0] - 0.5
-    assert tune(local, sheet.rule, flat, found, case.width, 16, 0.5) == bounds[0]
+    assert tune(local, sheet.rule, flat, found, case.width, 16, 0.5, quick()) == bounds[0]
     np.testing.assert_array_equal(flat, start)
 
 
@@ -213,9 +214,45 @@ def test_tuning_is_worth_its_while() -> None:
             flat = np.zeros(case.sheet.rule.most.size + 1 + case.local.stretches)
             flat[: case.sheet.rule.most.size] = 0.5
             found = no_loop(99)
-            kept.append(tune(case.local, case.sheet.rule, flat, found, case.width, steps, 0.0))
+            kept.append(
+                tune(case.local, case.sheet.rule, flat, found, case.width, steps, 0.0, quick())
+            )
     assert np.mean(last) <= 56.563
     assert np.mean(first) == pytest.approx(199.099, abs=0.01)
+
+
+def test_the_pace_shrinks_after_as_many_looks_in_vain_as_told() -> None:
+    """Replayed look by look in Python, memory and all."""
+    for seed in WALKED[:8]:
+        case = CASES[seed]
+        rule, local = case.sheet.rule, case.local
+        for patience, memory in ((1, 0.0), (2, 0.5), (3, 0.9)):
+            flat = np.zeros(rule.most.size + 1 + local.stretches)
+            flat[: rule.most.size] = 0.5
+            stride = Stride(np.array([0.8]), patience, memory)
+            found, want = no_loop(99), flat.copy()
+            found.score[0] = -50.0
+            bound = tune(local, rule, flat, found, case.width, 12, 0.0, stride)
+            assert (bound, stride.pace[0]) == pytest.approx(replayed(case, want, patience, memory))
+
+
+def replayed(case: Case, flat: np.ndarray, patience: int, memory: float) -> tuple[float, float]:
+    rule, local = case.sheet.rule, case.local
+    low, high = ranges(local, rule)
+    found, bound, pace, fails, drive = no_loop(99), np.inf, 0.8, 0, np.zeros(flat.size)
+    found.score[0] = -50.0
+    for _ in range(12):
+        here, walk = look(local, rule, case.lengths, flat, case.desk, found)
+        fails = 0 if here < bound - 1e-9 else fails + 1
+        bound = min(bound, here)
+        if fails == patience:
+            pace, fails = 0.6 * pace, 0
+        if bound <= found.score[0]:
+            break
+        drive = pulls(local, rule, walk) + memory * drive
+        over = pace * max(min(here - found.score[0], 20.0), 0.05)
+        move(flat, drive.copy(), low, high, over)
+    return float(bound), pace
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -294,7 +331,7 @@ def test_a_walk_that_just_fits_the_last_bucket_is_seen() -> None:
         local, found = near(sheet, root), no_loop(99)
         flat = np.zeros(sheet.rule.most.size + 1 + local.stretches)
         flat[: sheet.rule.most.size] = 0.5
-        bound = tune(local, sheet.rule, flat, found, 100.0, 8, 0.0)
+        bound = tune(local, sheet.rule, flat, found, 100.0, 8, 0.0, quick())
         loops = loops_from(sheet.graph, sheet.rule, root, everywhere(sheet))
         assert bound >= max((loop.score for loop in loops), default=-np.inf)
         assert found.score[0] <= best + 1e-9

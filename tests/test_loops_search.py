@@ -11,7 +11,7 @@ import pytest
 from loops_help import Listener, question_of, random_terrain
 from loops_reference import every_loop
 from loops_tiny import B, F, arcs, ground, name
-from loopwright.loops import find_loops
+from loopwright.loops import find_loops, search
 from loopwright.loops.further import Further
 from loopwright.loops.graph import sheet_of
 from loopwright.loops.hunt import Hunt
@@ -84,10 +84,10 @@ def test_a_best_loop_is_called_proven_before_the_last_hair_is_looked_for(
 ) -> None:
     heard, proven, settle = Listener(), list[bool](), Hunt.settle
 
-    def watched(hunt: Hunt, gap: float, *, turns: int | None = None) -> None:
+    def watched(one: Hunt, gap: float, *, turns: int | None = None) -> None:
         if gap == 0.0:
             proven.append(heard.answers[-1].proven)
-        settle(hunt, gap, turns=turns)
+        settle(one, gap, turns=turns)
 
     monkeypatch.setattr(Hunt, "settle", watched)
     find_loops(random_terrain(seed, 20), question_of(low_m=900.0, high_m=2500.0), report=heard)
@@ -95,6 +95,37 @@ def test_a_best_loop_is_called_proven_before_the_last_hair_is_looked_for(
     for answer in heard.answers:  # it is written to JSON as it is
         assert type(answer.proven) is bool
         assert type(answer.bound) is float
+
+
+class Enough(Listener):
+    """Wants to stop once further loops were told of before the first was proven."""
+
+    def cancelled(self) -> bool:
+        return any(len(a.loops) > 1 and not a.proven for a in self.answers)
+
+
+def test_other_loops_do_not_wait_for_a_hard_proof(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(search, "PATIENCE", 1)
+    heard = Enough()
+    question = question_of(low_m=300.0, high_m=9000.0, count=3)
+    found = find_loops(random_terrain(0, 60), question, report=heard)
+    assert heard.cancelled()
+    assert not found.proven
+    assert shared(found.loops[1], found.loops[0]) < 0.6
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_patience_does_not_change_the_answer(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
+    question = question_of(low_m=900.0, high_m=2500.0, count=4)
+    terrain = random_terrain(seed, 24)
+    patient = find_loops(terrain, question)
+    monkeypatch.setattr(search, "PATIENCE", 1)
+    hasty = find_loops(terrain, question)
+    assert hasty.proven
+    assert [loop.score for loop in hasty.loops] == pytest.approx(
+        [loop.score for loop in patient.loops], abs=0.011
+    )
+    assert hasty.bound == pytest.approx(patient.bound, abs=0.011)
 
 
 @pytest.mark.parametrize("seed", range(6))

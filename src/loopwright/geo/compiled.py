@@ -20,7 +20,10 @@ from numba.core.caching import FunctionCache
 
 Gets = ParamSpec("Gets")
 Gives = TypeVar("Gives")
-_NO_CACHE = (OSError, EOFError, pickle.PickleError, ValueError, LookupError)
+_NO_CACHE = (
+    OSError, EOFError, pickle.PickleError, ValueError, LookupError, AttributeError, ImportError,
+)  # fmt: skip
+"""The last two: a kernel kept by a version whose types have gone."""
 
 
 def compiled(function: Callable[Gets, Gives]) -> Callable[Gets, Gives]:

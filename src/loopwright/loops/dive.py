@@ -15,6 +15,9 @@ from loopwright.loops.loop_value import HAIR, fits, keep, points
 from loopwright.loops.shapes import Counts, Found, Local, Path, Reals, Rule, Tables
 from loopwright.loops.tune import MARGIN
 
+FLOOD_EVERY = 3
+"""Arcs ridden between one flood and the next: a flood costs as much as several nodes."""
+
 
 @inlined
 def may_ride(times: Counts, arc: int, twin: int, rule: Rule, repeats: int) -> bool:
@@ -34,6 +37,84 @@ def must_in_time(must: Counts, via: Reals, seen: Counts, arc: int, left: float) 
 
 
 @inlined
+def gate_open(gate: Counts, limit: Counts, passed: Counts, arc: int, rule: Rule) -> bool:
+    """Tell whether the path may pass the junction the arc leads to, once more."""
+    return rule.repeats > 0 or gate[arc] < 0 or passed[gate[arc]] < limit[gate[arc]]
+
+
+@inlined
+def free(local: Local, rule: Rule, path: Path, arc: int) -> bool:
+    """Tell whether an arc can still follow somewhere in a lap without repeats."""
+    twin = local.twin[arc]
+    return (
+        path.times[arc] == 0
+        and (twin < 0 or path.times[twin] == 0)
+        and path.barred[arc] == 0
+        and gate_open(local.gate, local.limit, path.passed, arc, rule)
+    )
+
+
+@inlined
+def flood(local: Local, rule: Rule, path: Path) -> tuple[int, bool]:
+    """Put all arcs on free ways from the path's end into the queue; how many, and is home there."""
+    here = path.arc[path.cursor[0]]
+    path.queue[local.length.size] += 1
+    number = path.queue[local.length.size]
+    home = local.close_first[here] < local.close_first[here + 1]
+    count, done = 0, 0
+    while done <= count:
+        for e in range(local.first[here], local.first[here + 1]):
+            b = local.succ[e]
+            if path.mark[b] != number and free(local, rule, path, b):
+                path.mark[b] = number
+                path.queue[count] = b
+                count += 1
+                home = home or local.close_first[b] < local.close_first[b + 1]
+        if done == count:
+            break
+        here = path.queue[done]
+        done += 1
+    return count, home
+
+
+@inlined
+def floods(rule: Rule, tables: Tables, depth: int) -> bool:
+    """Tell whether to look round from a path of this depth."""
+    return tables.tight and rule.repeats == 0 and depth % FLOOD_EVERY == 1
+
+
+@inlined
+def outlook(local: Local, rule: Rule, tables: Tables, path: Path) -> float:
+    """Bound by what can still be reached: all that lies on free ways from the path's end.
+
+    The path fences off part of the ground: no way leads there without riding a stretch twice.
+    """
+    depth, kinds = path.cursor[0], rule.most.size
+    count, home = flood(local, rule, path)
+    if not home:
+        return -np.inf
+    number = path.queue[local.length.size]
+    for k in range(kinds):
+        path.sums[k] = path.worth[depth, k] + tables.last[k]
+    for c in range(rule.room.size):
+        path.sums[kinds + c] = path.load[depth, c] - rule.room[c]
+    for i in range(count):
+        arc = path.queue[i]
+        twin = local.twin[arc]
+        if twin < 0 or path.mark[twin] != number or arc < twin:
+            for k in range(path.sums.size):
+                path.sums[k] += tables.rich[arc, k]
+    length = float(path.length[depth] + local.home[path.arc[depth]])
+    bound = 0.0
+    for k in range(kinds):
+        bound += min(rule.most[k], path.sums[k])
+    for c in range(rule.room.size):
+        if path.sums[kinds + c] > HAIR:
+            return -np.inf
+    return bound - rule.price * max(rule.least, length)
+
+
+@inlined
 def ceiling(
     local: Local, rule: Rule, tables: Tables, path: Path, arc: int, link: int, floor: float
 ) -> float:
@@ -43,6 +124,7 @@ def ceiling(
     if (
         local.home[arc] > left
         or path.barred[arc] > 0
+        or not gate_open(local.gate, local.limit, path.passed, arc, rule)
         or not may_ride(path.times, arc, local.twin[arc], rule, path.repeats[depth])
         or not must_in_time(local.must, local.via, path.seen, arc, left)
     ):
@@ -58,7 +140,7 @@ def ceiling(
         path.scratch[j] = here + tables.fixed[j]
         if here + tables.loose[j] <= floor:
             return -np.inf
-    bound = rule.price * (left - local.home[arc] - rule.cap)
+    bound = -rule.price * max(rule.least, rule.cap - left + local.home[arc])
     for k in range(kinds):
         more = path.worth[depth, k] + tables.arc_value[arc, k] + tables.link_value[link, k]
         more = min(rule.most[k], more + tables.best[row, arc, k])
@@ -96,6 +178,8 @@ def ride(local: Local, tables: Tables, path: Path, depth: int, arc: int, link: i
         more = tables.arc_value[arc, kinds + j] + tables.link_value[link, kinds + j]
         path.value[depth, j] = path.value[depth - 1, j] + more
     path.times[arc] += 1
+    if local.gate[arc] >= 0:
+        path.passed[local.gate[arc]] += 1
     bar(local.foe_first, local.foe, path.barred, arc, 1)
     path.musts[depth] = path.musts[depth - 1]
     if must >= 0:
@@ -109,6 +193,8 @@ def unwind(local: Local, path: Path, depth: int) -> None:
     while path.cursor[0] >= depth:
         arc = path.arc[path.cursor[0]]
         path.times[arc] -= 1
+        if local.gate[arc] >= 0:
+            path.passed[local.gate[arc]] -= 1
         bar(local.foe_first, local.foe, path.barred, arc, -1)
         if local.must[arc] >= 0:
             path.seen[local.must[arc]] -= 1
@@ -157,6 +243,8 @@ def branch(local: Local, rule: Rule, tables: Tables, path: Path, found: Found, g
     depth, opened = path.cursor[0], path.cursor[1]
     floor = found.score[0] + gap
     begin, end, lowest = 0, local.starts, 0
+    if floods(rule, tables, depth) and outlook(local, rule, tables, path) <= floor:
+        return
     if depth > 0:
         begin, end = local.first[path.arc[depth]], local.first[path.arc[depth] + 1]
         lowest = path.arc[1]

@@ -99,6 +99,7 @@ def rule_of(question: Question, window: Window) -> Rule:
     wishes = question.wishes
     return Rule(
         cap=window.high + LENGTH_HAIR_M,
+        least=window.low - LENGTH_HAIR_M,
         most=shares(wishes.mix),
         room=np.array([-(window.low - LENGTH_HAIR_M) * FULL / window.high]),
         price=COMPACT_POINTS / window.high,

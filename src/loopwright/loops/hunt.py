@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
@@ -17,9 +17,9 @@ import numpy as np
 from loopwright.loops.crew import Crew
 from loopwright.loops.dive import dive
 from loopwright.loops.near import localise
-from loopwright.loops.shapes import Flags, Found, Graph, Local, Path, Reals, Rule, Tables
-from loopwright.loops.tables import build_tables
-from loopwright.loops.tune import tune
+from loopwright.loops.shapes import Flags, Found, Graph, Local, Path, Reals, Rule, Stride, Tables
+from loopwright.loops.tables import budgets, build_tables, in_buckets
+from loopwright.loops.tune import AIM, tune
 
 COARSE = 1 / 80
 FINE = 1 / 200
@@ -35,6 +35,17 @@ MOST_SLICES = 4
 BATCH = 4
 SCREEN_BATCH = 8
 KEPT_BYTES = 200_000_000
+LOOKS = 16
+"""Looks of one round of thorough tuning."""
+MOST_ROUNDS = 60
+LITTLE = 0.01
+"""Tuning ends with a round, not the first, that closes less of what is open."""
+PATIENCE = 5
+MEMORY = 0.6
+CELLS_A_NODE = 20
+"""Cells of a tuning table that one node pays for: half as long is tuned as was searched."""
+WORTH_A_START = 0.25
+"""A search begins anew when better prices close so much of what is open."""
 
 
 @dataclass(slots=True)
@@ -43,6 +54,10 @@ class Near:
 
     local: Local
     flat: Reals
+    top: float = float("inf")
+    """No loop of the root scores higher under the prices."""
+    stride: Stride = field(default_factory=lambda: Stride(np.ones(1), PATIENCE, MEMORY))
+    """The steps of its thorough tuning."""
 
 
 @dataclass(slots=True)
@@ -51,6 +66,8 @@ class Dig:
 
     tables: Tables
     path: Path
+    top: float
+    """Bound of the prices it was laid out with."""
 
 
 @dataclass(slots=True, eq=False)
@@ -63,6 +80,8 @@ class Root:
     near: Near | None = None
     dig: Dig | None = None
     turns: int = 0
+    nodes: int = 0
+    rounds: int = 0
 
 
 def bucket_for(local: Local, part: float, cap: float) -> float:
@@ -93,6 +112,10 @@ def fresh_path(local: Local, rule: Rule, sets: int) -> Path:
         times=np.zeros(local.arc.size, np.int32),
         barred=np.zeros(local.arc.size, np.int32),
         seen=np.zeros(rule.musts, np.int32),
+        passed=np.zeros(local.limit.size, np.int32),
+        mark=np.zeros(local.arc.size, np.int32),
+        queue=np.zeros(local.arc.size + 1, np.int32),
+        sums=np.zeros(rule.most.size + rule.room.size),
         open_depth=np.zeros(size, np.int32),
         open_arc=np.zeros(size, np.int32),
         open_link=np.zeros(size, np.int32),
@@ -114,6 +137,11 @@ def take_over(found: Found, other: Found) -> None:
         found.size[0] = other.size[0]
         found.size[1] += 1
         found.arcs[:] = other.arcs
+
+
+def _open(top: float, found: Found) -> float:
+    """Points between a bound and the best loop; before the first, as many as a step aims at."""
+    return min(AIM, top - float(found.score[0]))
 
 
 def _nothing() -> None:
@@ -228,11 +256,16 @@ class Hunt:
             root.near = Near(local, flat)
         return root.near
 
-    def _tune(self, root: Root, found: Found, part: float, looks: int, gap: float) -> None:
+    def _tune(
+        self, root: Root, found: Found, part: float, looks: int, gap: float,
+        *, stride: Stride | None = None,
+    ) -> None:  # fmt: skip
+        """Better the root's prices, in quick steps unless told the ``stride``."""
         near = self._near(root)
         width = bucket_for(near.local, part, self.rule.cap)
-        bound = tune(near.local, self.rule, near.flat, found, width, looks, gap)
-        root.bound = min(root.bound, bound)
+        steps = stride or Stride(np.ones(1), 1, 0.0)
+        near.top = tune(near.local, self.rule, near.flat, found, width, looks, gap, steps)
+        root.bound = min(root.bound, near.top)
 
     def _sample(self, root: Root, found: Found, gap: float) -> None:
         """Look for a first good loop below one root."""
@@ -256,11 +289,34 @@ class Hunt:
             if root.bound <= found.score[0] + gap:
                 return
             root.dig = self._prepared(root, FINE)
+        self._settle(root, root.dig, found, gap)
         for _ in range(2 ** min(root.turns, MOST_SLICES)):
             if root.dig is not None and not self.crew.stopping:
                 self._dive(root, root.dig, found, gap, SLICE_NODES)
+                root.nodes += SLICE_NODES
                 self.crew.check()
         root.turns += 1
+
+    def _settle(self, root: Root, dig: Dig, found: Found, gap: float) -> None:
+        """Tune a root thoroughly that stays open, as long as it has been searched.
+
+        Where few loops fit, as when a lap must take nearly every stretch, the first prices leave
+        bounds far too high, and no depth-first search makes up for that.
+        """
+        near = self._near(root)
+        width = bucket_for(near.local, FINE, self.rule.cap)
+        rows = budgets(self.rule, width, in_buckets(near.local, self.rule, width).spare)
+        cells = LOOKS * rows * (near.local.length.size + near.local.succ.size)
+        while root.rounds < min(MOST_ROUNDS, root.nodes * CELLS_A_NODE // cells):
+            if root.bound <= found.score[0] + gap or self.crew.stopping:
+                return
+            before = near.top
+            self._tune(root, found, FINE, LOOKS, gap, stride=near.stride)
+            little = before - near.top < LITTLE * _open(near.top, found)
+            root.rounds = MOST_ROUNDS if little and root.rounds else root.rounds + 1
+            self.crew.check()
+        if near.top < dig.top - WORTH_A_START * _open(dig.top, found):
+            root.dig = self._prepared(root, FINE)
 
     def _make_room(self, batch: Sequence[Root]) -> None:
         """Drop other searches under way when their tables grow too large; they begin again."""
@@ -274,7 +330,7 @@ class Hunt:
         width = bucket_for(near.local, part, self.rule.cap)
         sets = self._price_sets(near.flat)
         tables = build_tables(near.local, self.rule, sets, width)
-        return Dig(tables, fresh_path(near.local, self.rule, len(sets)))
+        return Dig(tables, fresh_path(near.local, self.rule, len(sets)), near.top)
 
     def _price_sets(self, flat: Reals) -> Reals:
         """Give the tuned prices, and the same without those of the conditions.

@@ -170,6 +170,36 @@ def renumbered(graph: Graph, arcs: Counts, place: Counts) -> tuple[Counts, int, 
 
 
 @compiled
+def gates(graph: Graph, arcs: Counts, twin: Counts) -> tuple[Counts, Counts]:
+    """Junctions that a lap passes less often than half their ends: each arc's, and their limits.
+
+    Each passage takes two ends of stretches, and each end is ridden once: where three ways meet
+    a lap passes once, though each of its stretches may be ridden. One-way arcs may leave less.
+    """
+    size = max(graph.tail.max(), graph.head.max()) + 1
+    come, leave, ends = np.zeros(size, np.int32), np.zeros(size, np.int32), np.zeros(size, np.int32)
+    for i in range(arcs.size):
+        come[graph.head[arcs[i]]] += 1
+        leave[graph.tail[arcs[i]]] += 1
+        ends[graph.head[arcs[i]]] += 1
+        if twin[i] < 0:
+            ends[graph.tail[arcs[i]]] += 1
+    limit, number = np.empty(size, np.int32), np.empty(size, np.int32)
+    count = 0
+    for j in range(size):
+        most = min(ends[j] // 2, come[j], leave[j])
+        number[j] = -1
+        if 2 * most < ends[j]:
+            number[j] = count
+            limit[count] = most
+            count += 1
+    gate = np.empty(arcs.size, np.int32)
+    for i in range(arcs.size):
+        gate[i] = number[graph.head[arcs[i]]]
+    return gate, limit[:count]
+
+
+@compiled
 def local_foes(graph: Graph, arcs: Counts, place: Counts) -> tuple[Counts, Counts]:
     """Where each arc's foes begin, and which they are."""
     first = np.zeros(arcs.size + 1, np.int32)
@@ -239,13 +269,14 @@ def localise(graph: Graph, alive: Flags, root: int, cap: float, musts: int) -> L
     close_first, close_arc, close = closing_links(graph, arcs, place, root)
     foe_first, foe = local_foes(graph, arcs, place)
     stretch, stretches, twin = renumbered(graph, arcs, place)
+    gate, limit = gates(graph, arcs, twin)
     length, near = picked(graph.length, arcs), picked(home, arcs)
     must = np.empty(arcs.size, np.int32)
     for i in range(arcs.size):
         must[i] = graph.must[arcs[i]]
     via = ways_via(first, succ, length, near, must, musts)
     return Local(
-        arcs, starts, stretch, stretches, length, picked(out, arcs), near,
+        arcs, starts, stretch, stretches, gate, limit, length, picked(out, arcs), near,
         picked_rows(graph.worth, arcs), picked_rows(graph.load, arcs), twin, must, first, succ,
         picked_rows(graph.link_worth, link), close_first, close_arc,
         picked_rows(graph.link_worth, close), foe_first, foe, via,

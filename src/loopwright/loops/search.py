@@ -5,7 +5,8 @@ Gets a sheet and a progress to fill; raises Stopped when cut short, with all fou
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
@@ -20,29 +21,83 @@ SHARED_BELOW = 0.6
 """Two loops of one answer share less than this part of the lesser one's length."""
 STRICT = 1e-6
 MOST_TURNS = 40
+PATIENCE = 24
+"""Turns of each loop's search in the first round."""
+EXACT_TURNS = 6
+"""Turns for the last hundredth of a point of loop 1."""
 
 
 def search(progress: Progress, sheet: Sheet, *, workers: int) -> None:
-    """Fill ``progress``: the best loop first, then the others, then the most on offer."""
+    """Fill ``progress``: the best loop first, then the others, then the most on offer.
+
+    Where the best loop is not proven soon, different loops are shown meanwhile: rounds of growing
+    patience take all ranks in turn.
+    """
     order = root_order(sheet.graph, sheet.start)
     with Crew(workers, progress.tick) as crew:
-        _all_loops(progress, sheet, crew, order)
+        chain = Chain(progress, sheet, crew, order)
+        chain.round(PATIENCE)
         for kind in progress.most:
             most_of(progress, sheet, crew, kind, order)
+        patience = PATIENCE
+        while not chain.proven():
+            patience *= 2
+            chain.round(patience)
 
 
-def _all_loops(progress: Progress, sheet: Sheet, crew: Crew, order: Sequence[int]) -> None:
-    """Find the best loop, then different ones; their bounds never exceed those before."""
-    tops = [progress.bound] * len(order)
-    chosen: list[Sequence[int]] = []
-    for rank in range(1, progress.question.wishes.count + 1):
-        graph, rule = apart(sheet, chosen)
-        hunt = Hunt(graph, rule, order, tops=tops, crew=crew, roam=is_free(sheet))
-        _hunt_one(progress, sheet, hunt, rank)
-        if not hunt.arcs():
-            break
-        chosen.append(hunt.arcs())
-        tops = [root.bound for root in hunt.roots]
+class Chain:
+    """The searches for loop 1, 2, ...: each for the best loop that differs from those before."""
+
+    def __init__(self, progress: Progress, sheet: Sheet, crew: Crew, order: Sequence[int]) -> None:
+        """Begin with nothing searched."""
+        self._progress, self._sheet, self._crew, self._order = progress, sheet, crew, order
+        self._hunts: list[Hunt] = []
+
+    def proven(self) -> bool:
+        """Tell whether nothing is left to be searched."""
+        return all(hunt.bound <= hunt.best + PROVEN_GAP for hunt in self._hunts)
+
+    def round(self, turns: int) -> None:
+        """Give each rank some turns; where a loop is bettered the ranks after it begin anew."""
+        for rank in range(1, self._progress.question.wishes.count + 1):
+            fresh = rank > len(self._hunts)
+            if fresh:
+                self._hunts.append(self._next())
+            hunt = self._hunts[rank - 1]
+            before = hunt.best
+            self._hunt(hunt, rank, partial(hunt.run if fresh else hunt.settle, PROVEN_GAP), turns)
+            if rank == 1 and self.proven():
+                self._hunt(hunt, rank, partial(hunt.settle, 0.0), EXACT_TURNS)
+            if hunt.best > before:
+                del self._hunts[rank:]
+            if not hunt.arcs():
+                break
+
+    def _next(self) -> Hunt:
+        """Search for a further loop; bounds known of the rank before hold for it too."""
+        chosen = [hunt.arcs() for hunt in self._hunts]
+        graph, rule = apart(self._sheet, chosen)
+        tops = [self._progress.bound] * len(self._order)
+        if self._hunts:
+            tops = [root.bound for root in self._hunts[-1].roots]
+        roam = is_free(self._sheet)
+        return Hunt(graph, rule, self._order, tops=tops, crew=self._crew, roam=roam)
+
+    def _hunt(self, hunt: Hunt, rank: int, work: Callable[..., None], turns: int) -> None:
+        def note() -> None:
+            if hunt.arcs():
+                self._progress.place(rank, named(self._sheet, hunt.arcs()))
+            if rank == 1:
+                self._progress.bound = min(self._progress.bound, hunt.bound)
+            self._progress.tell()
+
+        hunt.on_better = note
+        try:
+            work(turns=turns)
+        finally:
+            if rank == 1:
+                self._progress.bound = min(self._progress.bound, hunt.bound)
+            self._progress.tell()
 
 
 def is_free(sheet: Sheet) -> bool:
@@ -62,24 +117,6 @@ def apart(sheet: Sheet, chosen: Sequence[Sequence[int]]) -> tuple[Graph, Rule]:
         loads.append(((shared - SHARED_BELOW) * graph.length * scale).reshape(-1, 1))
     room = np.concatenate((rule.room, np.full(len(chosen), -STRICT)))
     return graph._replace(load=np.hstack(loads)), rule._replace(room=room)
-
-
-def _hunt_one(progress: Progress, sheet: Sheet, hunt: Hunt, rank: int) -> None:
-    def note() -> None:
-        if hunt.arcs():
-            progress.place(rank, named(sheet, hunt.arcs()))
-        if rank == 1:
-            progress.bound = min(progress.bound, hunt.bound)
-        progress.tell()
-
-    hunt.on_better = note
-    try:
-        hunt.run(PROVEN_GAP)
-        if rank == 1:
-            note()
-            hunt.settle(0.0)
-    finally:
-        note()
 
 
 def most_of(progress: Progress, sheet: Sheet, crew: Crew, kind: str, order: Sequence[int]) -> None:

@@ -66,6 +66,11 @@ class Local(NamedTuple):
     """How many arcs leave the root."""
     stretch: Counts
     stretches: int
+    gate: Counts
+    """(n,) number of the junction the arc leads to; -1 if a walk that rides each stretch once
+    cannot pass that junction too often."""
+    limit: Counts
+    """(g,) how often a lap without repeats may pass a numbered junction."""
     length: Reals
     out: Reals
     """(n,) metres of the shortest way from the root that ends with the arc."""
@@ -92,6 +97,8 @@ class Rule(NamedTuple):
 
     cap: float
     """Longest lap in metres, with a hair of tolerance."""
+    least: float
+    """Shortest lap in metres, less a hair."""
     most: Reals
     """(K,) most points of each kind; they sum to 100."""
     room: Reals
@@ -145,6 +152,12 @@ class Tables(NamedTuple):
     """(J, K) 1 minus the price of each kind."""
     loose: Reals
     """(J,) the constant with every kind at its most."""
+    rich: Reals
+    """(n, K + C) the most of each kind, and the least load, of the arc's stretch, either way."""
+    last: Reals
+    """(K,) the most that the closing passage can bring."""
+    tight: bool
+    """Whether what the path fences off is worth looking for."""
 
 
 class Desk(NamedTuple):
@@ -154,6 +167,17 @@ class Desk(NamedTuple):
     link: Reals
     close: Reals
     table: Singles
+
+
+class Stride(NamedTuple):
+    """How long the steps of one tuning are, and what they take along."""
+
+    pace: Reals
+    """(1,) part of Polyak's step to go; shrinks in place."""
+    patience: int
+    """Looks without a better bound before the pace shrinks."""
+    memory: float
+    """Part of the step before that is added to each pull (a deflected subgradient)."""
 
 
 class Path(NamedTuple):
@@ -175,6 +199,14 @@ class Path(NamedTuple):
     """(n,) how many arcs of the path are foes of this one."""
     seen: Counts
     """(M,) how often each must stretch is in the path."""
+    passed: Counts
+    """(g,) how often the path arrives at each numbered junction."""
+    mark: Counts
+    """(n,) number of the last flood that reached the arc."""
+    queue: Counts
+    """(n + 1,) arcs a flood has reached; the last is the number of floods."""
+    sums: Reals
+    """(K + C,)"""
     open_depth: Counts
     open_arc: Counts
     open_link: Counts

@@ -16,6 +16,8 @@ from loopwright.loops.shapes import Buckets, Desk, Local, Prices, Reals, Rule, S
 
 ONCE_SCALE = 5.0
 """Points that one unit of a stretch's price stands for, so that all prices step alike."""
+TIGHT = 3.0
+"""Longest laps that the trail near a root may come to, for floods to be worth their time."""
 
 
 @compiled
@@ -155,6 +157,53 @@ def alone(local: Local, rule: Rule, k: int) -> Prices:
 
 
 @compiled
+def is_tight(local: Local, rule: Rule) -> bool:
+    """Tell whether a lap takes so much of what is near that the path soon fences ground off."""
+    total = 0.0
+    for a in range(local.length.size):
+        if local.twin[a] < a:
+            total += local.length[a]
+    return total <= TIGHT * rule.cap
+
+
+@compiled
+def richest(local: Local) -> Reals:
+    """(n, K + C) the most of each kind that riding an arc's stretch brings, and the least load.
+
+    Either way, with any passage into it; a load that only adds to a condition counts as nothing.
+    """
+    size, kinds = local.worth.shape
+    rooms = local.load.shape[1]
+    rich = np.zeros((size, kinds + rooms))
+    for e in range(local.succ.size):
+        for k in range(kinds):
+            rich[local.succ[e], k] = max(rich[local.succ[e], k], local.link_worth[e, k])
+    for a in range(size):
+        for k in range(kinds):
+            rich[a, k] += local.worth[a, k]
+        for c in range(rooms):
+            rich[a, kinds + c] = min(0.0, local.load[a, c])
+    for a in range(size):
+        if local.twin[a] > a:
+            for k in range(kinds + rooms):
+                both = rich[a, k], rich[local.twin[a], k]
+                best = max(both[0], both[1]) if k < kinds else min(both[0], both[1])
+                rich[a, k] = best
+                rich[local.twin[a], k] = best
+    return rich
+
+
+@compiled
+def most_at_last(local: Local) -> Reals:
+    """(K,) the most of each kind that a closing passage brings."""
+    most = np.zeros(local.worth.shape[1])
+    for e in range(local.close_arc.size):
+        for k in range(most.size):
+            most[k] = max(most[k], local.close_worth[e, k])
+    return most
+
+
+@compiled
 def build_tables(local: Local, rule: Rule, sets: Reals, bucket: float) -> Tables:
     """Tables for price sets given as flat rows of ``sets``."""
     kinds = rule.most.size
@@ -178,4 +227,7 @@ def build_tables(local: Local, rule: Rule, sets: Reals, bucket: float) -> Tables
     size = budgets(rule, bucket, lengths.spare)
     table = np.empty((size, local.length.size, columns), np.float32)
     fill(local, lengths, value, link, close, np.empty(columns), table)
-    return Tables(bucket, lengths.spare, table, value, link, fixed, free, loose)
+    return Tables(
+        bucket, lengths.spare, table, value, link, fixed, free, loose, richest(local),
+        most_at_last(local), is_tight(local, rule),
+    )  # fmt: skip

@@ -11,7 +11,7 @@ import numpy as np
 
 from loopwright.loops.compiled import compiled, lean
 from loopwright.loops.loop_value import judge, link_between
-from loopwright.loops.shapes import Buckets, Counts, Desk, Found, Local, Reals, Rule
+from loopwright.loops.shapes import Buckets, Counts, Desk, Found, Local, Reals, Rule, Stride
 from loopwright.loops.tables import (
     ONCE_SCALE,
     budgets,
@@ -24,6 +24,8 @@ from loopwright.loops.tables import (
 
 MARGIN = 1e-3
 """Tables are in single precision; bounds read from them get this much added."""
+AIM = 20.0
+"""A step aims at the best loop found, but no more points than this below."""
 
 
 @lean
@@ -136,11 +138,13 @@ def look(
 
 @compiled
 def tune(
-    local: Local, rule: Rule, flat: Reals, found: Found, bucket: float, steps: int, gap: float
-) -> float:
+    local: Local, rule: Rule, flat: Reals, found: Found, bucket: float, steps: int, gap: float,
+    stride: Stride,
+) -> float:  # fmt: skip
     """Better ``flat`` (K + C + s,) in place in up to ``steps`` looks; give the root's bound.
 
-    Stops early once the bound is within ``gap`` of the best loop found.
+    Stops early once the bound is within ``gap`` of the best loop found. Taking part of the step
+    before along is due to Camerini, Fratta and Maffioli 1975 (Mathematical Programming Study 3).
     """
     size = local.length.size
     lengths = in_buckets(local, rule, bucket)
@@ -149,17 +153,23 @@ def tune(
         np.empty((budgets(rule, bucket, lengths.spare), size), np.float32),
     )  # fmt: skip
     low, high = ranges(local, rule)
-    bound, pace, kept = np.inf, 1.0, flat.copy()
+    bound, kept, fails = np.inf, flat.copy(), 0
+    drive = np.zeros(flat.size)
     for _ in range(steps):
         here, walk = look(local, rule, lengths, flat, desk, found)
         if here < bound - 1e-9:
             bound = here
             kept[:] = flat
+            fails = 0
         else:
-            pace *= 0.6
+            fails += 1
+            if fails == stride.patience:
+                stride.pace[0] *= 0.6
+                fails = 0
         if bound <= found.score[0] + gap:
             break
-        target = max(found.score[0], here - 20.0)
-        move(flat, pulls(local, rule, walk), low, high, pace * max(here - target, 0.05))
+        target = max(found.score[0], here - AIM)
+        drive = pulls(local, rule, walk) + stride.memory * drive
+        move(flat, drive.copy(), low, high, stride.pace[0] * max(here - target, 0.05))
     flat[:] = kept
     return bound
