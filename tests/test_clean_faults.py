@@ -89,6 +89,17 @@ def test_a_pause_with_scatter_is_folded_and_keeps_its_time() -> None:
     assert piece.time_s[-1] - piece.time_s[0] == len(whole) - 1
 
 
+@pytest.mark.parametrize(("rows", "words"), [(60, "s in all"), (150, "min in all")])
+def test_a_short_pause_is_told_in_seconds(rows: int, words: str) -> None:
+    xy = winding()
+    rest = np.repeat(xy[100:101], rows, axis=0)
+    rest = rest + np.random.default_rng(4).normal(0.0, 1.0, rest.shape)
+    track = one(recorded(np.vstack((xy[:100], rest, xy[100:]))))
+    said = words_of(track, FaultKind.PAUSE)
+    assert words in said
+    assert int(said.split(", ")[1].split()[0]) == pytest.approx(rows if rows < 90 else 2, abs=12)
+
+
 def test_slow_climbing_is_no_pause() -> None:
     track = one(recorded(winding(step=1.0)))
     assert FaultKind.PAUSE not in faults_of(track)

@@ -53,10 +53,10 @@ EXPLAINED = Path(__file__).with_name("mutants_explained.toml")
 KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "tables", "tune"))
 ASKED = (
     "answers", "by_hand", "compiled", "conditions", "dive", "edges", "find", "further", "graph",
-    "hunt", "kernels", "mixes", "pieces", "prices", "progress", "quick", "rings", "roots", "said",
-    "search", "trade_off",
+    "hunt", "kernels", "mixes", "outlook", "pieces", "prices", "progress", "quick", "rings",
+    "roots", "said", "search", "trade_off",
 )  # fmt: skip
-ASKED_OF_KERNELS = ("conditions", "dive", "kernels", "prices")
+ASKED_OF_KERNELS = ("conditions", "dive", "kernels", "outlook", "prices")
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "kernels": (KERNELS, tuple(f"test_loops_{name}.py" for name in ASKED_OF_KERNELS)),
     "loops": (("loops/*.py",), tuple(f"test_loops_{name}.py" for name in ASKED)),

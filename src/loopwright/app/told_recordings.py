@@ -27,6 +27,8 @@ FOUND = (
     "heights read {metres} m high; levelled", "heights read {metres} m low; levelled",
     "receiver froze {n} time; the jump after is cut",
     "receiver froze {n} times; the jump after is cut",
+    "stood still once, {s} s in all; scatter folded",
+    "stood still {n} times, {s} s in all; scatter folded",
     "stood still once, {minutes} min in all; scatter folded",
     "stood still {n} times, {minutes} min in all; scatter folded",
     "no usable times: shape counts, speed is unknown", "no usable heights",

@@ -82,7 +82,8 @@ def without_pauses(strand: Strand) -> Strand:
         good[start + 1 : stop - 1] = False
     total = sum(strand.time[b - 1] - strand.time[a] for a, b in runs)
     times = "once" if len(runs) == 1 else f"{len(runs)} times"
-    words = f"stood still {times}, {total / 60:.0f} min in all; scatter folded"
+    long = f"{total:.0f} s" if total < 90 else f"{total / 60:.0f} min"
+    words = f"stood still {times}, {long} in all; scatter folded"
     return replace(strand, xy=xy).keep(good).note(FaultKind.PAUSE, words, len(runs))
 
 
