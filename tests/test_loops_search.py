@@ -114,13 +114,25 @@ def test_other_loops_do_not_wait_for_a_hard_proof(monkeypatch: pytest.MonkeyPatc
     assert shared(found.loops[1], found.loops[0]) < 0.6
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_patience_does_not_change_the_answer(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
-    question = question_of(low_m=900.0, high_m=2500.0, count=4)
-    terrain = random_terrain(seed, 24)
+@pytest.mark.parametrize(("seed", "high_m"), [(0, 2500.0), (2, 9000.0), (3, 9000.0)])
+def test_patience_does_not_change_the_answer(
+    monkeypatch: pytest.MonkeyPatch, seed: int, high_m: float
+) -> None:
+    question = question_of(low_m=300.0, high_m=high_m, count=4)
+    terrain, rounds = random_terrain(seed, 34), list[int]()
     patient = find_loops(terrain, question)
+    once = search.Chain.round
+
+    def counted(chain: search.Chain, turns: int) -> None:
+        rounds.append(turns)
+        once(chain, turns)
+
     monkeypatch.setattr(search, "PATIENCE", 1)
+    monkeypatch.setattr(search.Chain, "round", counted)
     hasty = find_loops(terrain, question)
+    assert rounds == [2**i for i in range(len(rounds))]
+    assert len(rounds) > 1 or high_m < 9000.0
+    assert patient.proven
     assert hasty.proven
     assert [loop.score for loop in hasty.loops] == pytest.approx(
         [loop.score for loop in patient.loops], abs=0.011

@@ -61,8 +61,10 @@ def flood(local: Local, rule: Rule, path: Path) -> tuple[int, bool]:
     path.queue[local.length.size] += 1
     number = path.queue[local.length.size]
     home = local.close_first[here] < local.close_first[here + 1]
-    count, done = 0, 0
-    while done <= count:
+    count, done = 0, -1
+    while done < count:
+        if done >= 0:
+            here = path.queue[done]
         for e in range(local.first[here], local.first[here + 1]):
             b = local.succ[e]
             if path.mark[b] != number and free(local, rule, path, b):
@@ -70,9 +72,6 @@ def flood(local: Local, rule: Rule, path: Path) -> tuple[int, bool]:
                 path.queue[count] = b
                 count += 1
                 home = home or local.close_first[b] < local.close_first[b + 1]
-        if done == count:
-            break
-        here = path.queue[done]
         done += 1
     return count, home
 

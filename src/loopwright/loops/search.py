@@ -84,20 +84,20 @@ class Chain:
         return Hunt(graph, rule, self._order, tops=tops, crew=self._crew, roam=roam)
 
     def _hunt(self, hunt: Hunt, rank: int, work: Callable[..., None], turns: int) -> None:
-        def note() -> None:
-            if hunt.arcs():
-                self._progress.place(rank, named(self._sheet, hunt.arcs()))
+        def tell() -> None:
             if rank == 1:
                 self._progress.bound = min(self._progress.bound, hunt.bound)
             self._progress.tell()
 
-        hunt.on_better = note
+        def better() -> None:
+            self._progress.place(rank, named(self._sheet, hunt.arcs()))
+            tell()
+
+        hunt.on_better = better
         try:
             work(turns=turns)
         finally:
-            if rank == 1:
-                self._progress.bound = min(self._progress.bound, hunt.bound)
-            self._progress.tell()
+            tell()
 
 
 def is_free(sheet: Sheet) -> bool:
