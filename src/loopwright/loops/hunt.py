@@ -35,8 +35,10 @@ MOST_SLICES = 4
 BATCH = 4
 SCREEN_BATCH = 8
 KEPT_BYTES = 200_000_000
-LOOKS = 16
+LEAST_LOOKS, LOOKS = 4, 16
 """Looks of one round of thorough tuning."""
+ROUND_CELLS = 4_000_000
+"""Cells of tables that a round should not fill more of: nobody asks whether to stop meanwhile."""
 MOST_ROUNDS = 60
 LITTLE = 0.01
 """Tuning ends with a round, not the first, that closes less of what is open."""
@@ -44,7 +46,7 @@ PATIENCE = 5
 MEMORY = 0.6
 CELLS_A_NODE = 20
 """Cells of a tuning table that one node pays for: half as long is tuned as was searched."""
-WORTH_A_START = 0.25
+WORTH_A_START = 0.5
 """A search begins anew when better prices close so much of what is open."""
 
 
@@ -306,12 +308,13 @@ class Hunt:
         near = self._near(root)
         width = bucket_for(near.local, FINE, self.rule.cap)
         rows = budgets(self.rule, width, in_buckets(near.local, self.rule, width).spare)
-        cells = LOOKS * rows * (near.local.length.size + near.local.succ.size)
-        while root.rounds < min(MOST_ROUNDS, root.nodes * CELLS_A_NODE // cells):
+        cells = rows * (near.local.length.size + near.local.succ.size)
+        looks = int(np.clip(ROUND_CELLS // cells, LEAST_LOOKS, LOOKS))
+        while root.rounds < min(MOST_ROUNDS, root.nodes * CELLS_A_NODE // (looks * cells)):
             if root.bound <= found.score[0] + gap or self.crew.stopping:
                 return
             before = near.top
-            self._tune(root, found, FINE, LOOKS, gap, stride=near.stride)
+            self._tune(root, found, FINE, looks, gap, stride=near.stride)
             little = before - near.top < LITTLE * _open(near.top, found)
             root.rounds = MOST_ROUNDS if little and root.rounds else root.rounds + 1
             self.crew.check()
