@@ -1,6 +1,6 @@
 """Tiny odd networks for looking into the search, and slow plain answers about them.
 
-Nothing here is taken from the kernels: shortest ways come from networkx, loops from walking on
+The answers owe nothing to the kernels: shortest ways come from networkx, loops from walking on
 until the lap is too long, sums from adding up.
 """
 
@@ -14,10 +14,12 @@ import networkx as nx
 import numpy as np
 
 from loops_help import question_of, random_terrain, terrain_of
+from loopwright.loops.dive import ride
 from loopwright.loops.further import Further
 from loopwright.loops.graph import Sheet, sheet_of
+from loopwright.loops.hunt import fresh_path
 from loopwright.loops.near import localise
-from loopwright.loops.shapes import Buckets, Graph, Local, Rule, Stride
+from loopwright.loops.shapes import Buckets, Graph, Local, Path, Rule, Stride, Tables
 from loopwright.loops.tune import ranges
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, StretchId, Way
@@ -248,3 +250,19 @@ def place_of(local: Local, arcs: tuple[int, ...]) -> list[int]:
     """Local numbers of arcs of the graph."""
     where = {int(a): i for i, a in enumerate(local.arc)}
     return [where[a] for a in arcs]
+
+
+def ridden_path(local: Local, rule: Rule, tables: Tables, arcs: list[int]) -> Path:
+    """A path on which ``arcs`` were ridden by the kernel."""
+    path = fresh_path(local, rule, tables.fixed.size)
+    for depth, arc in enumerate(arcs, start=1):
+        ride(local, tables, path, depth, arc, link_to(local, arcs[: depth - 1], arc))
+    return path
+
+
+def link_to(local: Local, arcs: list[int], arc: int) -> int:
+    """Number of the link by which ``arc`` follows ``arcs``; beyond the last from the root."""
+    if not arcs:
+        return int(local.succ.size)
+    row = range(local.first[arcs[-1]], local.first[arcs[-1] + 1])
+    return next(e for e in row if local.succ[e] == arc)

@@ -25,7 +25,7 @@ from loopwright.model.document import Document
 
 FRAME = """
 import sys
-from loopwright.app.main import Loaded, Start
+from loopwright.app.main import Start
 from loopwright.app.remembered import Remembered
 from loopwright.app.screen import ensure_widgets
 from loopwright.io.preferences import Preferences

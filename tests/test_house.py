@@ -17,6 +17,15 @@ FILES = sorted(SOURCE.rglob("*.py"))
 LINTER = Path(sys.executable).with_name("lint-imports")
 
 
+def test_the_top_of_the_project_holds_what_is_named_and_no_slip() -> None:
+    named = {
+        "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "Makefile", "pyproject.toml",
+        "assets", "docs", "sample_tracks", "src", "tests",
+    }  # fmt: skip
+    made = {"build", "dist", "out"}
+    assert {p.name for p in ROOT.iterdir() if p.name[0] != "."} - made == named
+
+
 def lint(folder: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [LINTER, "--config", folder / "pyproject.toml", "--no-cache"],

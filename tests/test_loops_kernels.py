@@ -22,11 +22,13 @@ from loops_tiny import (
     everywhere,
     ground,
     legal,
+    link_to,
     loops_from,
     near,
     nearest,
     place_of,
     quick,
+    ridden_path,
     roots,
     score_of,
     small_sheet,
@@ -34,11 +36,11 @@ from loops_tiny import (
     tiny_sheet,
     ways,
 )
-from loopwright.loops.dive import ceiling, dive, may_ride, must_in_time, ride, unwind
+from loopwright.loops.dive import ceiling, dive, may_ride, must_in_time, unwind
 from loopwright.loops.further import Further
 from loopwright.loops.graph import Sheet, sheet_of
 from loopwright.loops.hunt import fresh_path, no_loop
-from loopwright.loops.shapes import Local, Path, Rule, Tables
+from loopwright.loops.shapes import Local, Rule, Tables
 from loopwright.loops.tables import ONCE_SCALE, build_tables, in_buckets
 from loopwright.loops.tune import MARGIN, tune
 
@@ -224,21 +226,6 @@ def plain_ceiling(local: Local, rule: Rule, tables: Tables, ridden: list[int], a
         linear = reach[kinds + j] + tables.fixed[j]
         bounds += [linear + tables.free[j] @ rule.most, linear + tables.free[j] @ most]
     return float(min(bounds) - rule.price * again + MARGIN)
-
-
-def ridden_path(local: Local, rule: Rule, tables: Tables, arcs: list[int]) -> Path:
-    """A path on which ``arcs`` were ridden by the kernel."""
-    path = fresh_path(local, rule, tables.fixed.size)
-    for depth, arc in enumerate(arcs, start=1):
-        ride(local, tables, path, depth, arc, link_to(local, arcs[: depth - 1], arc))
-    return path
-
-
-def link_to(local: Local, arcs: list[int], arc: int) -> int:
-    if not arcs:
-        return int(local.succ.size)
-    row = range(local.first[arcs[-1]], local.first[arcs[-1] + 1])
-    return next(e for e in row if local.succ[e] == arc)
 
 
 @pytest.mark.parametrize("seed", SEEDS)

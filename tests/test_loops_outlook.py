@@ -7,13 +7,22 @@ import numpy as np
 import pytest
 
 from loops_help import question_of, random_terrain
-from loops_tiny import everywhere, loops_from, near, place_of, roots, small_sheet, tiny_sheet
+from loops_tiny import (
+    everywhere,
+    loops_from,
+    near,
+    place_of,
+    ridden_path,
+    roots,
+    small_sheet,
+    tiny_sheet,
+)
 from loopwright.loops import hunt as room
 from loopwright.loops.crew import Crew
-from loopwright.loops.dive import flood, outlook, ride
+from loopwright.loops.dive import flood, outlook
 from loopwright.loops.further import Further
-from loopwright.loops.graph import Sheet, sheet_of
-from loopwright.loops.hunt import Hunt, fresh_path
+from loopwright.loops.graph import sheet_of
+from loopwright.loops.hunt import Hunt
 from loopwright.loops.roots import root_order
 from loopwright.loops.shapes import Local, Path, Rule, Tables
 from loopwright.loops.tables import build_tables, is_tight, most_at_last, richest
@@ -29,16 +38,7 @@ def tables_of(local: Local, rule: Rule) -> Tables:
     return build_tables(local, rule, flat, rule.cap / 20)
 
 
-def path_of(local: Local, rule: Rule, tables: Tables, arcs: list[int]) -> Path:
-    path, links = fresh_path(local, rule, 1), local.succ.size
-    for depth, arc in enumerate(arcs, start=1):
-        row = range(local.first[arcs[depth - 2]], local.first[arcs[depth - 2] + 1])
-        link = links if depth == 1 else next(e for e in row if local.succ[e] == arc)
-        ride(local, tables, path, depth, arc, link)
-    return path
-
-
-def passes(sheet: Sheet, local: Local, arcs: list[int]) -> np.ndarray:
+def passes(local: Local, arcs: list[int]) -> np.ndarray:
     """(g,) how often arcs lead to each numbered junction."""
     gate = local.gate[arcs]
     return np.bincount(gate[gate >= 0], minlength=local.limit.size)
@@ -50,7 +50,7 @@ def test_no_loop_passes_a_junction_more_often_than_its_ways_allow(seed: int) -> 
     for root in roots(sheet):
         local = near(sheet, root)
         for loop in list(loops_from(sheet.graph, sheet.rule, root, everywhere(sheet)))[:40]:
-            assert (passes(sheet, local, place_of(local, loop.arcs)) <= local.limit).all()
+            assert (passes(local, place_of(local, loop.arcs)) <= local.limit).all()
 
 
 @pytest.mark.parametrize("seed", SHEETS)
@@ -103,7 +103,7 @@ def test_what_can_still_be_reached_and_what_it_can_bring(seed: int) -> None:
         for loop in list(loops_from(sheet.graph, rule, root, everywhere(sheet)))[:6]:
             arcs = place_of(local, loop.arcs)
             for depth in range(1, len(arcs) + 1):
-                path = path_of(local, rule, tables, arcs[:depth])
+                path = ridden_path(local, rule, tables, arcs[:depth])
                 want = nx.descendants(free_ways(local, path, arcs[:depth]), arcs[depth - 1])
                 for _ in range(2):  # a second flood is not misled by the first
                     count, home = flood(local, rule, path)
@@ -128,7 +128,7 @@ def test_where_too_little_is_left_for_the_shortest_lap_nothing_is_looked_for(see
         tables = tables_of(local, sheet.rule)
         for loop in list(loops_from(sheet.graph, sheet.rule, root, everywhere(sheet)))[:2]:
             arcs = place_of(local, loop.arcs)
-            path = path_of(local, sheet.rule, tables, arcs[:1])
+            path = ridden_path(local, sheet.rule, tables, arcs[:1])
             count, _ = flood(local, sheet.rule, path)
             left = {int(local.stretch[a]): local.load[a, 0] for a in path.queue[:count]}
             least = path.load[1, 0] + sum(left.values())
@@ -147,7 +147,7 @@ def test_a_path_that_fenced_itself_off_has_no_outlook() -> None:
         tables = tables_of(local, rule)
         for loop in list(loops_from(sheet.graph, rule, root, everywhere(sheet)))[:6]:
             arcs = place_of(local, loop.arcs)
-            path = path_of(local, rule, tables, arcs[:1])
+            path = ridden_path(local, rule, tables, arcs[:1])
             free = [
                 a for a in range(local.arc.size) if local.close_first[a + 1] > local.close_first[a]
             ]

@@ -19,26 +19,22 @@ from loopwright.network.samples import Samples, gather
 from loopwright.network.ways import UNSEEN, Route, Spot, Ways
 from loopwright.network.web import Web
 from network_help import START_S, cleaned, degrees, largest_gap_m, recorded, total_m
+from test_network_repair import web_of
 
 NONE = np.zeros((0, 2))
 BEND = np.array([[0.0, 0.0], [30.0, 25.0], [60.0, 0.0]])
 """Beside the straight line from its first to its last place."""
 
 
-def web_of(*lines: tuple[int, int, Floats]) -> Web:
-    web = Web()
-    for a, b, xy in lines:
-        web.add_node(a, np.array([*xy[0], 100.0]))
-        web.add_node(b, np.array([*xy[-1], 100.0]))
-    for a, b, xy in lines:
-        web.add_line(a, b, np.column_stack((xy, np.full(len(xy), 100.0))))
-    return web
+def flat(*lines: tuple[int, int, Floats]) -> Web:
+    """Lines of places ``(n, 2)`` on level ground."""
+    return web_of(*((a, b, np.column_stack((xy, np.full(len(xy), 100.0)))) for a, b, xy in lines))
 
 
 def cut_bend() -> Web:
     """A lead-in, a bend, the straight line that cuts it, and a lead-out."""
     before, after = np.array([[-60.0, 0.0], [0.0, 0.0]]), np.array([[60.0, 0.0], [120.0, 0.0]])
-    return web_of((0, 1, before), (1, 2, BEND), (1, 2, BEND[[0, 2]]), (2, 3, after))
+    return flat((0, 1, before), (1, 2, BEND), (1, 2, BEND[[0, 2]]), (2, 3, after))
 
 
 def along_bend() -> Floats:
@@ -103,7 +99,7 @@ def test_both_legs_of_a_hairpin_are_spots() -> None:
     hairpin = np.vstack((
         np.column_stack((leg, 0.0 * leg)), np.column_stack((leg[::-1], 0.0 * leg + 8.0)),
     ))  # fmt: skip
-    (spots,) = Ways(web_of((0, 1, hairpin)), NONE).spots(np.array([[20.0, 3.0]]), 9.0)
+    (spots,) = Ways(flat((0, 1, hairpin)), NONE).spots(np.array([[20.0, 3.0]]), 9.0)
     assert [round(s.run_m) for s in spots] == [20, pytest.approx(104, abs=2)]
     assert [s.off_m for s in spots] == pytest.approx([3.0, 5.0], abs=0.3)
 
@@ -116,7 +112,7 @@ def test_ways_are_as_short_as_a_reference_library_finds() -> None:
     graph: nx.Graph[int] = nx.Graph()
     for a, b in pairs:
         graph.add_edge(a, b, weight=float(np.hypot(*(place[a] - place[b]))))
-    ways = Ways(web_of(*((a, b, place[[a, b]]) for a, b in pairs)), NONE)
+    ways = Ways(flat(*((a, b, place[[a, b]]) for a, b in pairs)), NONE)
     for k, (a, b) in enumerate(pairs):
         for m, (c, d) in enumerate(pairs):
             most_m = 400.0
@@ -155,7 +151,7 @@ def test_points_of_many_rides_show_the_bends_that_each_ride_cuts() -> None:
 
 def two_readings(tracks: tuple[CleanTrack, ...]) -> tuple[Samples, Samples]:
     samples = gather(tracks)
-    web = web_of((0, 1, bends()))
+    web = flat((0, 1, bends()))
     return samples, reread(samples, Aligned(xy=samples.xy, head=samples.head), web)
 
 
@@ -189,7 +185,7 @@ def test_points_far_from_every_line_keep_their_curve() -> None:
 def test_where_lines_do_not_meet_the_curve_is_kept() -> None:
     line = bends()
     hole = slice(438, 452)
-    parts = web_of((0, 1, line[: hole.start]), (2, 3, line[hole.stop :]))
+    parts = flat((0, 1, line[: hole.start]), (2, 3, line[hole.stop :]))
     before = gather(far_rides(line, rides=1))
     after = reread(before, Aligned(xy=before.xy, head=before.head), parts)
     guessed = before.xy[(before.xy[:, 0] > 438.0) & (before.xy[:, 0] < 452.0)]
@@ -210,7 +206,7 @@ def test_a_piece_too_short_to_hold_two_points_stays_as_it_is() -> None:
     before = gather(far_rides(bends(), rides=1))
     rows = slice(1, 4)
     short = part(before, (np.arange(len(before)) >= 1) & (np.arange(len(before)) < 4))
-    after = reread(short, Aligned(xy=short.xy, head=short.head), web_of((0, 1, bends())))
+    after = reread(short, Aligned(xy=short.xy, head=short.head), flat((0, 1, bends())))
     np.testing.assert_array_equal(after.xy, before.xy[rows])
 
 

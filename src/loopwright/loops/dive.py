@@ -37,20 +37,13 @@ def must_in_time(must: Counts, via: Reals, seen: Counts, arc: int, left: float) 
 
 
 @inlined
-def gate_open(gate: Counts, limit: Counts, passed: Counts, arc: int, rule: Rule) -> bool:
-    """Tell whether the path may pass the junction the arc leads to, once more."""
-    return rule.repeats > 0 or gate[arc] < 0 or passed[gate[arc]] < limit[gate[arc]]
-
-
-@inlined
 def free(local: Local, rule: Rule, path: Path, arc: int) -> bool:
-    """Tell whether an arc can still follow somewhere in a lap without repeats."""
-    twin = local.twin[arc]
+    """Tell whether the path may still ride an arc, and pass the junction it leads to once more."""
+    gate = local.gate[arc]
     return (
-        path.times[arc] == 0
-        and (twin < 0 or path.times[twin] == 0)
-        and path.barred[arc] == 0
-        and gate_open(local.gate, local.limit, path.passed, arc, rule)
+        path.barred[arc] == 0
+        and (rule.repeats > 0 or gate < 0 or path.passed[gate] < local.limit[gate])
+        and may_ride(path.times, arc, local.twin[arc], rule, path.repeats[path.cursor[0]])
     )
 
 
@@ -122,9 +115,7 @@ def ceiling(
     left = rule.cap - path.length[depth] - local.length[arc]
     if (
         local.home[arc] > left
-        or path.barred[arc] > 0
-        or not gate_open(local.gate, local.limit, path.passed, arc, rule)
-        or not may_ride(path.times, arc, local.twin[arc], rule, path.repeats[depth])
+        or not free(local, rule, path, arc)
         or not must_in_time(local.must, local.via, path.seen, arc, left)
     ):
         return -np.inf

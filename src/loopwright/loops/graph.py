@@ -96,12 +96,12 @@ def usable(stretch: Stretch, question: Question) -> bool:
 
 def rule_of(question: Question, window: Window) -> Rule:
     """Limits of the search, worths and lengths in points."""
-    wishes = question.wishes
+    wishes, least = question.wishes, window.low - LENGTH_HAIR_M
     return Rule(
         cap=window.high + LENGTH_HAIR_M,
-        least=window.low - LENGTH_HAIR_M,
+        least=least,
         most=shares(wishes.mix),
-        room=np.array([-(window.low - LENGTH_HAIR_M) * FULL / window.high]),
+        room=np.array([-least * FULL / window.high]),
         price=COMPACT_POINTS / window.high,
         repeats=wishes.repeats,
         musts=len(question.must),

@@ -300,7 +300,7 @@ class Hunt:
         root.turns += 1
 
     def _settle(self, root: Root, dig: Dig, found: Found, gap: float) -> None:
-        """Tune a root thoroughly that stays open, as long as it has been searched.
+        """Tune a root thoroughly that stays open, half as long as it has been searched.
 
         Where few loops fit, as when a lap must take nearly every stretch, the first prices leave
         bounds far too high, and no depth-first search makes up for that.
