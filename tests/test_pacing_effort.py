@@ -14,7 +14,8 @@ from loopwright.pacing import effort, plan_lap
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.constants import RESERVE
 from loopwright.pacing.kernels import balance_low, spent_high
-from loopwright.pacing.lane import lane_of, limits_of
+from loopwright.pacing.lane import lane_of
+from loopwright.pacing.limits import limits_of
 from loopwright.pacing.ride import Run, effort_shape, ride
 from pacing_help import course_of, wiggly
 

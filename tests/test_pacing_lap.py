@@ -16,7 +16,8 @@ from loopwright.model.rider import FitValue, LapPlan, Rider, RiderFit, SplitTarg
 from loopwright.pacing import plan_lap, what_if
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.kernels import brake_pass
-from loopwright.pacing.lane import lane_of, limits_of
+from loopwright.pacing.lane import lane_of
+from loopwright.pacing.limits import limits_of
 from loopwright.pacing.physics import Load, air_density, steady_speed
 from loopwright.pacing.ride import MOST_LAPS, Run, _flying
 from pacing_help import course_of, feature, ring, stadium, wiggly

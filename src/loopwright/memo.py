@@ -1,13 +1,14 @@
 """Remember the last few results of a pure function by the identity of its inputs.
 
-Promises: safe from several threads; inputs are held, so an identity is never reused by mistake.
+Promises: safe from several threads, of which one makes a result and the others wait for it; inputs
+are held, so an identity is never reused by mistake.
 """
 
 from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from threading import Lock
+from threading import Event, Lock
 from typing import Generic, TypeVar
 
 T = TypeVar("T")
@@ -20,16 +21,31 @@ class Memo(Generic[T]):
         self._keep = keep
         self._lock = Lock()
         self._held: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
+        self._made: dict[Hashable, Event] = {}
 
     def get(self, inputs: tuple[object, ...], make: Callable[[], T]) -> T:
-        """Give the remembered result for the identical inputs, or make it."""
+        """Give the remembered result for the identical inputs, or make it.
+
+        Where another thread is making it, wait; should that one fail or be stopped, make it here.
+        """
         key = tuple(id(value) for value in inputs)
-        with self._lock:
-            if key in self._held:
-                self._held.move_to_end(key)
-                return self._held[key][1]
-        result = make()
-        self.put(inputs, result)
+        while True:
+            with self._lock:
+                if key in self._held:
+                    self._held.move_to_end(key)
+                    return self._held[key][1]
+                elsewhere = self._made.get(key)
+                if elsewhere is None:
+                    mine = self._made[key] = Event()
+                    break
+            elsewhere.wait()
+        try:
+            result = make()
+            self.put(inputs, result)
+        finally:
+            with self._lock:
+                del self._made[key]
+            mine.set()
         return result
 
     def put(self, inputs: tuple[object, ...], result: T) -> None:

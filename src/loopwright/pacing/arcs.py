@@ -17,7 +17,7 @@ from loopwright.pacing.arc_lane import air_of, arc_lane, end_to_end
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.effort import capacity_of
 from loopwright.pacing.kinds import ground_pace
-from loopwright.pacing.lane import limits_of
+from loopwright.pacing.limits import limits_of
 from loopwright.pacing.ride import effort_shape
 
 ROLLING_IN_MPS = 4.0

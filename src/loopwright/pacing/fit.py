@@ -23,8 +23,8 @@ from loopwright.model.track import CleanTrack
 from loopwright.pacing.belief import WORDY, Z90, Belief, belief_of, setting_of, spread
 from loopwright.pacing.fit_words import fitted_words, too_little
 from loopwright.pacing.kinds import shares_of_time
-from loopwright.pacing.lane import limits_of
 from loopwright.pacing.learned import Learned, learn, rides_that_count, spreads
+from loopwright.pacing.limits import Limiter
 from loopwright.pacing.observed import Observed, observe, pieces_of
 from loopwright.pacing.ride import effort_shape
 from loopwright.pacing.robust import Solved, clustered, solve, without
@@ -64,7 +64,7 @@ class _Task:
     """What is fitted: ``keys`` are families or single words, moved by ``scale`` per unit."""
 
     seen: Observed
-    rider: Rider
+    limiter: Limiter
     belief: Belief
     keys: tuple[str, ...]
     scale: Floats
@@ -102,7 +102,7 @@ class _Task:
 
         setting = setting_of(self.belief, self.moves(theta))
         lane = self.seen.lane
-        limits = limits_of(lane, self.rider, setting)
+        limits = self.limiter.of(setting)
         shape = effort_shape(lane.grade, setting.uphill_gain)
         return setting.pace * ride_pieces(
             self.seen.firsts, self.seen.entry_mps, limits.cap, limits.corner, limits.hold,
@@ -125,7 +125,8 @@ def fit_rider(
     few = observe(pieces, terrain, most_m=COARSE_M) or seen
     task, solved = _solved(seen, few, rider, report)
     report.step(0.7, "what each trail takes")
-    learned = _learned(task, solved, observe(pieces, terrain, most_m=LEARNED_M) or seen)
+    most = observe(pieces, terrain, most_m=LEARNED_M) or seen
+    learned = _learned(task, solved, most, rider)
     report.step(0.8, "leaving one ride out at a time")
     error = _left_out(task, solved)
     values, keys, rows = _values(task, solved)
@@ -137,9 +138,9 @@ def fit_rider(
     )  # fmt: skip
 
 
-def _learned(task: _Task, solved: Solved, seen: Observed) -> Learned:
+def _learned(task: _Task, solved: Solved, seen: Observed, rider: Rider) -> Learned:
     """Learn what the fitted model leaves unexplained, over more riding than the fit itself took."""
-    wide = replace(task, seen=seen)
+    wide = replace(task, seen=seen, limiter=Limiter(seen.lane, rider))
     miss = np.log(seen.time_s / wide.times(solved.theta))
     return learn(seen, miss, _trust(seen), wide.shares(solved.theta))
 
@@ -180,7 +181,10 @@ def _task(seen: Observed, rider: Rider, *, words: bool) -> _Task:
         found = [f"{family}:{names[k]}" for k in np.flatnonzero(ridden >= WORD_M)]
         keys += found if len(found) > 1 else []
         scale += [WORD_SPREAD] * (len(found) if len(found) > 1 else 0)
-    return _Task(seen=seen, rider=rider, belief=belief, keys=tuple(keys), scale=np.array(scale))
+    return _Task(
+        seen=seen, limiter=Limiter(seen.lane, rider), belief=belief, keys=tuple(keys),
+        scale=np.array(scale),
+    )  # fmt: skip
 
 
 def _left_out(task: _Task, solved: Solved) -> float | None:

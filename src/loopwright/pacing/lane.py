@@ -1,7 +1,7 @@
-"""A course on an even 1 m grid, with the limits of speed a setting gives it.
+"""A course on an even 1 m grid.
 
-Gets a course and a setting. Gives a lane: arrays the compiled passes run over. Promises: every
-value finite, unknown heights read as level, unknown ground as the prior for unknown ground.
+Gets a course. Gives a lane: arrays the compiled passes run over. Promises: every value finite,
+unknown heights read as level, unknown ground as the prior for unknown ground.
 """
 
 from __future__ import annotations
@@ -10,30 +10,17 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.ndimage import minimum_filter1d, uniform_filter1d
+from scipy.ndimage import uniform_filter1d
 
 from loopwright.model.arrays import Floats, Ints
 from loopwright.model.course import Course
-from loopwright.model.rider import Rider
-from loopwright.pacing.belief import Setting
-from loopwright.pacing.constants import (
-    GRAVITY,
-    PITCH_OVER,
-    REAR_LOAD,
-    STEEP_FROM,
-    TOP_MPS,
-    WHEEL_FACTOR,
-)
-from loopwright.pacing.physics import air_density, braking, corner_speed
+from loopwright.pacing.physics import air_density
 
 STEP_M = 1.0
 MEET_M = 10
 """Metres before and after the place where trails meet that belong to turning there (P)."""
 LINE_M = 7
 """Riders take a wider line than the middle of the trail: curvature is averaged over 7 m (P)."""
-TIGHTEST_M = 2.0
-SHARPEST_M = 1.8
-"""A corner cap starts 2 m before its place, and no corner counts as tighter than 1.8 m (P)."""
 BANK = 0.2
 """Tangent of the cross slope taken for ground tagged banked, about 11 degrees (P)."""
 
@@ -55,20 +42,6 @@ class Lane:
     meets: Floats
     air: float
     closed: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
-    """What holds the rider on the grid: speeds in m/s, ``hold`` m/s^2, forces in N."""
-
-    corner: Floats
-    cap: Floats
-    hold: Floats
-    pull: Floats
-    most: Floats
-    drag: float
-    per: float
-    walk_mps: float
 
 
 def lane_of(course: Course) -> Lane:
@@ -115,36 +88,3 @@ def _meetings(course: Course, dist_m: Floats) -> Floats:
 def _nearest(have: Floats, want: Floats) -> Ints:
     right = np.clip(np.searchsorted(have, want), 1, len(have) - 1)
     return np.asarray(np.where(want - have[right - 1] < have[right] - want, right - 1, right))
-
-
-def limits_of(lane: Lane, rider: Rider, setting: Setting, *, rim_kg: float = 0.0) -> Limits:
-    """Caps, braking and resistance of one setting on the lane.
-
-    ``rim_kg`` of the mass sits at the rim beyond what wheels usually weigh: speeding it up costs
-    twice, as it turns and moves on.
-    """
-    mass = rider.mass_kg + rider.bike_kg
-    slope = 1.0 / np.hypot(1.0, lane.grade)
-    grip = setting.grip[lane.surface]
-    radius = 1.0 / np.maximum(np.abs(lane.curvature_per_m), 1e-4)
-    corner = corner_speed(np.maximum(radius, SHARPEST_M), grip, lane.bank)
-    return Limits(
-        corner=corner,
-        cap=_caps(lane, corner, setting),
-        hold=braking(setting.brake_share * grip, lane.grade, PITCH_OVER),
-        pull=mass * GRAVITY * slope * (lane.grade + setting.rolling[lane.surface]),
-        most=mass * GRAVITY * slope * np.minimum(REAR_LOAD * grip, setting.thrust),
-        walk_mps=setting.walk_mps,
-        drag=lane.air * setting.cda_m2,
-        per=lane.step_m / (mass * WHEEL_FACTOR + rim_kg),
-    )
-
-
-def _caps(lane: Lane, corner: Floats, setting: Setting) -> Floats:
-    """Corner and comfort caps; each reaches back a little, so braking ends before the place."""
-    fall = np.maximum(-lane.grade - STEEP_FROM, 0.0)
-    comfort = setting.comfort[lane.roughness] / (1.0 + setting.steep_slows * fall)
-    cap = np.minimum(np.minimum(corner, comfort), TOP_MPS)
-    back = round(TIGHTEST_M / lane.step_m)
-    mode: Literal["wrap", "nearest"] = "wrap" if lane.closed else "nearest"
-    return np.asarray(minimum_filter1d(cap, back + 1, mode=mode, origin=-((back + 1) // 2)))

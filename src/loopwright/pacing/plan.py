@@ -30,7 +30,8 @@ from loopwright.pacing.constants import W_PRIME
 from loopwright.pacing.effort import Capacity, best_level, capacity_of, why_no_capacity
 from loopwright.pacing.feel import assumed_ratio
 from loopwright.pacing.kinds import ground_pace
-from loopwright.pacing.lane import Lane, lane_of, limits_of
+from loopwright.pacing.lane import Lane, lane_of
+from loopwright.pacing.limits import Limiter
 from loopwright.pacing.ride import Run, effort_shape, ride
 from loopwright.pacing.targets import Basis, targets_of
 from loopwright.pacing.words import basis_words
@@ -51,6 +52,7 @@ recordings place a corner to a metre or two, and blunter than it is. Measured (d
 class _Scene:
     lane: Lane
     rider: Rider
+    limiter: Limiter
     belief: Belief
     joint: Joint
     along: Along
@@ -70,6 +72,7 @@ def plan_lap(
     scene = _Scene(
         lane=lane,
         rider=rider,
+        limiter=Limiter(lane, rider),
         belief=belief,
         joint=joint_of(fit),
         along=along_course(course, lane.dist_m, belief, fit),
@@ -110,7 +113,7 @@ def _basis(scene: _Scene, flying: Run, capacity: Capacity | None, cp_w: float) -
         cp_w=cp_w,
         show_power=capacity is not None,
         lane=scene.lane,
-        limits=limits_of(scene.lane, scene.rider, setting),
+        limits=scene.limiter.of(setting),
         efficiency=setting.efficiency,
         w_prime_j=capacity.w_prime_j if capacity else W_PRIME.value,
     )
@@ -126,7 +129,7 @@ def _level(scene: _Scene, capacity: Capacity | None) -> tuple[float, tuple[float
 def _rides(scene: _Scene, setting: Setting, level: float) -> tuple[Run, Run]:
     return ride(
         scene.lane,
-        limits_of(scene.lane, scene.rider, setting),
+        scene.limiter.of(setting),
         power_w=level * effort_shape(scene.lane.grade, setting.uphill_gain),
         efficiency=setting.efficiency,
         pace=ground_pace(scene.lane, setting) * scene.along.pace,

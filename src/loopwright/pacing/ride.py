@@ -13,7 +13,8 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.pacing.constants import EASIEST, HARDEST
-from loopwright.pacing.lane import Lane, Limits
+from loopwright.pacing.lane import Lane
+from loopwright.pacing.limits import Limits
 
 MOST_LAPS = 12
 SAME_MPS = 1e-4

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.model.arrays import Floats
-from loopwright.pacing.lane import Lane, Limits
+from loopwright.pacing.lane import Lane
+from loopwright.pacing.limits import Limits
 
 SPENT = 0.5
 """Share of W' one sprint may spend (P), so that it can be ridden again."""

@@ -16,7 +16,8 @@ from loopwright.model.ground import FeatureKind
 from loopwright.model.rider import Rider, SplitTarget
 from loopwright.pacing.feel import cr10_band, heart_band
 from loopwright.pacing.gears import gear_for, torque_nm
-from loopwright.pacing.lane import Lane, Limits
+from loopwright.pacing.lane import Lane
+from loopwright.pacing.limits import Limits
 from loopwright.pacing.ride import Run
 from loopwright.pacing.sprint import standing_sprint
 

@@ -13,7 +13,8 @@ from loopwright.pacing.along_course import along_course
 from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.effort import best_level, capacity_of
 from loopwright.pacing.kinds import ground_pace
-from loopwright.pacing.lane import lane_of, limits_of
+from loopwright.pacing.lane import lane_of
+from loopwright.pacing.limits import limits_of
 from loopwright.pacing.ride import Run, effort_shape, ride
 
 
