@@ -7,7 +7,7 @@ import pytest
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QPainterPath, QPolygonF
 
-from loopwright.app.lines import apart, path_of, pixel_path, polygon
+from loopwright.app.lines import UNSEEN_PX, apart, path_of, pixel_path, polygon, thin
 
 
 @pytest.mark.parametrize("count", [0, 1, 2, 500])
@@ -49,3 +49,18 @@ def test_points_within_a_pixel_are_left_out_but_never_the_ends() -> None:
     assert len(kept) == 5
     assert kept[0].tolist() == [0.0, 0.0]
     assert kept[-1].tolist() == [3.0, 0.0]
+
+
+def test_a_thinned_line_is_no_farther_off_than_promised_and_keeps_its_ends() -> None:
+    dice = np.random.default_rng(3)
+    line = np.column_stack((np.linspace(0.0, 900.0, 2000), dice.normal(0.0, 0.1, 2000).cumsum()))
+    short, kept, empty = thin([line[:2], line, line[:0]], UNSEEN_PX)
+    assert short.tolist() == line[:2].tolist()
+    assert len(empty) == 0
+    assert kept[[0, -1]].tolist() == line[[0, -1]].tolist()
+    assert len(kept) < len(line) / 4
+    # The line runs from left to right, so each point belongs to the chord over it.
+    place = np.searchsorted(kept[:, 0], line[:, 0], side="right").clip(1, len(kept) - 1)
+    chord, way = kept[place] - kept[place - 1], line - kept[place - 1]
+    off = np.abs(chord[:, 0] * way[:, 1] - chord[:, 1] * way[:, 0]) / np.hypot(*chord.T)
+    assert off.max() <= UNSEEN_PX

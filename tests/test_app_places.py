@@ -9,6 +9,7 @@ from pathlib import Path
 
 import gpxpy
 from pypdf import PdfReader
+from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 from shiboken6 import isValid
 
@@ -16,6 +17,7 @@ from app_help import Answers, found, ladder_document, rested, wait_until, window
 from loopwright.app.card_dialog import CardDialog
 from loopwright.app.compare import side_by_side
 from loopwright.app.lap_rows import bars_of, lap_row, stretched, summary
+from loopwright.app.look import make_look
 from loopwright.app.opening import Opened
 from loopwright.app.profile import ridden_steps
 from loopwright.app.rider_dialog import RiderDialog, teeth_in
@@ -48,6 +50,20 @@ def test_a_dragged_slider_is_one_step_and_searches_again(qtbot: QtBot) -> None:
         opened.window.do("undo")
         assert opened.desk.wishes.mix.targets["corners"] == 8.0
         assert rows.rows[0].want == 8.0
+
+
+def test_loops_on_offer_are_listed_anew_only_when_they_say_another_thing(qtbot: QtBot) -> None:
+    with window_on(ladder_document()) as opened:
+        ready(opened, qtbot)
+        offers = opened.window.loops.found
+        items = [offers.item(row) for row in range(offers.count())]
+        opened.window.loops.refresh()
+        assert [offers.item(row) for row in range(offers.count())] == items
+        opened.desk.show_loop(opened.desk.candidates[-1].loop)
+        opened.window.loops.refresh()
+        assert offers.currentItem() is items[-1]
+        opened.window.loops.dress(make_look("light", units=Units.IMPERIAL))
+        assert "mi" in offers.item(0).data(Qt.ItemDataRole.AccessibleTextRole)
 
 
 def test_kinds_are_added_and_taken_away_but_never_the_last(qtbot: QtBot) -> None:

@@ -6,11 +6,12 @@ import gc
 import re
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 import loopwright
@@ -73,6 +74,25 @@ def test_what_is_asked_before_the_furniture_stands_is_done_after(
     assert window.place == opened.desk.place == "season"
     assert len(answers.shown) == 1
     wait_until(qtbot, lambda: "absent.gpx" in opened.desk.trouble and rested(opened))
+    opened.close()
+    window.hide()
+    window.deleteLater()
+
+
+def test_no_place_shows_before_all_are_whole_and_each_is_built_where_it_stands(
+    qtbot: QtBot,
+) -> None:
+    window = Window(make_look("light"), dialogs=Answers())
+    window.show()
+    column, steps = window.column, Furniture(document=Document(name="New area")).put_into(window)
+    grown = []
+    for opened in steps:
+        if opened is None:
+            assert column.currentIndex() == 0  # the empty one
+            grown.append(len(column.findChildren(QWidget)))
+    assert max(after - before for before, after in pairwise(grown)) < grown[-1] / 6
+    assert opened is not None
+    assert column.currentWidget() is window.loops
     opened.close()
     window.hide()
     window.deleteLater()

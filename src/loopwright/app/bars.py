@@ -68,8 +68,12 @@ class Bars(QWidget):
         painter = QPainter(self)
         painter.setFont(self.look.font(SMALL_PT))
         most = max((abs(bar.seconds) for bar in self.bars), default=1.0) or 1.0
+        words_px, number_px = self._names_px(painter), self._numbers_px(painter)
         for number, bar in enumerate(self.bars):
-            self._paint_row(painter, number, bar, most)
+            top = number * self.look.px(ROW_PX)
+            self._paint_words(painter, bar, top, words_px=words_px, number_px=number_px)
+            room = (self.width() - words_px - number_px) / 2
+            self._paint_bar(painter, bar, top, middle=words_px + room, wide=room / most)
         painter.end()
 
     def _names_px(self, painter: QPainter) -> float:
@@ -82,26 +86,26 @@ class Bars(QWidget):
         metrics = painter.fontMetrics()
         return max((metrics.horizontalAdvance(bar.words()) for bar in self.bars), default=0) + 4
 
-    def _paint_row(self, painter: QPainter, number: int, bar: Bar, most: float) -> None:
+    def _paint_words(
+        self, painter: QPainter, bar: Bar, top: float, *, words_px: float, number_px: float
+    ) -> None:
         look, high = self.look, self.look.px(ROW_PX)
-        top = number * high
-        words_px = self._names_px(painter)
-        ink = QColor(look.theme.ink if bar.sure else look.theme.faint_ink)
-        painter.setPen(ink)
+        painter.setPen(QColor(look.theme.ink if bar.sure else look.theme.faint_ink))
         name = painter.fontMetrics().elidedText(
             bar.name, Qt.TextElideMode.ElideRight, int(words_px) - 6
         )
-        flags = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
-        painter.drawText(QRectF(0, top, words_px, high), flags, name)
-        number_px = self._numbers_px(painter)
-        room = (self.width() - words_px - number_px) / 2
-        middle = words_px + room
-        wide = room * abs(bar.seconds) / most
-        left = middle if bar.seconds > 0 else middle - wide
-        colour = QColor(OKABE_ITO["vermillion" if bar.seconds > 0 else "blue"])
-        colour.setAlpha(255 if bar.sure else 70)
-        painter.fillRect(QRectF(left, top + high * 0.2, wide, high * 0.6), colour)
-        painter.setPen(ink)
+        left = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
+        painter.drawText(QRectF(0, top, words_px, high), left, name)
         right = int(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
         painter.drawText(QRectF(self.width() - number_px, top, number_px, high), right,
                          bar.words())  # fmt: skip
+
+    def _paint_bar(
+        self, painter: QPainter, bar: Bar, top: float, *, middle: float, wide: float
+    ) -> None:
+        """Paint one bar from ``middle`` on, ``wide`` pixels a second."""
+        high, long = self.look.px(ROW_PX), wide * abs(bar.seconds)
+        left = middle if bar.seconds > 0 else middle - long
+        colour = QColor(OKABE_ITO["vermillion" if bar.seconds > 0 else "blue"])
+        colour.setAlpha(255 if bar.sure else 70)
+        painter.fillRect(QRectF(left, top + high * 0.2, long, high * 0.6), colour)

@@ -6,11 +6,12 @@ itself; picking shows the loop on the big map and the profile.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen, QResizeEvent
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
     QStyleOptionViewItem,
 )
 
-from loopwright.app.lines import apart, polygon
+from loopwright.app.lines import UNSEEN_PX, polygon, thin
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.parts import tip
 from loopwright.app.wrapping import broken
@@ -33,7 +34,7 @@ ROW_PX = 18
 PAD_PX = 6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
     """A loop with the words beside its small map: a title and lines of numbers."""
 
@@ -56,11 +57,14 @@ class _Painter(QStyledItemDelegate):
         super().__init__(owner)
         self.look, self.owner = look, owner
         self._kept: dict[Offer, list[tuple[str, QFont, str]]] = {}
+        self._maps: dict[SavedLoop, QPolygonF] = {}
         self._kept_for: tuple[Look, int] | None = None
 
-    def forget(self) -> None:
-        """Drop what was kept of offers that may be gone."""
-        self._kept = {}
+    def forget_others(self, offers: Sequence[Offer]) -> None:
+        """Drop what was kept of offers that are gone."""
+        loops = {offer.loop for offer in offers}
+        self._kept = {offer: rows for offer, rows in self._kept.items() if offer in offers}
+        self._maps = {loop: line for loop, line in self._maps.items() if loop in loops}
 
     def sizeHint(
         self, _option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
@@ -79,12 +83,22 @@ class _Painter(QStyledItemDelegate):
 
     def _rows(self, offer: Offer) -> list[tuple[str, QFont, str]]:
         """Give what ``_wrapped`` gives; asked for many times while a list is laid out."""
-        now = (self.look, self.owner.viewport().width())
-        if now != self._kept_for:
-            self._kept, self._kept_for = {}, now
+        self._keep_for_now()
         if offer not in self._kept:
             self._kept[offer] = self._wrapped(offer)
         return self._kept[offer]
+
+    def _small_map(self, loop: SavedLoop) -> QPolygonF:
+        self._keep_for_now()
+        if loop not in self._maps:
+            line = small_map(loop.line, self._map_px() - 2 * PAD_PX)
+            self._maps[loop] = polygon(thin([line], UNSEEN_PX)[0])
+        return self._maps[loop]
+
+    def _keep_for_now(self) -> None:
+        now = (self.look, self.owner.viewport().width())
+        if now != self._kept_for:
+            self._kept, self._maps, self._kept_for = {}, {}, now
 
     def _wrapped(self, offer: Offer) -> list[tuple[str, QFont, str]]:
         """Give every line of words, wrapped to the width there is, with its font and colour."""
@@ -129,7 +143,7 @@ class _Painter(QStyledItemDelegate):
     def _paint_loop(self, painter: QPainter, box: QRectF, offer: Offer, *, chosen: bool) -> None:
         side = self._map_px() - 2 * PAD_PX
         corner = box.topLeft() + QPointF(PAD_PX + 6, PAD_PX + (box.height() - side) / 2 - PAD_PX)
-        line = polygon(apart(small_map(offer.loop.line, side)) + np.array([corner.x(), corner.y()]))
+        line = self._small_map(offer.loop).translated(corner)
         theme = self.look.theme
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(QColor(theme.accent if chosen else theme.soft_ink), 2.2))
@@ -158,6 +172,7 @@ class Candidates(QListWidget):
         self.look = look
         self.setAccessibleName(name)
         self._painter = _Painter(look, self)
+        self._offers: list[Offer] = []
         self.setItemDelegate(self._painter)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -182,8 +197,16 @@ class Candidates(QListWidget):
     def show_offers(self, offers: list[Offer], chosen: SavedLoop | None) -> None:
         """Show offers and mark the one in view, without telling of a choice."""
         blocked = self.blockSignals(True)  # noqa: FBT003 - Qt's own setter
+        if offers != self._offers:
+            self._fill(offers)
+        rows = (row for row, offer in enumerate(offers) if offer.loop is chosen)
+        self.setCurrentRow(next(rows, -1))
+        self.blockSignals(blocked)
+
+    def _fill(self, offers: list[Offer]) -> None:
         self.clear()
-        self._painter.forget()
+        self._offers = list(offers)
+        self._painter.forget_others(offers)
         for offer in offers:
             item = QListWidgetItem()
             item.setData(Qt.ItemDataRole.UserRole, offer)
@@ -191,11 +214,6 @@ class Candidates(QListWidget):
             item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
             item.setToolTip(tip(words))
             self.addItem(item)
-            if offer.loop is chosen:
-                self.setCurrentItem(item)
-        if chosen is None or all(offer.loop is not chosen for offer in offers):
-            self.setCurrentRow(-1)
-        self.blockSignals(blocked)
         self._fit_height()
 
     def offer(self) -> Offer | None:

@@ -14,6 +14,9 @@ from PySide6.QtGui import QPainterPath, QPolygonF
 
 from loopwright.model.arrays import Floats
 
+UNSEEN_PX = 0.25
+"""A line moved by less than this on the screen looks the same."""
+
 
 def polygon(points: Floats) -> QPolygonF:
     """Give points ``(n, 2)`` as a Qt polygon; none give an empty one.
@@ -51,6 +54,31 @@ def pixel_path(lines: Sequence[Floats]) -> QPainterPath:
     stream = QDataStream(packed, QIODevice.OpenModeFlag.ReadOnly)
     stream >> made
     return made
+
+
+def thin(lines: Sequence[Floats], off: float) -> list[Floats]:
+    """Give lines ``(n, 2)`` with points left out that lie within ``off`` of what is left.
+
+    Ends are kept, short lines stay as they are. All go through one call of the geometry library,
+    which is ten times quicker than singly.
+    """
+    out = list(lines)
+    long = [place for place, line in enumerate(lines) if len(line) >= 3]
+    if not long:
+        return out
+    import shapely
+
+    whole = shapely.linestrings(
+        np.concatenate([lines[place] for place in long]),
+        indices=np.repeat(np.arange(len(long)), [len(lines[place]) for place in long]),
+    )
+    points, owner = shapely.get_coordinates(
+        shapely.simplify(whole, off, preserve_topology=False), return_index=True
+    )
+    cuts = np.searchsorted(owner, np.arange(1, len(long)))
+    for place, line in zip(long, np.split(points, cuts), strict=True):
+        out[place] = line
+    return out
 
 
 def apart(pixels: Floats) -> Floats:

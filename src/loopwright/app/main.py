@@ -148,6 +148,7 @@ def _load() -> None:
         import_module(f"loopwright.app.{name}")
     for name in BESIDE:
         import_module(f"loopwright.{name}")
+    import_module("loopwright.app.told").in_table("")  # the first question takes 10 ms
 
 
 def _settings() -> QSettings:

@@ -19,7 +19,9 @@ from loopwright.app.look import SMALL_PT
 from loopwright.app.map_colours import Pen, Question
 from loopwright.app.map_hits import lap_point
 from loopwright.app.map_key import paint_key
+from loopwright.app.map_levels import thinned
 from loopwright.app.stretch_words import stretch_words
+from loopwright.model.course import Course
 from loopwright.model.ground import FeatureKind
 from loopwright.model.ids import Ways
 from loopwright.model.network import Stretch
@@ -40,6 +42,12 @@ class MapFront:
     def __init__(self, view: MapView) -> None:
         self.view = view
         self._key: tuple[object, QImage, QPointF] | None = None
+
+    def get_ready(self) -> None:
+        """Paint the figures of signs in turns to come, before the first loop is there."""
+        steps = map_marks.ready_figures(self.view.look, self.view.devicePixelRatioF())
+        turns, key = self.view.desk.turns, map_marks.ready_figures
+        turns.soon(lambda: turns.go_through(steps, key=key), key=key)
 
     def paint(self, painter: QPainter) -> None:
         """Paint everything that keeps its size."""
@@ -74,8 +82,7 @@ class MapFront:
         if course is None:
             return
         if view.desk.place == "laps":
-            for part in view.desk.ridden.stretched:
-                map_marks.paint_part(painter, course, part, to_px=view.to_px, look=look)
+            self._paint_parts(painter, course)
         map_marks.paint_arrows(
             painter, course, to_px=view.to_px, look=look, metres_a_pixel=view.metres_a_pixel
         )
@@ -85,6 +92,17 @@ class MapFront:
         if view.pointed is not None:
             spot = view.to_px(*lap_point(course, view.pointed))
             map_marks.paint_mark(painter, spot, look=look)
+
+    def _paint_parts(self, painter: QPainter, course: Course) -> None:
+        """Paint where time was lost and won; unsure parts stay bare."""
+        view = self.view
+        parts = [part for part in view.desk.ridden.stretched if part.sure]
+        lines = [course.xy[(course.dist_m >= part.from_m) & (course.dist_m <= part.to_m)]
+                 for part in parts]  # fmt: skip
+        for part, line in zip(parts, thinned(lines, view.ground.level), strict=True):
+            points = view.viewportTransform().map(polygon(line * (1.0, -1.0)))
+            slower = part.seconds > 0
+            map_marks.paint_part(painter, points, slower=slower, look=view.look)
 
     def _paint_frame(self, painter: QPainter) -> None:
         view, look = self.view, self.view.look

@@ -7,7 +7,7 @@ zoom, overlapping feature signs give way to the lower number, and the key lists 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -24,7 +24,6 @@ from PySide6.QtGui import (
 )
 
 from loopwright import units
-from loopwright.app.lap_rows import Stretched
 from loopwright.app.lines import polygon
 from loopwright.app.look import SMALL_PT, Look
 from loopwright.app.map_hits import arrow_metres, headings_at, lap_point, lap_points
@@ -43,6 +42,8 @@ ARROW_EVERY_PX = 110.0
 SIGN_PX = 6.0
 SIGN_OFF_PX = 14.0
 """Feature signs stand beside the line, to the right as ridden, so that they do not hide it."""
+FIGURES_READY = 60
+"""Few laps have more features."""
 
 
 def paint_arrows(painter: QPainter, course: Course, *, to_px: ToPixels, look: Look,
@@ -56,15 +57,8 @@ def paint_arrows(painter: QPainter, course: Course, *, to_px: ToPixels, look: Lo
         painter.drawPolygon(_turned(((9, 0), (-6, 6), (-3, 0), (-6, -6)), to_px(x, y), turn))
 
 
-def paint_part(
-    painter: QPainter, course: Course, part: Stretched, *, to_px: ToPixels, look: Look
-) -> None:
-    """Paint where time was lost (wide) or won (thin) over the loop; unsure parts stay bare."""
-    if not part.sure:
-        return
-    inside = (course.dist_m >= part.from_m) & (course.dist_m <= part.to_m)
-    points = QPolygonF([to_px(x, y) for x, y in course.xy[inside].tolist()])
-    slower = part.seconds > 0
+def paint_part(painter: QPainter, points: QPolygonF, *, slower: bool, look: Look) -> None:
+    """Paint a line in pixels where time was lost (wide) or won (thin) over the loop."""
     colour = SLOWER if slower else FASTER
     painter.setPen(QPen(QColor(look.theme.trail_casing), 9.0 if slower else 6.0))
     painter.drawPolyline(points)
@@ -180,8 +174,29 @@ def sign_image(kind: FeatureKind, number: int, *, size: float, look: Look, ratio
     """Give a sign with its number to the right, readable on any ground.
 
     The sign's middle stands two sizes from the left and the top; ``ratio`` is device pixels a
-    pixel. Letters with a halo are slow to paint, and the same at every zoom.
+    pixel.
     """
+    figures = _figures_image(number, size=size, look=look, ratio=ratio)
+    image = figures.copy()
+    image.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    paint_sign(painter, kind, at=QPointF(2 * size, 2 * size), size=size, look=look)
+    painter.drawImage(QPointF(), figures)
+    painter.end()
+    return image
+
+
+def ready_figures(look: Look, ratio: float) -> Iterator[None]:
+    """Paint the figures most laps need, before the first lap is there."""
+    for number in range(1, FIGURES_READY + 1):
+        _figures_image(number, size=look.px(SIGN_PX), look=look, ratio=ratio)
+        yield
+
+
+@lru_cache(maxsize=512)
+def _figures_image(number: int, *, size: float, look: Look, ratio: float) -> QImage:
+    """Give a sign's number alone: a halo is slow to paint, and the same for all kinds."""
     font, path = look.font(SMALL_PT - 1.0, bold=True), QPainterPath()
     path.addText(round(size * 3.15), round(size * 2.6), font, str(number))
     wide, high = path.boundingRect().right() + 2 * size, 4.0 * size
@@ -192,7 +207,6 @@ def sign_image(kind: FeatureKind, number: int, *, size: float, look: Look, ratio
     image.fill(Qt.GlobalColor.transparent)
     painter = QPainter(image)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    paint_sign(painter, kind, at=QPointF(2 * size, 2 * size), size=size, look=look)
     _paint_haloed_path(painter, path, look=look)
     painter.end()
     return image

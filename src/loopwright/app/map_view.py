@@ -108,6 +108,7 @@ class MapView(MapCamera):
         self.ground.dress(look)
         self.setBackgroundBrush(QColor(look.theme.paper))
         self.viewport().update()
+        self.front.get_ready()
 
     # -- what is shown ---------------------------------------------------------------------
 

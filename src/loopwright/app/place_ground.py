@@ -63,16 +63,15 @@ class GroundPlace(QStackedWidget):
         self.unridden = Unridden(desk, look, do)
         self.tag_ride = TagRide(desk, look, self._leave_ride)
         yield
-        self.column = self._column()
-        yield
-        self.addWidget(self.column)
+        yield from self._lay_out()
         self.addWidget(self.tag_ride)
         self._connect()
         yield
         self.refresh()
 
-    def _column(self) -> Column:
-        column = Column(say("Ground"))
+    def _lay_out(self) -> Iterator[None]:
+        self.column = column = Column(say("Ground"))
+        self.addWidget(column)
         self.rides_fold = Fold(say("Rides"))
         self.out = button(say("Leave out"), self._turn_hidden)
         self.race = button(say("Race lap"), self._turn_race)
@@ -80,13 +79,17 @@ class GroundPlace(QStackedWidget):
         self.rides_fold.add(self.rides)
         self.rides_fold.lines.addLayout(row(self.out, self.race, self.away))
         self.rides_fold.add(button(say("Import rides…"), lambda: self._do("import")))
+        column.add(self.rides_fold)
+        yield
         self.tag = tag = Fold(say("Say what the ground is"))
         self.after = button(say("Tag after a ride…"), lambda: self._do("tag_ride"), main=True)
         tag.add(self.after, self.chosen, self.brush, self.painting, self.dated, self.planned)
         tag.add(button(say("Choose what to tag next"), lambda: self._do("next_untagged")))
-        column.add(self.rides_fold, tag, self.next, self.unridden, self.unfit)
+        column.add(tag)
+        yield
+        column.add(self.next, self.unridden, self.unfit)
         column.close_up()
-        return column
+        yield
 
     def _connect(self) -> None:
         desk = self.desk

@@ -52,21 +52,20 @@ class LapsPlace(Column):
         self.note = label("", "soft")
         self.bars = Bars(look)
         yield
-        self.sections, self.corners, self.climbs = (
-            SectionsFold(look), CornersFold(look), ClimbsFold(look),
-        )  # fmt: skip
+        self.sections, self.corners = SectionsFold(look), CornersFold(look)
         yield
-        self.beside = BesideFold(desk, look)
+        self.climbs, self.beside = ClimbsFold(look), BesideFold(desk, look)
+        yield
         self.covered = CoveredFold(desk, look, do)
         self._more = (self.sections, self.corners, self.climbs, self.beside, self.covered)
         self._filled: tuple[LapsRead | None, Look | None] = (None, None)
         yield
-        self._lay_out()
+        yield from self._lay_out()
         yield
         self._connect()
         self.refresh()
 
-    def _lay_out(self) -> None:
+    def _lay_out(self) -> Iterator[None]:
         ride = Fold(say("Which loop, which ride"))
         self.loops.setAccessibleName(say("Loop"))
         self.rides.setAccessibleName(say("Ride"))
@@ -76,19 +75,26 @@ class LapsPlace(Column):
             say("Keep the circuit this ride repeats"), lambda: self._do("keep_circuit")
         )
         ride.add(self.circuit)
+        self.add(ride)
+        yield
         self.laps_fold = Fold(say("Laps"))
         self.laps_fold.add(self.said, self.laps, self.note)
+        self.add(self.laps_fold)
         self.bars_fold = Fold(say("Where the time went"))
         hint = say("Seconds against the target. Pale: less than the receiver can tell.")
         self.bars_fold.add(label(hint, "faint"), self.bars)
-        self.add(ride, self.laps_fold, self.bars_fold, *self._more)
+        self.add(self.bars_fold)
+        for fold in self._more:
+            yield
+            self.add(fold)
         self.close_up()
 
     def _connect(self) -> None:
         desk = self.desk
         desk.document_changed.connect(desk.turns.in_view_first(self, self.refresh))
-        desk.candidates_changed.connect(desk.turns.of(self.refresh))
-        desk.shown_changed.connect(desk.turns.in_view_first(self, self.refresh))
+        soon = desk.turns.of(self.refresh)
+        desk.candidates_changed.connect(soon)
+        desk.shown_changed.connect(soon)
         desk.shown_changed.connect(self._loop_changed)
         desk.ridden.sheet_changed.connect(desk.turns.of(self._show_sheet))
         self.loops.activated.connect(self._loop_picked)

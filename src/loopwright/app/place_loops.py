@@ -67,12 +67,17 @@ class LoopsPlace(QSplitter):
         self.refresh()
 
     def _lay_out(self) -> Iterator[None]:
+        wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
+        for column, share in ((wants, 3), (offers, 2)):
+            self.addWidget(column)
+            self.setStretchFactor(self.count() - 1, share)
         want = Fold(say("What I want to practise"))
         self.sessions.setAccessibleName(say("Session"))
         race = button(say("Copy what a race lap asks…"), lambda: self._do("copy_race"))
         want.add(self.sessions, self.rows, race)
         lap = Fold(say("The lap"))
         lap.add(self.lap, self.state, self.where, self.free)
+        wants.add(want, lap)
         yield
         self.found_fold = Fold(say("Loops found"))
         self.side = button(say("Side by side"), lambda: self._do("compare"))
@@ -84,13 +89,9 @@ class LoopsPlace(QSplitter):
         self.kept_fold = Fold(say("Loops kept"))
         self.kept_fold.add(self.kept)
         yield
-        wants, offers = Column(say("What I want")), Column(say("Loops on offer"))
-        wants.add(want, lap)
         offers.add(self.found_fold, self.kept_fold, self.scale)
-        for column, share in ((wants, 3), (offers, 2)):
-            column.close_up()
-            self.addWidget(column)
-            self.setStretchFactor(self.count() - 1, share)
+        wants.close_up()
+        offers.close_up()
 
     def _connect(self) -> None:
         desk = self.desk

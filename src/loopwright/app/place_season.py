@@ -33,6 +33,7 @@ from loopwright.app.season_ground import GroundFold
 from loopwright.app.season_heavy import HeavyFold, note_heavy
 from loopwright.app.season_ridden import RiddenFold, loop_for
 from loopwright.app.season_rows import (
+    Week,
     day_words,
     load_words,
     session_words,
@@ -101,11 +102,12 @@ class SeasonPlace(Column):
         self.refresh()
 
     def _lay_out(self) -> Iterator[None]:
+        self.plan_fold = Fold(say("The weeks"))
         self.wants = Fold(say("Race day and what I can give"))
+        self.add(self.plan_fold, self.wants)
         self.wants.add(self.form, label(say(EVIDENCE), "faint"), label(say(CAUTION), "faint"))
         self.wants.add(button(say("Plan the season"), lambda: self._do("plan_season"), main=True))
         yield
-        self.plan_fold = Fold(say("The weeks"))
         self.weeks.setHeaderHidden(True)
         self.weeks.setWordWrap(True)
         self.weeks.setAccessibleName(say("Weeks and days"))
@@ -121,7 +123,7 @@ class SeasonPlace(Column):
         self.plan_fold.add(label(say("Load"), "faint"), self.load_words, self.heavy)
         self.plan_fold.add(button(say("Print the season…"), lambda: self._do("print_season")))
         yield
-        self.add(self.plan_fold, self.wants, self.ground)
+        self.add(self.ground)
         self.close_up()
 
     def _buttons(self) -> QWidget:
@@ -198,24 +200,24 @@ class SeasonPlace(Column):
         weeks, now = weeks_of(plan), self._current()
         blocked = self.weeks.blockSignals(True)  # noqa: FBT003 - Qt's own setter
         self.weeks.clear()
-        first: QTreeWidgetItem | None = None
-        for number, week in enumerate(weeks):
-            head = QTreeWidgetItem([week_words(number, week, len(weeks))])
-            head.setToolTip(0, tip(head.text(0)))
-            self.weeks.addTopLevelItem(head)
-            for session in week.sessions:
-                item = QTreeWidgetItem([day_words(session)])
-                item.setData(0, Qt.ItemDataRole.UserRole, session)
-                item.setToolTip(0, tip(session_words(session)))
-                head.addChild(item)
-                if first is None and session.label is DayLabel.TRAINING:
-                    first = item
-                if now is not None and session.on == now.on:
-                    self.weeks.setCurrentItem(item)
+        items = [_week_items(number, week, len(weeks)) for number, week in enumerate(weeks)]
+        heads = [head for head, *_days in items]
+        self.weeks.addTopLevelItems(heads)  # whole: the tree is told once, not for every day
+        days = [day for _head, *days in items for day in days]
+        for day in days:
+            if now is not None and day.data(0, Qt.ItemDataRole.UserRole).on == now.on:
+                self.weeks.setCurrentItem(day)
+        for number, head in enumerate(heads):
             head.setExpanded(number == 0)
         self.weeks.blockSignals(blocked)
-        if self.weeks.currentItem() is None and first is not None:
-            self.weeks.setCurrentItem(first)
+        if self.weeks.currentItem() is None:
+            self._choose_first(days)
+
+    def _choose_first(self, days: Sequence[QTreeWidgetItem]) -> None:
+        for day in days:
+            if day.data(0, Qt.ItemDataRole.UserRole).label is DayLabel.TRAINING:
+                self.weeks.setCurrentItem(day)
+                return
 
     def _current(self) -> Session | None:
         item = self.weeks.currentItem()
@@ -353,3 +355,15 @@ class SeasonPlace(Column):
         self.weeks.setFixedHeight(look.px(300))
         self.ground.dress(look)
         self.refresh()
+
+
+def _week_items(number: int, week: Week, weeks: int) -> list[QTreeWidgetItem]:
+    """Give a week, and after it the days below it, each with its session."""
+    head = QTreeWidgetItem([week_words(number, week, weeks)])
+    head.setToolTip(0, tip(head.text(0)))
+    days = [QTreeWidgetItem([day_words(session)]) for session in week.sessions]
+    for day, session in zip(days, week.sessions, strict=True):
+        day.setData(0, Qt.ItemDataRole.UserRole, session)
+        day.setToolTip(0, tip(session_words(session)))
+    head.addChildren(days)
+    return [head, *days]

@@ -11,7 +11,7 @@ import math
 from itertools import pairwise
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QColor,
     QKeyEvent,
@@ -25,7 +25,7 @@ from PySide6.QtWidgets import QWidget
 
 from loopwright import units
 from loopwright.app.desk import Desk
-from loopwright.app.lines import apart, pixel_path, polygon
+from loopwright.app.lines import UNSEEN_PX, pixel_path, polygon, thin
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.map_colours import GRADE_STEPS, grade_pen
 from loopwright.app.map_marks import paint_numbered
@@ -65,12 +65,10 @@ class Profile(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setMinimumHeight(look.px(LEAST_PX))
-        self._soon = QTimer(self)  # the map is painted first, what a person asked in between
-        self._soon.setSingleShot(True)
-        self._soon.timeout.connect(self.update)
+        soon = desk.turns.of(self.update)  # the map is painted first, what was asked in between
         for signal in (desk.shown_changed, desk.plan_changed, desk.ridden.stretched_changed,
                        desk.told):  # fmt: skip
-            signal.connect(self._soon.start)
+            signal.connect(soon)
         desk.pointed.connect(self._point)
 
     def sizeHint(self) -> QSize:
@@ -377,7 +375,7 @@ def _pixels(
 def _paint_line(painter: QPainter, line: Floats, *, pen: QPen) -> None:
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawPolyline(polygon(apart(line)))
+    painter.drawPolyline(polygon(thin([line], UNSEEN_PX)[0]))
 
 
 def _paint_grades(
@@ -390,8 +388,8 @@ def _paint_grades(
     steps = np.digitize(calm_grades(course), GRADE_STEPS)
     edges = [0, *(np.flatnonzero(np.diff(steps)) + 1).tolist(), len(steps)]
     by_step: dict[int, list[Floats]] = {}
-    for first, last in pairwise(edges):
-        roof = line[first : last + 1]
+    roofs = thin([line[first : last + 1] for first, last in pairwise(edges)], UNSEEN_PX)
+    for first, roof in zip(edges, roofs, strict=False):
         floor = [(roof[-1, 0], box.bottom()), (roof[0, 0], box.bottom())]
         by_step.setdefault(int(steps[first]), []).append(np.vstack((roof, floor)))
     for step, areas in by_step.items():

@@ -117,6 +117,7 @@ class Window(QMainWindow):
         self.bar = PlaceBar(self.look, self.actions_by_id, self.do)
         self.words_bar = WordsBar(self.look, self.do)
         self.column = QStackedWidget()
+        self.column.addWidget(QWidget())  # nothing, until all places are whole
         self.blank = Blank()
         self._lay_out()
 
@@ -131,10 +132,10 @@ class Window(QMainWindow):
         for name, put in zip(PLACES, puts, strict=True):
             yield
             place = put(mixes)
+            self.column.addWidget(cast("QWidget", place))  # what comes in is dressed once
             for _ in place.build():
                 yield
-            yield
-            self.add_place(name, place)
+            self._columns[name] = place
         yield
         self.words_bar.listen(desk)
         self._order_focus()
@@ -221,11 +222,6 @@ class Window(QMainWindow):
 
         self.season = SeasonPlace(self.desk, self.look, mixes=mixes, do=self.do)
         return self.season
-
-    def add_place(self, name: str, widget: Place) -> None:
-        """Give a place its left column."""
-        self._columns[name] = widget
-        self.column.addWidget(cast("QWidget", widget))
 
     def _lay_out(self) -> None:
         self.left = left = QFrame()
