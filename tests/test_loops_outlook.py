@@ -19,10 +19,11 @@ from loops_tiny import (
 )
 from loopwright.loops import hunt as room
 from loopwright.loops.crew import Crew
-from loopwright.loops.dive import flood, outlook
+from loopwright.loops.dive import flood, floods, outlook
 from loopwright.loops.further import Further
 from loopwright.loops.graph import sheet_of
 from loopwright.loops.hunt import Hunt
+from loopwright.loops.near import gates
 from loopwright.loops.roots import root_order
 from loopwright.loops.shapes import Local, Path, Rule, Tables
 from loopwright.loops.tables import build_tables, is_tight, most_at_last, richest
@@ -75,6 +76,19 @@ def test_a_junction_is_numbered_where_an_end_of_a_stretch_must_stay_unridden(see
         )
 
 
+def test_where_one_way_trails_leave_more_than_come_a_lap_passes_as_often_as_it_can_come() -> None:
+    """One way in and three out, and the same at the other end; worked out by hand."""
+    tail, head = (
+        np.array([0, 1, 1, 1, 2, 3, 4], np.int32),
+        np.array([1, 2, 3, 4, 0, 0, 0], np.int32),
+    )
+    graph = SHEETS[100].graph._replace(tail=tail, head=head)
+    none = np.full(7, -1, np.int32)
+    gate, limit = gates(graph, np.arange(7, dtype=np.int32), none)
+    assert gate.tolist() == [1, -1, -1, -1, 0, 0, 0]
+    assert limit.tolist() == [1, 1]
+
+
 def free_ways(local: Local, path: Path, arcs: list[int]) -> nx.DiGraph[int]:
     """Arcs that can still follow, as nodes; an edge where one may follow the other."""
     ridden = set(arcs) | {int(local.twin[a]) for a in arcs}
@@ -120,6 +134,14 @@ def test_what_can_still_be_reached_and_what_it_can_bring(seed: int) -> None:
                 assert bound >= loop.score - 1e-9
 
 
+def test_it_looks_round_at_every_third_arc_where_ground_is_tight() -> None:
+    rule = SHEETS[100].rule
+    tables = tables_of(near(SHEETS[100], 0), rule)
+    for tight, repeats, want in ((True, 0, [1, 4, 7]), (False, 0, []), (True, 1, [])):
+        now = tables._replace(tight=tight), rule._replace(repeats=repeats)
+        assert [depth for depth in range(9) if floods(now[1], now[0], depth)] == want
+
+
 @pytest.mark.parametrize("seed", list(SHEETS)[::4])
 def test_where_too_little_is_left_for_the_shortest_lap_nothing_is_looked_for(seed: int) -> None:
     sheet = SHEETS[seed]
@@ -161,7 +183,8 @@ def test_a_path_that_fenced_itself_off_has_no_outlook() -> None:
 @pytest.mark.parametrize("seed", SHEETS)
 def test_the_most_a_stretch_can_bring(seed: int) -> None:
     sheet = SHEETS[seed]
-    local = near(sheet, 0)
+    local, rng = near(sheet, 0), np.random.default_rng(seed)
+    local = local._replace(load=rng.normal(0.0, 9.0, (local.arc.size, 2)))
     rich, last = richest(local), most_at_last(local)
     for a in range(local.arc.size):
         both = [a] if local.twin[a] < 0 else [a, int(local.twin[a])]
@@ -172,8 +195,9 @@ def test_the_most_a_stretch_can_bring(seed: int) -> None:
     np.testing.assert_allclose(last, local.close_worth.max(axis=0, initial=0.0))
 
 
-def test_ground_is_tight_when_the_trail_near_a_root_is_at_most_three_laps() -> None:
-    sheet = SHEETS[100]
+@pytest.mark.parametrize("seed", [100, *list(SHEETS)[:8]])
+def test_ground_is_tight_when_the_trail_near_a_root_is_at_most_three_laps(seed: int) -> None:
+    sheet = SHEETS[seed]
     local = near(sheet, 0)
     first = {int(s): float(x) for s, x in zip(local.stretch, local.length, strict=True)}
     total = sum(first.values())

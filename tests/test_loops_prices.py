@@ -115,6 +115,48 @@ def start_budget(case: Case, a: int) -> int:
     return int(min(size - 1 - case.lengths.whole[a], case.lengths.high[a]))
 
 
+def tuned_in_the_open(
+    case: Case, flat: np.ndarray, stride: Stride, steps: int
+) -> tuple[float, np.ndarray]:
+    """Deflected subgradient steps after Camerini, Fratta and Maffioli (1975), written out.
+
+    The pace falls by 0.6 after so many looks that found no better bound; a step goes towards the
+    best loop found, but no more than 20 points down.
+    """
+    local, rule, found = case.local, case.sheet.rule, no_loop(99)
+    low, high = ranges(local, rule)
+    best, at, since, drive, pace = np.inf, flat, 0, np.zeros(flat.size), float(stride.pace[0])
+    for _ in range(steps):
+        here, walk = look(local, rule, case.lengths, flat, case.desk, found)
+        better = here < best - 1e-9
+        best, at, since = (here, flat.copy(), 0) if better else (best, at, since + 1)
+        if since == stride.patience:
+            pace, since = pace * 0.6, 0
+        if best <= found.score[0]:
+            break
+        over = max(min(here - found.score[0], 20.0), 0.05)
+        drive = pulls(local, rule, walk) + stride.memory * drive
+        held = ((flat <= low) & (drive > 0.0)) | ((flat >= high) & (drive < 0.0))
+        go = np.where(held, 0.0, drive)
+        if go.any():
+            flat = np.clip(flat - pace * over * go / (go @ go), low, high)
+    return float(best), at
+
+
+@pytest.mark.parametrize("stride", [(1.0, 1, 0.0), (0.9, 3, 0.6), (1.4, 2, 0.3)])
+@pytest.mark.parametrize("seed", WALKED[::5])
+def test_tuning_goes_by_the_steps_it_should(seed: int, stride: tuple[float, int, float]) -> None:
+    case = CASES[seed]
+    flat = some_prices(case.local, case.sheet.rule, np.random.default_rng(seed))
+    for steps in (1, 2, 7, 16):
+        now, (pace, patience, memory) = flat.copy(), stride
+        given = Stride(np.array([pace]), patience, memory)
+        want, at = tuned_in_the_open(case, flat.copy(), given, steps)
+        got = tune(case.local, case.sheet.rule, now, no_loop(99), case.width, steps, 0.0, given)
+        assert got == pytest.approx(want, abs=1e-6)
+        np.testing.assert_allclose(now, at, atol=1e-6)
+
+
 @pytest.mark.parametrize("seed", WALKED)
 def test_no_price_set_bounds_below_a_loop(seed: int) -> None:
     case = CASES[seed]
