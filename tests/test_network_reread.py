@@ -200,6 +200,8 @@ def test_recordings_with_close_points_stay_as_they_are() -> None:
         np.testing.assert_array_equal(getattr(after, name), getattr(before, name))
     assert not mostly_far(before)
     assert mostly_far(gather(far_rides(bends(), rides=2)))
+    assert mostly_far(gather([*far_rides(bends(), rides=6), *close]))
+    assert not mostly_far(gather([*far_rides(bends(), rides=3), *close]))
 
 
 def test_a_piece_too_short_to_hold_two_points_stays_as_it_is() -> None:

@@ -37,8 +37,10 @@ USUAL = 1.5
 """Or so many times the usual gap there: in a hairpin points far apart along the trail are near."""
 AROUND = 3
 """Gaps before and after that tell the usual one."""
-MOSTLY = 0.5
-"""Share of the riding from which a second reading is worth a second build."""
+MOSTLY = 0.8
+"""Share of the riding from which a second reading is worth a second build. With more closer
+recordings these show the bends, and far points read again only blur lines side by side: on 20 hard
+parks with half of the riding far apart, one junction in a hundred was lost."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
