@@ -99,6 +99,12 @@ def test_wandering_parts_bundles_further(wandering_m: float, gone: int) -> None:
     assert untwin(bubble(5.0), 4.2, 0.0, wandering_m) == gone
 
 
+@pytest.mark.parametrize(("half_m", "gone"), [(6.2, 1), (6.6, 0)])
+def test_bubbles_of_those_who_wander_are_doubtful_up_to_130_m(half_m: float, gone: int) -> None:
+    """At 101 m half of what is short of 130 m, by 65 m, is added to the 10.3 m: 12.6 m."""
+    assert untwin(bubble(half_m), 4.2, 0.0, 2.2) == gone
+
+
 @pytest.mark.parametrize(("grain_m", "gone"), [(22.0, 0), (33.0, 1)])
 def test_long_steps_cut_corners_further(grain_m: float, gone: int) -> None:
     """Twelve metres; a curve through points may miss a fifth of their gap to either side."""

@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import resample
 from loopwright.network.tips import close_tips
+from loopwright.network.wander import WANDERS_M
 from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Line, Web
 
@@ -31,8 +32,9 @@ fades within 40 to 160 m, and parts bundles for as long. Of eleven bubbles neare
 invented networks walked at 3 to 5 m nine were false."""
 PAST_M = 4.5
 """A line passing a junction nearer than this meets it, unless a bridge parts them."""
-SHORT_M = 70.0
-"""Twins shorter than this are more doubtful: over half of it errors hold one side by chance."""
+SHORT_M = (70.0, 130.0)
+"""Twins shorter than this are more doubtful, for rides that wander little and far: over half of it
+errors hold one side by chance. On foot these last as long as a ride's whole error."""
 GRAINS, COARSE_M = 3.5, 9.0
 """Twins shorter than so many recorded steps may be corners cut by sparse recording: a chord of
 22 m over a bend of 10 m radius stands off by 6 m."""
@@ -94,6 +96,7 @@ def untwin(web: Web, sigma: float, grain_m: float = 0.0, wander_m: float = 0.0) 
     must have their passes counted.
     """
     usual_m = max(TWIN_ERRORS * sigma, TWIN_WANDERS * wander_m)
+    short_m = float(np.interp(wander_m, WANDERS_M, SHORT_M))
     groups: dict[tuple[int, int], list[int]] = {}
     for number, line in sorted(web.lines.items()):
         if line.a != line.b:
@@ -104,14 +107,17 @@ def untwin(web: Web, sigma: float, grain_m: float = 0.0, wander_m: float = 0.0) 
         for k, one in enumerate(ranked):
             for two in ranked[k + 1 :]:
                 there = one in web.lines and two in web.lines
-                if there and _twins(web.lines[one], web.lines[two], usual_m, grain_m):
+                if there and _twins(web.lines[one], web.lines[two], usual_m, grain_m, short_m):
                     web.drop_line(two)
                     dropped += 1
     return dropped
 
 
-def _twins(one: Line, two: Line, usual_m: float, grain_m: float) -> bool:
-    """Tell whether the lines lie no further apart than their errors: ``usual_m`` for one pass."""
+def _twins(one: Line, two: Line, usual_m: float, grain_m: float, short_m: float) -> bool:
+    """Tell whether the lines lie no further apart than their errors: ``usual_m`` for one pass.
+
+    Lines shorter than ``short_m`` are more doubtful.
+    """
     if one.parted and two.parted:
         return False
     if abs(one.length_m - two.length_m) > 0.3 * max(one.length_m, two.length_m) + TWIN_M:
@@ -119,7 +125,7 @@ def _twins(one: Line, two: Line, usual_m: float, grain_m: float) -> bool:
     count = 1 / max(one.passes, 1.0) + 1 / max(two.passes, 1.0)
     limit = max(TWIN_M, usual_m * max(one.worse, two.worse) * count**0.5)
     short = min(one.length_m, two.length_m)
-    limit *= 1.0 + 0.5 * float(np.clip((SHORT_M - short) / SHORT_M * 2, 0.0, 1.0))
+    limit *= 1.0 + 0.5 * float(np.clip((short_m - short) / short_m * 2, 0.0, 1.0))
     if short < GRAINS * grain_m:
         limit = max(limit, COARSE_M, COARSE_SHARE * grain_m)
     a, b = resample(one.xyz[:, :2], 2.0), resample(two.xyz[:, :2], 2.0)

@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 from loopwright.model.arrays import Floats
 from loopwright.network.shadows import BESIDE_SHARE, LONE, STRONG, Boxes, beside
 from loopwright.network.stations import stations_of
+from loopwright.network.wander import WANDERS_M
 from loopwright.network.web import Web
 
 ROUGH = 1.3
@@ -45,9 +46,6 @@ FEWEST = 1e-3
 SWINGS_M = (25.0, 45.0)
 """A single pass that leaves a well-ridden line and comes back swings out no further by error: usual
 receivers, and those that wander. Reflections off rock and walls reach 40 m."""
-WANDERS_M = (1.7, 2.0)
-"""Wandering (`wander.py`) of usual receivers and of those that swing far: rides at 5 m of error
-show 1.6 m, somebody on foot with 3 to 6 m and shade 2.0 to 2.3 m."""
 CROWDS = (5.0, 3.0)
 """Passes that make a line well-ridden, for either: of so many riders one alone would know the other
 way."""
