@@ -17,7 +17,7 @@ import pytest
 from io_help import course, document, gpx_text, point, season, terrain
 from loopwright.errors import DamagedError, WorldError
 from loopwright.geo.frame import to_degrees
-from loopwright.io import area_file, heights
+from loopwright.io import heights, json_pieces
 from loopwright.io.area_file import load_area, save_area
 from loopwright.io.calendar import season_calendar
 from loopwright.io.cue_sheet import cue_csv, cue_text
@@ -64,10 +64,8 @@ def test_infinite_numbers_do_not_get_into_an_area(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "a.loopwright"
-    lax = types.SimpleNamespace(
-        loads=json.loads, dumps=lambda value, **_: json.dumps(value, ensure_ascii=False)
-    )
-    monkeypatch.setattr(area_file, "json", lax)
+    lax = json.JSONEncoder(ensure_ascii=False).encode
+    monkeypatch.setattr(json_pieces, "_WRITE", lax)
     whole = document()
     save_area(replace(whole, rider=replace(whole.rider, mass_kg=float("inf"))), path)
     with pytest.raises(DamagedError, match="'mass_kg' should be a finite number"):

@@ -8,7 +8,6 @@ the new one; the content before the last save stays beside it as ``NAME.bak``.
 from __future__ import annotations
 
 import io
-import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
@@ -19,6 +18,7 @@ from loopwright.io.codec.document import get_document, put_document
 from loopwright.io.codec.fields import Json, table
 from loopwright.io.codec.rides import put_ride
 from loopwright.io.files import check_regular, worldly, write_stream
+from loopwright.io.json_pieces import table_of, table_text
 from loopwright.io.lock import AreaLock
 from loopwright.io.migrations import SCHEMA, migrate
 from loopwright.model.document import Document
@@ -54,9 +54,7 @@ def _members(document: Document) -> Iterator[tuple[str, bytes]]:
         words, data = put_ride(ride)
         rides.append(words)
         yield _array_name(words["array"]), data
-    text = json.dumps(
-        put_document(document, rides), ensure_ascii=False, separators=(",", ":"), allow_nan=False
-    )
+    text = table_text(put_document(document, rides))
     yield _WORDS, text.encode("utf-8", "surrogatepass")
 
 
@@ -86,7 +84,7 @@ def load_area(path: Path) -> Document:
 
 def _document(path: Path, members: Members) -> Document:
     try:
-        words = table(json.loads(members.read(_WORDS).decode("utf-8", "surrogatepass")))
+        words = table(table_of(members.read(_WORDS).decode("utf-8", "surrogatepass")))
         words = migrate(words, members.schema)
         return get_document(words, lambda name: members.read(_array_name(name)))
     except (ValueError, TypeError, OverflowError, RecursionError) as error:
