@@ -54,7 +54,7 @@ KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "t
 ASKED = (
     "answers", "by_hand", "compiled", "conditions", "dive", "edges", "find", "further", "graph",
     "hunt", "kernels", "mixes", "outlook", "pieces", "prices", "progress", "quick", "rings",
-    "roots", "said", "search", "trade_off",
+    "roots", "said", "search", "settle", "trade_off",
 )  # fmt: skip
 ASKED_OF_KERNELS = ("conditions", "dive", "kernels", "outlook", "prices")
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
