@@ -11,6 +11,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from compileall import compile_dir
 from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,6 +20,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QTimer
 
+import loopwright
 from loopwright.app.card_dialog import CardDialog
 from loopwright.app.main import SWITCH_S, Loaded, Start
 from loopwright.app.map_colours import Question
@@ -135,7 +137,8 @@ def tell(name: str, pauses: list[tuple[float, float]]) -> None:
 
 
 def main() -> None:
-    """Go through everything and print."""
+    """Go through everything and print, compiled as an installation leaves the program."""
+    compile_dir(Path(loopwright.__file__).parent, quiet=1)
     sys.setswitchinterval(SWITCH_S)
     application, beats, timer = ensure_widgets(), Beats(), QTimer()
     timer.setInterval(2)

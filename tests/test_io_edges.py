@@ -65,7 +65,7 @@ def test_infinite_numbers_do_not_get_into_an_area(
 ) -> None:
     path = tmp_path / "a.loopwright"
     lax = json.JSONEncoder(ensure_ascii=False).encode
-    monkeypatch.setattr(json_pieces, "_WRITE", lax)
+    monkeypatch.setattr(json_pieces, "_write", lax)
     whole = document()
     save_area(replace(whole, rider=replace(whole.rider, mass_kg=float("inf"))), path)
     with pytest.raises(DamagedError, match="'mass_kg' should be a finite number"):

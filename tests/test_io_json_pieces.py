@@ -47,12 +47,22 @@ def ours(text: str) -> Any:
         return ValueError
 
 
+def piecewise(text: str) -> str:
+    """Give what is read without the standard library's help for the whole."""
+    try:
+        return repr(json_pieces._table(text))
+    except (ValueError, IndexError):
+        return "nothing"
+
+
 @pytest.mark.parametrize("seed", range(200))
 def test_any_table_is_written_and_read_as_the_standard_library_does(seed: int) -> None:
     words = table(random.Random(seed))
     text = table_text(words)
     assert text == json.dumps(words, ensure_ascii=False, separators=(",", ":"))
     assert repr(table_of(text)) == repr(json.loads(text))
+    if words:
+        assert repr(json_pieces._table(text)) == repr(json.loads(text))  # not as a whole
 
 
 @pytest.mark.parametrize("seed", range(200))
@@ -65,6 +75,13 @@ def test_a_text_of_another_form_or_none_at_all_is_taken_the_same_way(seed: int) 
                   text[:at] + text[at + 1 :], text + dice.choice(" ,}]x"), " " + text)  # fmt: skip
         for other in (text, *spoilt):
             assert repr(ours(other)) == repr(standard(other))
+            assert piecewise(other) in {"nothing", repr(standard(other))}
+
+
+@pytest.mark.parametrize("text", ["{1:2}", '{"a":[1}', '{"a":[1}}', '{"a":[1,2}2}', '{"a";1}', "}"])
+def test_what_looks_like_a_table_but_is_none_is_refused(text: str) -> None:
+    assert piecewise(text) == "nothing"
+    assert ours(text) is ValueError
 
 
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), object()])
@@ -93,7 +110,7 @@ def test_long_lists_go_through_the_coder_item_by_item(monkeypatch: pytest.Monkey
         return text
 
     monkeypatch.setattr(json_pieces, "_READ", read)
-    monkeypatch.setattr(json_pieces, "_WRITE", write)
+    monkeypatch.setattr(json_pieces, "_write", write)
     text = table_text(words)
     assert table_of(text) == words
     assert max(sizes) < len(text) / 30

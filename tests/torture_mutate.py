@@ -61,8 +61,8 @@ GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "kernels": (KERNELS, tuple(f"test_loops_{name}.py" for name in ASKED_OF_KERNELS)),
     "loops": (("loops/*.py",), tuple(f"test_loops_{name}.py" for name in ASKED)),
     "area": (
-        ("io/area_*.py", "io/migrations.py", "io/codec/*.py"),
-        ("test_io_area_*.py", "test_io_json_in.py", "test_io_edges.py"),
+        ("io/area_*.py", "io/json_pieces.py", "io/migrations.py", "io/codec/*.py"),
+        ("test_io_area_*.py", "test_io_json_*.py", "test_io_edges.py"),
     ),
 }
 """Name: files, and the tests that are asked. A file belongs to the first group that has it."""

@@ -11,21 +11,24 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-_WRITE = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 _READ = json.JSONDecoder().raw_decode
 
 
 def table_text(words: Mapping[str, Any]) -> str:
     """Give a table as text without spaces; ValueError for what JSON cannot hold, as NaN."""
     return (
-        "{" + ",".join(f"{_WRITE(key)}:{_value_text(value)}" for key, value in words.items()) + "}"
+        "{" + ",".join(f"{_write(key)}:{_value_text(value)}" for key, value in words.items()) + "}"
     )
 
 
 def _value_text(value: Any) -> str:
     if isinstance(value, list):
-        return "[" + ",".join(map(_WRITE, value)) + "]"
-    return _WRITE(value)
+        return "[" + ",".join(map(_write, value)) + "]"
+    return _write(value)
+
+
+def _write(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def table_of(text: str) -> Any:
