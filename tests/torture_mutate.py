@@ -53,8 +53,8 @@ EXPLAINED = Path(__file__).with_name("mutants_explained.toml")
 KERNELS = tuple(f"loops/{name}.py" for name in ("dive", "loop_value", "near", "tables", "tune"))
 ASKED = (
     "answers", "by_hand", "chain", "compiled", "conditions", "dive", "edges", "find", "further",
-    "graph", "hunt", "kernels", "mixes", "outlook", "pieces", "prices", "progress", "quick", "rings",
-    "roots", "said", "search", "settle", "trade_off",
+    "graph", "hunt", "kernels", "mixes", "outlook", "pieces", "prices", "progress", "quick",
+    "rings", "roots", "said", "search", "settle", "trade_off",
 )  # fmt: skip
 ASKED_OF_KERNELS = ("conditions", "dive", "kernels", "outlook", "prices")
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
