@@ -74,6 +74,14 @@ def test_a_tag_elsewhere_is_listed_not_dropped() -> None:
     assert words(terrain) == [(0, 300, "rock")]
 
 
+def test_a_tag_too_short_to_be_laid_is_listed_not_dropped() -> None:
+    short, enough = (tag_on(path((at, 3), (at + size, 3)), surface="mud")
+                     for at, size in ((100, 5), (200, 10)))  # fmt: skip
+    terrain = assess(two(), [short, enough])
+    assert terrain.unfit == (short,)
+    assert words(terrain) == [(0, 200, "unknown"), (200, 210, "mud"), (210, 300, "unknown")]
+
+
 def test_tags_stay_in_place_when_the_network_is_built_anew() -> None:
     tags = [tag_on(path((60, 0), (200, 0)), surface="grass")]
 

@@ -60,6 +60,27 @@ def test_compiling_begins_when_the_first_loop_is_shown(monkeypatch: pytest.Monke
 
 
 @pytest.mark.usefixtures("fresh")
+def test_compiling_begins_also_where_no_first_loop_is_found(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked, ended = threading.Event(), list[bool]()
+
+    def compile_() -> None:
+        asked.clear()
+        ended.append(asked.wait(5))  # whether to stop is asked meanwhile
+
+    class Asks(Listener):
+        def cancelled(self) -> bool:
+            asked.set()
+            return False
+
+    monkeypatch.setattr(front, "_compile", compile_)
+    monkeypatch.setattr(front, "quick_loops", lambda *_: iter(()))
+    assert find_loops(ground(), ASKED, report=Asks()).loops == ()  # only the first is looked for
+    assert ended == [True]
+
+
+@pytest.mark.usefixtures("fresh")
 def test_a_single_stretch_there_and_back_has_no_first_loop(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(front, "_compile", lambda: None)
     only = frozenset(name(i) for i in range(1, 6))

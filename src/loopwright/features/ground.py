@@ -42,11 +42,13 @@ def lay_tags(
     for tag in in_order(tags, plan_for=plan_for):
         report.check()
         line = to_local(network.origin, tag.line[:, 1], tag.line[:, 0])
-        parts = follower.follow(line, check=report.check)
-        if not parts:
+        laid = False
+        for part in follower.follow(line, check=report.check):
+            before = spans[part.index]
+            spans[part.index] = _painted(before, part, tag)
+            laid = laid or spans[part.index] is not before
+        if not laid:
             unfit.append(tag)
-        for part in parts:
-            spans[part.index] = _painted(spans[part.index], part, tag)
     ids = [s.id for s in network.stretches]
     return {key: tuple(_merged(row)) for key, row in zip(ids, spans, strict=True)}, tuple(unfit)
 
@@ -75,6 +77,7 @@ def _age(on: date | None, plan_for: date | None) -> tuple[int, int]:
 
 
 def _painted(spans: list[GroundSpan], part: Followed, tag: Tag) -> list[GroundSpan]:
+    """Lay a tag over its part of a stretch; gives the spans themselves where that is too short."""
     total = spans[-1].to_m
     low = 0.0 if part.from_m <= SNAP_M else part.from_m
     high = total if part.to_m >= total - SNAP_M else part.to_m
