@@ -21,7 +21,7 @@ class Memo(Generic[T]):
         self._keep = keep
         self._lock = Lock()
         self._held: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
-        self._made: dict[Hashable, Event] = {}
+        self._making: dict[Hashable, Event] = {}
 
     def get(self, inputs: tuple[object, ...], make: Callable[[], T]) -> T:
         """Give the remembered result for the identical inputs, or make it.
@@ -34,9 +34,9 @@ class Memo(Generic[T]):
                 if key in self._held:
                     self._held.move_to_end(key)
                     return self._held[key][1]
-                elsewhere = self._made.get(key)
+                elsewhere = self._making.get(key)
                 if elsewhere is None:
-                    mine = self._made[key] = Event()
+                    mine = self._making[key] = Event()
                     break
             elsewhere.wait()
         try:
@@ -44,7 +44,7 @@ class Memo(Generic[T]):
             self.put(inputs, result)
         finally:
             with self._lock:
-                del self._made[key]
+                del self._making[key]
             mine.set()
         return result
 

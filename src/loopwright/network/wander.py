@@ -28,7 +28,7 @@ KNOWN = 0.95
 FEW = 50
 """Fewer places than this tell nothing."""
 WANDERS_M = (1.7, 2.0)
-"""Wandering (`wander.py`) of usual receivers and of those that swing far: rides at 5 m of error
+"""Wandering of usual receivers and of those that swing far: rides at 5 m of error
 show 1.6 m, somebody on foot with 3 to 6 m and shade 2.0 to 2.3 m."""
 
 

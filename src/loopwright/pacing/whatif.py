@@ -14,7 +14,7 @@ from loopwright.pacing.belief import belief_of, middle
 from loopwright.pacing.effort import best_level, capacity_of
 from loopwright.pacing.kinds import ground_pace
 from loopwright.pacing.lane import lane_of
-from loopwright.pacing.limits import limits_of
+from loopwright.pacing.limits import Limits, limits_of
 from loopwright.pacing.ride import Run, effort_shape, ride
 
 
@@ -32,14 +32,15 @@ def what_if(
     pace = ground_pace(lane, setting) * along_course(course, lane.dist_m, belief, fit).pace
     shape = effort_shape(lane.grade, setting.uphill_gain)
 
-    def laps_at(level: float, who: Rider, rim_kg: float) -> tuple[Run, Run]:
-        limits = limits_of(lane, who, setting, rim_kg=rim_kg)
+    def laps_at(level: float, limits: Limits) -> tuple[Run, Run]:
         watts = level * shape
         return ride(lane, limits, power_w=watts, efficiency=setting.efficiency, pace=pace)
 
+    heavier = replace(rider, bike_kg=rider.bike_kg + bike_kg + wheel_kg)
+    as_is = limits_of(lane, rider, setting)
+    with_more = limits_of(lane, heavier, setting, rim_kg=wheel_kg)
     capacity, level = capacity_of(rider), setting.power_w
     if capacity is not None:
-        level, _ = best_level(lambda watts: laps_at(watts, rider, 0.0), capacity, laps)
-    heavier = replace(rider, bike_kg=rider.bike_kg + bike_kg + wheel_kg)
-    now, then = laps_at(level, rider, 0.0)[1], laps_at(level, heavier, wheel_kg)[1]
+        level, _ = best_level(lambda watts: laps_at(watts, as_is), capacity, laps)
+    now, then = laps_at(level, as_is)[1], laps_at(level, with_more)[1]
     return then.total_s - now.total_s
