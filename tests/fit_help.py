@@ -30,7 +30,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from loopwright.app.place_bar import Elided
+from loopwright.app.top_bar import Elided
 
 ACCENTS = str.maketrans("aeiouAEIOUcnsy", "áéïöüÁÉÏÖÜçñšý")
 KEPT = re.compile(r"(\{[^}]*\}|<[^>]*>|&[a-z]+;)")

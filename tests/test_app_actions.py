@@ -36,9 +36,7 @@ def test_every_action_does_something_and_stands_in_a_menu(qtbot: QtBot) -> None:
         known = set(window._doings) | set(PLACES)
         assert set(BY_ID) - known == set()
         in_menus = {
-            action.text()
-            for menu in window.menuBar().findChildren(QMenu)
-            for action in menu.actions()
+            action.text() for menu in window.menus.findChildren(QMenu) for action in menu.actions()
         }
         assert {window.actions_by_id[c.id].text() for c in COMMANDS} <= in_menus
 

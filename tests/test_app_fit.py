@@ -5,10 +5,11 @@ The text sizes are those of WCAG 2.1, success criterion 1.4.4: words up to 200 %
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 
 import pytest
-from PySide6.QtCore import QSizeF, Qt
+from PySide6.QtCore import QPoint, QRect, QSizeF, Qt
 from PySide6.QtWidgets import (
     QApplication,
     QCheckBox,
@@ -29,6 +30,7 @@ from loopwright.app.look import dress, make_look
 from loopwright.app.map_colours import Question
 from loopwright.app.opening import Opened
 from loopwright.app.parts import Choice, button
+from loopwright.app.place_tabs import PLACES
 from loopwright.app.sheet import ReadingSheet
 from loopwright.app.wrapping import WrapCheck, WrapTool
 from loopwright.model.document import Document
@@ -89,19 +91,92 @@ def key_area(opened: Opened) -> float:
     return most
 
 
-def test_a_small_window_gives_its_map_more(qtbot: QtBot) -> None:
+def empty_document() -> Document:
+    return Document(name="New area")
+
+
+MAP_SHARE = 0.6
+"""Of the window, at the usual text size, with column and profile shown."""
+
+
+def map_shares(opened: Opened, qtbot: QtBot) -> dict[str, float]:
+    """Share of the window its map has in each place, with column and profile in view."""
+    window, shares = opened.window, {}
+    for place in PLACES:
+        window.go(place)
+        wait_until(qtbot, lambda: rested(opened))
+        settled()
+        beside = (window.bar, window.tabs, window.left, window.profile, window.words_bar)
+        assert all(part.isVisible() for part in beside)
+        seen = window.map_pane.map.viewport()
+        here = QRect(seen.mapTo(window, QPoint()), seen.size())
+        for part in beside:
+            assert not here.intersects(QRect(part.mapTo(window, QPoint()), part.size()))
+        assert (window.width(), window.height()) == SMALL
+        shares[place] = area(seen) / area(window)
+    return shares
+
+
+@pytest.mark.parametrize("document", [ladder_document, empty_document], ids=["loops", "empty"])
+def test_a_small_window_gives_most_to_its_map(
+    qtbot: QtBot, document: Callable[[], Document]
+) -> None:
+    with window_on(document(), size=SMALL) as opened:
+        wait_until(qtbot, lambda: rested(opened))
+        shares = map_shares(opened, qtbot)
+        assert {place for place, share in shares.items() if share < MAP_SHARE} == set()
+        assert len(shares) == len(PLACES)
+        assert opened.window.words_bar.next.isVisible()
+        assert opened.window.bar.height() <= 1.2 * opened.window.menus.height()  # one line
+        assert opened.window.profile.plot().height() >= 36  # three heights still read
+        assert len({tab.mapTo(opened.window, QPoint()).y()
+                    for tab in opened.window.tabs.places.values()}) == 1  # fmt: skip
+
+
+def test_where_a_person_parts_map_and_profile_it_stays(qtbot: QtBot) -> None:
     with window_on(ladder_document(), size=SMALL) as opened:
         wait_until(qtbot, lambda: found(opened))
         settled()
         window = opened.window
-        assert area(window.map_pane) >= 0.51 * area(window)
-        assert window.words_bar.next.isVisible()
-        drawn = [400, window.right.height() - 400]
-        window.right.setSizes(drawn)
+        window.right.setSizes([400, window.right.height() - 400])
         window.right.splitterMoved.emit(400, 1)
         window.resize(1300, 720)
         settled()
-        assert abs(window.right.sizes()[0] - 400) <= 2  # where a person drew it, it stays
+        assert abs(window.right.sizes()[0] - 400) <= 2
+
+
+def test_a_folded_column_leaves_the_places_in_reach(qtbot: QtBot) -> None:
+    with window_on(ladder_document(), size=SMALL) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        window = opened.window
+        wide = window.map_pane.width()
+        window.do("fold")
+        settled()
+        assert window.map_pane.width() == window.width() > wide
+        assert window.tabs.isVisible()
+        window.tabs.places["laps"].click()
+        assert window.place == "laps"
+        window.do("fold")
+        settled()
+        assert window.map_pane.width() == wide
+        assert window.left.isAncestorOf(window.tabs)
+        assert clipped(window) == []
+
+
+@pytest.mark.parametrize(
+    ("wide", "bare", "lines"),
+    [(1600, set(), 1), (1280, {"undo", "redo"}, 1),
+     (1100, {"undo", "redo", "save", "find_command"}, 1), (900, set(), 2)],
+)  # fmt: skip
+def test_tools_give_way_in_order(qtbot: QtBot, wide: int, bare: set[str], lines: int) -> None:
+    """First words of tools that have a picture; then the menus get a line of their own."""
+    with window_on(empty_document(), size=(wide, 720)) as opened:
+        settled()
+        bar, only = opened.window.bar, Qt.ToolButtonStyle.ToolButtonIconOnly
+        assert [name for name, tool in bar.tools.items() if tool.isHidden()] == []
+        assert {n for n, tool in bar.tools.items() if tool.toolButtonStyle() is only} == bare
+        assert round(bar.height() / bar.menus.height()) == lines
+        assert clipped(bar) == []
 
 
 def dialogs(window: QWidget) -> list[QDialog]:

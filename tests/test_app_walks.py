@@ -82,7 +82,7 @@ def test_from_recordings_to_a_card_by_mouse(qtbot: QtBot, tmp_path: Path) -> Non
         window, desk = opened.window, opened.desk
         drop(window, paths)
         wait_until(qtbot, lambda: desk.terrain is not None and rested(opened))
-        click(window.bar.places["loops"])
+        click(window.tabs.places["loops"])
         step_down(window.loops.lap.shortest, 6)
         step_down(window.loops.lap.longest, 8)
         wait_until(qtbot, lambda: found(opened))

@@ -93,7 +93,7 @@ def qt_palette(theme: Theme) -> QPalette:
 _SHEET = Template("""
 QWidget { color: $ink; }
 QMainWindow, QDialog { background: $panel; }
-QMenuBar { background: $panel; color: $ink; border-bottom: 1px solid $rule; }
+QMenuBar { background: $panel; color: $ink; }
 QMenuBar::item { padding: ${p1}px ${p2}px; background: transparent; }
 QMenuBar::item:selected { background: $soft; color: $ink; }
 QMenu { background: $paper; color: $ink; border: 1px solid $rule; }
@@ -113,8 +113,13 @@ QPushButton[main="true"] { background: $accent; color: $onaccent; border: 1px so
 QPushButton[main="true"]:hover { background: $accent; }
 QPushButton[main="true"]:focus { border: 2px solid $ink; }
 QPushButton[main="true"]:disabled { background: $panel; color: $faint; border-color: $rule; }
+QPushButton[slim="true"] { padding: 2px ${p2}px; }
+QToolButton[slim="true"] { background: transparent; border: 2px solid transparent;
+  padding: 1px ${p1}px; }
+QToolButton[slim="true"]:hover { background: $soft; }
+QToolButton[slim="true"]:focus { border: 2px solid $accent; }
 QToolButton[place="true"] { background: transparent; border: 0; border-radius: 0;
-  border-bottom: 3px solid transparent; padding: ${p1}px ${p3}px; font-size: ${large}pt; }
+  border-bottom: 3px solid transparent; padding: 3px ${p1}px; font-size: ${large}pt; }
 QToolButton[place="true"]:checked { border-bottom: 3px solid $accent; font-weight: bold; }
 QToolButton[place="true"]:focus { background: $soft; }
 QToolButton[fold="true"] { background: transparent; border: 0; text-align: left;
@@ -124,7 +129,7 @@ QComboBox QAbstractItemView { background: $paper; color: $ink; border: 1px solid
   selection-background-color: $soft; selection-color: $ink; }
 QListWidget, QTableWidget, QTreeWidget, QTextBrowser { background: $paper;
   border: 1px solid $rule; border-radius: 4px; }
-QListWidget::item, QTreeWidget::item { padding: 3px; color: $ink; }
+QListWidget::item, QTreeWidget::item { padding: 3px 0; color: $ink; }
 QListWidget::item:selected, QTreeWidget::item:selected, QTableWidget::item:selected {
   background: $soft; color: $ink; }
 QHeaderView::section { background: $panel; color: $soft_ink; border: 0;

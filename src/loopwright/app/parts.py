@@ -197,7 +197,7 @@ class Column(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inner = QWidget()
         self.lines = QVBoxLayout(inner)
-        self.lines.setContentsMargins(2 * GAP, GAP, GAP + 4, GAP)
+        self.lines.setContentsMargins(GAP + 4, GAP, GAP - 2, GAP)
         self.lines.setSpacing(GAP)
         inner.setMinimumWidth(0)
         inner.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)

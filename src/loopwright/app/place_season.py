@@ -111,7 +111,7 @@ class SeasonPlace(Column):
         self.weeks.setHeaderHidden(True)
         self.weeks.setWordWrap(True)
         self.weeks.setAccessibleName(say("Weeks and days"))
-        self.weeks.setIndentation(self.look.px(12))
+        self.weeks.setIndentation(self.look.px(10))
         self.weeks.setFixedHeight(self.look.px(300))
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.plan_fold.add(
@@ -364,6 +364,6 @@ def _week_items(number: int, week: Week, weeks: int) -> list[QTreeWidgetItem]:
     days = [QTreeWidgetItem([day_words(session)]) for session in week.sessions]
     for day, session in zip(days, week.sessions, strict=True):
         day.setData(0, Qt.ItemDataRole.UserRole, session)
-        day.setToolTip(0, tip(session_words(session)))
+        day.setToolTip(0, tip(f"{day.text(0)}\n{session_words(session)}"))
     head.addChildren(days)
     return [head, *days]

@@ -29,6 +29,7 @@ from loopwright.app.lines import UNSEEN_PX, pixel_path, polygon, thin
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
 from loopwright.app.map_colours import GRADE_STEPS, grade_pen
 from loopwright.app.map_marks import paint_numbered
+from loopwright.app.ticks import ticks, ticks_apart
 from loopwright.app.told import told
 from loopwright.app.words import say
 from loopwright.card.palette import FEATURE, blend, grade_words
@@ -40,15 +41,18 @@ from loopwright.model.laps import Lap
 from loopwright.model.rider import LapPlan
 from loopwright.units import Units
 
-LEAST_PX, USUAL_PX = 104, 150
+LEAST_PX, USUAL_PX = 90, 150
 """Figures, signs and a line that can still be read."""
+LINE_PX = 17
+"""A line of small words."""
+LABEL_PX = 12
+"""From one figure to the next below it, at least."""
 STEP_M = 10.0
 """An arrow key moves the mark this far, with control ten times."""
 CALM_M = 40.0
 """The colour under the line means this many metres; the line itself is not touched."""
 PALER = 0.25
 """Grade colours step back by this share, so that line and speed stand out."""
-NICE = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
 class Profile(QWidget):
@@ -116,7 +120,7 @@ class Profile(QWidget):
     def plot(self) -> QRectF:
         """Where the line is drawn; margins hold the figures."""
         px = self.look.px
-        return QRectF(self.rect()).adjusted(px(56), px(44), -px(58), -px(26))
+        return QRectF(self.rect()).adjusted(px(56), px(2 * LINE_PX), -px(58), -px(LINE_PX + 1))
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint everything."""
@@ -190,8 +194,8 @@ class Profile(QWidget):
             painter.drawLine(QPointF(x, box.top()), QPointF(x, box.bottom()))
             painter.setPen(soft)
             words = f"{tick:g} {name}" if tick == 0 else f"{tick:g}"
-            place = QRectF(x - 40, box.bottom() + 3, 80, look.px(18))
-            painter.drawText(place, int(Qt.AlignmentFlag.AlignHCenter), words)
+            wide = 0.0 if tick == 0 else painter.fontMetrics().horizontalAdvance(words)
+            painter.drawText(QPointF(x - wide / 2, box.bottom() + look.px(14)), words)
         if course.has_heights:
             self._paint_height_ticks(painter, box, heights)
 
@@ -201,7 +205,7 @@ class Profile(QWidget):
         look = self.look
         unit, name = (units.FOOT_M, "ft") if look.units is Units.IMPERIAL else (1.0, "m")
         low, high = heights
-        have = ticks(low / unit, high / unit, 4)
+        have = ticks_apart(low / unit, high / unit, box.height() / look.px(LABEL_PX))
         for number, tick in enumerate(have):
             y = box.bottom() - box.height() * (tick * unit - low) / (high - low)
             painter.setPen(QPen(QColor(look.theme.rule), 1.0))
@@ -238,7 +242,7 @@ class Profile(QWidget):
             if x - last < 4.6 * size:
                 continue
             last = x
-            placed.append((feature, QPointF(x, box.top() - size - self.look.px(5))))
+            placed.append((feature, QPointF(x, box.top() - size - self.look.px(2))))
         paint_numbered(painter, placed, size=size, look=self.look)
 
     def _paint_mark(self, painter: QPainter, box: QRectF, course: Course) -> None:
@@ -258,10 +262,9 @@ class Profile(QWidget):
                 painter.drawEllipse(QPointF(x, y), 5.0, 5.0)
         painter.setFont(self.look.font(SMALL_PT))
         painter.setPen(QColor(self.look.theme.ink))
-        place = QRectF(box.left(), self.look.px(4), self.width() - box.left(), self.look.px(18))
-        short = painter.fontMetrics().elidedText(
-            words, Qt.TextElideMode.ElideRight, int(place.width())
-        )
+        wide = self.width() - box.left()
+        place = QRectF(box.left(), self.look.px(1), wide, self.look.px(LINE_PX))
+        short = painter.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, int(wide))
         painter.drawText(place, int(Qt.AlignmentFlag.AlignLeft), short)
 
     def _legend_words(self, course: Course) -> str:
@@ -334,16 +337,6 @@ def ridden_steps(lap: Lap) -> list[tuple[Floats, Floats]]:
     cuts = np.flatnonzero(at_m[1:, 0] - at_m[:-1, 1] > 1.0) + 1
     runs = zip(np.split(at_m, cuts), np.split(mean, cuts), strict=True)
     return [(ends.reshape(-1), np.repeat(speed, 2)) for ends, speed in runs if len(speed)]
-
-
-def ticks(low: float, high: float, wanted: int) -> list[float]:
-    """Round values between ``low`` and ``high``, about ``wanted`` of them."""
-    span = max(high - low, 1e-9)
-    power = 10.0 ** math.floor(math.log10(span / wanted))
-    step = next(s * power for s in NICE if s * power >= span / wanted * 0.999)
-    first = math.ceil(low / step - 1e-9)
-    last = math.floor(high / step + 1e-9)
-    return [round(n * step, 9) for n in range(first, last + 1)]
 
 
 def calm_grades(course: Course) -> Floats:

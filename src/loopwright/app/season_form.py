@@ -48,7 +48,7 @@ class SeasonForm(QWidget):
         self.race_name.setToolTip(self.race_name.placeholderText())
         self.race_day = QDateEdit()
         self.race_day.setCalendarPopup(True)
-        self.race_day.setDisplayFormat("d MMMM yyyy")
+        self.race_day.setDisplayFormat("d MMM yyyy")
         first = today() + timedelta(weeks=USUAL.weeks)
         self.race_day.setDate(QDate(first.year, first.month, first.day))
         self.weeks = QSpinBox()

@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QMainWindow,
     QMenu,
+    QMenuBar,
     QSplitter,
     QStackedWidget,
     QVBoxLayout,
@@ -39,8 +40,9 @@ from loopwright.app.blank import Blank
 from loopwright.app.dialogs import Dialogs, RealDialogs
 from loopwright.app.icons import icon
 from loopwright.app.look import Look
-from loopwright.app.place_bar import PlaceBar
-from loopwright.app.shares import share_out
+from loopwright.app.place_tabs import PLACES, PlaceTabs
+from loopwright.app.shares import fold, share_out
+from loopwright.app.top_bar import TopBar
 from loopwright.app.words import say
 from loopwright.app.words_bar import WordsBar
 
@@ -55,7 +57,6 @@ if TYPE_CHECKING:
     from loopwright.app.profile import Profile
     from loopwright.model.wishes import Mix
 
-PLACES = ("ground", "loops", "laps", "season")
 REFRESH_MS = 0
 CHOSEN_MENU = (
     ("must", "avoid", "start_here", "lead_through", "lead_around", "finish", "why_not"),
@@ -114,7 +115,8 @@ class Window(QMainWindow):
         self.setWindowTitle("Loopwright")
         self.setMinimumSize(900, 560)
         self._make_actions()
-        self.bar = PlaceBar(self.look, self.actions_by_id, self.do)
+        self.bar = TopBar(self.look, self.menus, self.actions_by_id, self.do)
+        self.tabs = PlaceTabs(self.actions_by_id, self.do)
         self.words_bar = WordsBar(self.look, self.do)
         self.column = QStackedWidget()
         self.column.addWidget(QWidget())  # nothing, until all places are whole
@@ -151,7 +153,8 @@ class Window(QMainWindow):
 
     def _make_actions(self) -> None:
         group = QActionGroup(self)
-        menus = {name: self.menuBar().addMenu(say(name)) for name in MENUS}
+        self.menus = QMenuBar()
+        menus = {name: self.menus.addMenu(say(name)) for name in MENUS}
         for command in COMMANDS:
             action = self._action(command)
             if command.id in PLACES:
@@ -226,9 +229,11 @@ class Window(QMainWindow):
     def _lay_out(self) -> None:
         self.left = left = QFrame()
         left.setProperty("role", "column")
-        inner = QVBoxLayout(left)
+        self.column_lines = inner = QVBoxLayout(left)
         inner.setContentsMargins(0, 0, 0, 0)
-        inner.addWidget(self.column)
+        inner.setSpacing(0)
+        inner.addWidget(self.tabs)
+        inner.addWidget(self.column, 1)
         self.right = right = QSplitter(Qt.Orientation.Vertical)
         right.addWidget(self.blank)
         right.setHandleWidth(1)
@@ -239,7 +244,7 @@ class Window(QMainWindow):
         middle.addWidget(left)
         middle.addWidget(right, 1)
         whole = QWidget()
-        lines = QVBoxLayout(whole)
+        self.lines = lines = QVBoxLayout(whole)
         lines.setContentsMargins(0, 0, 0, 0)
         lines.setSpacing(0)
         lines.addWidget(self.bar)
@@ -324,6 +329,7 @@ class Window(QMainWindow):
         for command in COMMANDS:
             self.actions_by_id[command.id].setEnabled(command.when in now)
         self.bar.refresh()
+        self.tabs.refresh()
         if self.ready:
             self._name_area()
 
@@ -359,9 +365,8 @@ class Window(QMainWindow):
         self.parted = True
 
     def fold(self) -> None:
-        """Fold the left column away, or bring it back."""
-        self.left.setVisible(not self.left.isVisible())
-        self.actions_by_id["fold"].setChecked(self.left.isVisible())
+        """Fold the left column away, or bring it back; the places stay in reach."""
+        fold(self)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take files and folders."""

@@ -44,6 +44,8 @@ class WordsBar(QFrame):
         self.stop.setAccessibleName(say("Stop what is running"))
         self.stop.clicked.connect(lambda: do("stop"))
         self.next = WrapPush()
+        for push in (self.stop, self.next):
+            push.setProperty("slim", True)  # noqa: FBT003 - Qt's own setter
         self.next.setProperty("main", True)  # noqa: FBT003 - Qt's own setter
         self.next.clicked.connect(self._go_on)
         self.work = QWidget()
@@ -62,7 +64,7 @@ class WordsBar(QFrame):
 
     def _lay_out(self) -> None:
         line = QHBoxLayout(self)
-        line.setContentsMargins(16, 4, 16, 4)
+        line.setContentsMargins(12, 3, 8, 3)
         line.setSpacing(12)
         self.bar.setFixedWidth(self.look.px(140))
         inner = QHBoxLayout(self.work)
