@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from loopwright import edits
@@ -14,6 +15,7 @@ from loopwright.geo import polyline
 from loopwright.geo.frame import to_degrees
 from loopwright.io.tracks import ride_id
 from loopwright.model.document import Document, PrivateCircle
+from loopwright.model.ground import Tag
 from loopwright.model.network import Network
 from loopwright.model.rider import Rider
 from loopwright.model.track import CleanTrack, Ride
@@ -44,6 +46,35 @@ def test_stages_are_remembered_by_their_inputs() -> None:
     hidden = edits.hide_ride(first, RIDES[0].id, hidden=True)
     assert pipeline.terrain(hidden) is not terrain
     assert pipeline.terrain(first) is terrain
+
+
+def test_a_change_of_ground_matches_no_loop_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    pipeline, first = Pipeline(), document()
+    stretch = pipeline.network(first).stretches[0]
+    wishes = Wishes(mix=Mix(name="m", targets={"corners": 5}), min_length_m=200, count=1)
+    _, (loop,) = pipeline.search(first, wishes)
+    kept = replace(loop, line=loop.line.copy())
+    arcs = pipeline.arcs(first, kept)
+    lat, lon = to_degrees(pipeline.network(first).origin, stretch.xy)
+    painted = edits.add_tags(first, [Tag(line=np.column_stack((lon, lat)), surface="rock")])
+    monkeypatch.setattr("loopwright.pipeline.arcs_of_line", None)
+    assert pipeline.terrain(painted) is not pipeline.terrain(first)
+    assert pipeline.terrain(painted).network is pipeline.terrain(first).network
+    assert pipeline.arcs(painted, kept) == arcs
+    assert "rock" in {s.surface for s in pipeline.terrain(painted).spans[stretch.id]}
+
+
+def test_one_start_splits_its_stretch_once() -> None:
+    pipeline, first = Pipeline(), document()
+    stretch = max(pipeline.network(first).stretches, key=lambda s: polyline.length_m(s.xy))
+    lat, lon = to_degrees(pipeline.network(first).origin, stretch.xy[len(stretch.xy) // 2][None])
+    mixes = (Mix(name="m", targets={"corners": n}) for n in (5.0, 6.0))
+    one, other = (Wishes(mix=mix, start=(lat[0], lon[0])) for mix in mixes)
+    split, question = pipeline.asked(first, one)
+    assert len(split.network.stretches) == len(pipeline.network(first).stretches) + 1
+    moved = replace(other, start=one.start)
+    assert pipeline.asked(first, moved)[0] is split
+    assert pipeline.asked(first, moved)[1].start_at == question.start_at
 
 
 def test_an_area_without_rides_says_so() -> None:

@@ -1,8 +1,8 @@
 """The order of the rooms: the only file that knows it.
 
 Gets documents, gives clean tracks, networks, terrains, courses, plans. Each stage is remembered by
-the identity of its inputs, so a change of the rider does not rebuild the network, and undo finds
-the old one ready. Promises: nothing derived is written into the document here.
+its inputs' identity: a change of the rider rebuilds no network, and undo finds the old one ready.
+Promises: nothing derived is written into the document here.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
 from loopwright.errors import NoAnswerError
@@ -21,7 +22,7 @@ from loopwright.model.course import Course
 from loopwright.model.document import Document, PrivateCircle
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Terrain
-from loopwright.model.ids import Arc, Way
+from loopwright.model.ids import Arc, JunctionId, Way
 from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Network
@@ -34,10 +35,12 @@ from loopwright.race import ring_network, whole_line, with_heights
 from loopwright.relief import filled
 
 if TYPE_CHECKING:
+    from loopwright.features import Assessed
     from loopwright.loops.further import Further
     from loopwright.network import Memory
 
 QUIET: Report = Silent()
+Laid: TypeAlias = tuple[Origin, PrivateCircle | None]
 Matched: TypeAlias = tuple[tuple[Arc, ...], float]
 """Arcs of a loop, and metres from the first arc's start to the gate."""
 
@@ -51,11 +54,10 @@ class Pipeline:
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
         self._memories: Memo[Memory] = Memo(keep=3)
-        self._latest: tuple[Memory | None, tuple[Origin, PrivateCircle | None] | None] = (
-            None,
-            None,
-        )
-        self._terrain: Memo[Terrain] = Memo()
+        self._latest: tuple[Memory | None, Laid | None] = (None, None)
+        self._terrain: Memo[Terrain] = Memo(keep=12)
+        self._assessments: Memo[Assessed] = Memo(keep=3)
+        self._starts: Memo[tuple[Network, JunctionId]] = Memo()
         self._split: Memo[tuple[Terrain, Question]] = Memo()
         self._arcs: Memo[Matched] = Memo(keep=120)
         self._courses: Memo[Course] = Memo(keep=40)
@@ -143,15 +145,21 @@ class Pipeline:
 
     def terrain(self, document: Document, report: Report = QUIET) -> Terrain:
         """Network with ground, features and amounts."""
-        network = self.network(document, report)
-        plan_for = document.settings.plan_for
+        return self._assessed(self.network(document, report), document, report)
+
+    def _assessed(self, network: Network, document: Document, report: Report) -> Terrain:
+        """Assess a network; after a change of tags only what they change is worked out anew."""
+        tags, plan_for = document.tags, document.settings.plan_for
 
         def make() -> Terrain:
-            from loopwright.features import assess
+            from loopwright.features import assess_again
 
-            return assess(network, document.tags, plan_for=plan_for, report=report)
+            before = self._assessments.last((network,))
+            now = assess_again(network, tags, plan_for=plan_for, before=before, report=report)
+            self._assessments.put((network,), now)
+            return now.terrain
 
-        return self._terrain.get((network, document.tags, plan_for), make)
+        return self._terrain.get((network, tags, plan_for), make)
 
     def asked(
         self, document: Document, wishes: Wishes, report: Report = QUIET
@@ -160,14 +168,11 @@ class Pipeline:
         terrain = self.terrain(document, report)
 
         def make() -> tuple[Terrain, Question]:
-            from loopwright.features import assess
-
-            if wishes.start is None:
+            whole, start = terrain.network, wishes.start
+            if start is None:
                 return terrain, resolve(terrain, wishes, None)
-            network, gate = with_start(terrain.network, wishes.start)
-            split = terrain
-            if network is not terrain.network:
-                split = assess(network, document.tags, plan_for=document.settings.plan_for)
+            network, gate = self._starts.get((whole, start), partial(with_start, whole, start))
+            split = self._assessed(network, document, report)
             return split, resolve(split, wishes, gate)
 
         return self._split.get((terrain, wishes), make)
@@ -189,11 +194,11 @@ class Pipeline:
         """Give found loops as they are kept in a document; their arcs need not be looked for."""
         lined = saved_loops(terrain, wishes, loops)
         for found, loop in zip(loops, lined, strict=True):
-            self._arcs.put((terrain, loop.line), (found.arcs, 0.0))
+            self._arcs.put((terrain.network, loop.line), (found.arcs, 0.0))
         return lined
 
     def _matched(self, terrain: Terrain, loop: SavedLoop) -> Matched:
-        return self._arcs.get((terrain, loop.line), lambda: arcs_of_line(terrain, loop))
+        return self._arcs.get((terrain.network, loop.line), lambda: arcs_of_line(terrain, loop))
 
     def further(
         self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = QUIET

@@ -16,7 +16,7 @@ from loopwright.app.look import Look
 from loopwright.app.parts import Fold, button, label
 from loopwright.app.words import count, say
 from loopwright.app.wrapping import WrapCheck
-from loopwright.model.ground import Terrain
+from loopwright.model.network import Network
 
 if TYPE_CHECKING:
     from loopwright.loops.rings import Rings
@@ -29,7 +29,7 @@ class Unridden(Fold):
         super().__init__(say("Loops and ground not ridden yet"), open_=False)
         self.desk, self.look = desk, look
         self.rings: Rings | None = None
-        self._counted: Terrain | None = None
+        self._counted: Network | None = None
         self.holds = label("")
         self.opens = label("", "soft")
         self.named = button(say("Draw that connector"), lambda: do("draw_named"))
@@ -51,16 +51,16 @@ class Unridden(Fold):
         self.allow.blockSignals(blocked)
         if terrain is None:
             self.rings = self._counted = None
-        elif terrain is not self._counted:
-            self._counted = terrain
-            self._count(terrain)
+        elif terrain.network is not self._counted:
+            self._counted = terrain.network
+            self._count(terrain.network)
         self._show()
 
-    def _count(self, terrain: Terrain) -> None:
+    def _count(self, network: Network) -> None:
         def work(_report: object) -> Rings:
             from loopwright.loops.rings import rings_of
 
-            return rings_of(terrain.network)
+            return rings_of(network)
 
         self.desk.jobs.start("rings", work, on_done=self._known, on_failed=self.desk.failed)
 

@@ -1,22 +1,41 @@
-"""From a network and tags to a terrain: the room's one public function."""
+"""From a network and tags to a terrain: the room's one public function.
+
+What one assessment worked out the next of the same network takes over: smoothed stretches, the
+places of tags, and all of the stretches whose ground is the same. Promises: what is taken over is
+what would be worked out anew.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 
 from loopwright.features.amounts import amounts_along
-from loopwright.features.ground import lay_tags
+from loopwright.features.ground import Placed, Spans, lay_tags, place_tags
 from loopwright.features.on_stretch import Piece, features_of, piece_of
-from loopwright.features.passages import passages_of
+from loopwright.features.passages import Pairs, by_pair, in_order
 from loopwright.features.smoothed import profiles_of
 from loopwright.geo.ascent import LEAST_RISE_M, ascent_m
 from loopwright.jobs import Report, Silent
-from loopwright.model.ground import Feature, Profile, Tag, Terrain
+from loopwright.model.ground import Amounts, Feature, Profile, Tag, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.network import Network
+
+Features = Mapping[StretchId, Sequence[Feature]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Assessed:
+    """A terrain, and what the next assessment of its network can take over."""
+
+    terrain: Terrain
+    placed: Placed
+    pieces: Mapping[StretchId, Piece]
+    features: Features
+    pairs: Pairs
 
 
 def assess(
@@ -32,39 +51,92 @@ def assess(
     docs/features.md. Tags that find no place are listed in the terrain's ``unfit``. Allowed ways
     are left to the search. Raises Cancelled when ``report`` says so.
     """
+    return assess_again(network, tags, plan_for=plan_for, before=None, report=report).terrain
+
+
+def assess_again(
+    network: Network,
+    tags: Sequence[Tag],
+    *,
+    plan_for: date | None,
+    before: Assessed | None,
+    report: Report | None = None,
+) -> Assessed:
+    """Assess ``network`` as ``assess`` does, after it was assessed with other tags.
+
+    ``before`` counts only where its network is this very one.
+    """
     told = report or Silent()
     told.step(0.0, "smoothing heights and lines")
-    profiles = profiles_of(network, told)
-    spans, unfit = lay_tags(network, tags, plan_for=plan_for, report=told)
-    pieces = {s.id: piece_of(s, profiles[s.id], spans[s.id]) for s in network.stretches}
-    features = _features(pieces, told)
-    return Terrain(
+    old = before if before is not None and before.terrain.network is network else None
+    profiles = old.terrain.profiles if old else profiles_of(network, told)
+    placed = place_tags(network, tags, known=old.placed if old else Placed(), report=told)
+    spans, unfit = lay_tags(network, tags, plan_for=plan_for, placed=placed)
+    kept = _kept(old, spans)
+    pieces = {
+        s.id: kept.pieces.get(s.id) or piece_of(s, profiles[s.id], spans[s.id])
+        for s in network.stretches
+    }
+    features = _features(pieces, kept.features, told)
+    pairs = by_pair(network, pieces, features, told, kept.pairs)
+    terrain = Terrain(
         network=network,
         spans=spans,
         features=tuple(f for row in features.values() for f in row),
-        passages=passages_of(network, pieces, features, told),
+        passages=in_order(pairs),
         lengths_m={key: piece.length_m for key, piece in pieces.items()},
-        ascents_m=_ascents(profiles),
-        amounts={
-            (key, way): amounts_along(piece, features[key], way)
-            for key, piece in pieces.items()
-            for way in Way
-        },
+        ascents_m=old.terrain.ascents_m if old else _ascents(profiles),
+        amounts=_amounts(pieces, features, kept.amounts),
         unfit=unfit,
         profiles=profiles,
     )
+    return Assessed(terrain=terrain, placed=placed, pieces=pieces, features=features, pairs=pairs)
 
 
-def _features(pieces: dict[StretchId, Piece], report: Report) -> dict[StretchId, list[Feature]]:
-    found = {}
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Kept:
+    """All of the stretches whose ground is what it was."""
+
+    pieces: Mapping[StretchId, Piece] = field(default_factory=dict)
+    features: Features = field(default_factory=dict)
+    pairs: Pairs = field(default_factory=dict)
+    amounts: Mapping[Arc, Amounts] = field(default_factory=dict)
+
+
+def _kept(old: Assessed | None, spans: Spans) -> _Kept:
+    if old is None:
+        return _Kept()
+    same = {key for key, row in spans.items() if row == old.terrain.spans[key]}
+    return _Kept(
+        pieces={key: old.pieces[key] for key in same},
+        features={key: old.features[key] for key in same},
+        pairs={(a, b): row for (a, b), row in old.pairs.items() if {a[0], b[0]} <= same},
+        amounts={arc: row for arc, row in old.terrain.amounts.items() if arc[0] in same},
+    )
+
+
+def _features(pieces: Mapping[StretchId, Piece], kept: Features, report: Report) -> Features:
+    found: dict[StretchId, Sequence[Feature]] = {}
     for done, (key, piece) in enumerate(pieces.items()):
         report.check()
         report.step(0.2 + 0.6 * done / len(pieces), "finding features")
-        found[key] = features_of(piece)
+        found[key] = kept[key] if key in kept else features_of(piece)
     return found
 
 
-def _ascents(profiles: dict[StretchId, Profile]) -> dict[Arc, float]:
+def _amounts(
+    pieces: Mapping[StretchId, Piece], features: Features, kept: Mapping[Arc, Amounts]
+) -> Mapping[Arc, Amounts]:
+    arcs = ((key, way) for key in pieces for way in Way)
+    return {
+        (key, way): kept[key, way]
+        if (key, way) in kept
+        else amounts_along(pieces[key], features[key], way)
+        for key, way in arcs
+    }
+
+
+def _ascents(profiles: Mapping[StretchId, Profile]) -> dict[Arc, float]:
     """Metres risen along every arc, in rises of at least ``LEAST_RISE_M``."""
     ascents: dict[Arc, float] = {}
     for key, profile in profiles.items():

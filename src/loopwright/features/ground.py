@@ -8,8 +8,8 @@ tag leaves out leave what was known.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
 
@@ -31,19 +31,40 @@ SEASON_DAYS = 45
 Spans = dict[StretchId, tuple[GroundSpan, ...]]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Placed:
+    """Tags of one network with the parts of stretches they lie along.
+
+    ``by_tag`` goes by the identity of a tag, which it holds; ``follower`` finds more.
+    """
+
+    by_tag: Mapping[int, tuple[Tag, tuple[Followed, ...]]] = field(default_factory=dict)
+    follower: Follower | None = None
+
+
+def place_tags(network: Network, tags: Sequence[Tag], *, known: Placed, report: Report) -> Placed:
+    """Find the place of every tag on ``network``; that of ``known`` ones is taken as it is."""
+    by_tag = {id(tag): known.by_tag[id(tag)] for tag in tags if id(tag) in known.by_tag}
+    new = [tag for tag in tags if id(tag) not in by_tag]
+    follower = known.follower
+    for tag in new:
+        report.check()
+        follower = follower or Follower([s.xy for s in network.stretches], within_m=TAG_WITHIN_M)
+        line = to_local(network.origin, tag.line[:, 1], tag.line[:, 0])
+        by_tag[id(tag)] = (tag, follower.follow(line, check=report.check))
+    return Placed(by_tag=by_tag, follower=follower)
+
+
 def lay_tags(
-    network: Network, tags: Sequence[Tag], *, plan_for: date | None, report: Report
+    network: Network, tags: Sequence[Tag], *, plan_for: date | None, placed: Placed
 ) -> tuple[Spans, tuple[Tag, ...]]:
     """Spans for every stretch, and the tags that find no place."""
     lengths = [polyline.length_m(s.xy) for s in network.stretches]
     spans = [[GroundSpan(from_m=0.0, to_m=length)] for length in lengths]
     unfit: list[Tag] = []
-    follower = Follower([s.xy for s in network.stretches if tags], within_m=TAG_WITHIN_M)
     for tag in in_order(tags, plan_for=plan_for):
-        report.check()
-        line = to_local(network.origin, tag.line[:, 1], tag.line[:, 0])
         laid = False
-        for part in follower.follow(line, check=report.check):
+        for part in placed.by_tag[id(tag)][1]:
             before = spans[part.index]
             spans[part.index] = _painted(before, part, tag)
             laid = laid or spans[part.index] is not before

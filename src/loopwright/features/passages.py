@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -31,6 +32,9 @@ AIM_M = 15.0
 ROUNDING_M = 3.0
 """A rider rounds the kink that two centre lines make: scale of the smoothing over a junction."""
 
+Pairs = Mapping[tuple[Arc, Arc], tuple[Passage, ...]]
+"""Passages by the two arcs between which they lie, both leaving the junction."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Arm:
@@ -48,13 +52,34 @@ def passages_of(
     report: Report,
 ) -> tuple[Passage, ...]:
     """All passages that add something, sorted by their arcs."""
-    found: list[Passage] = []
+    return in_order(by_pair(network, pieces, features, report))
+
+
+def in_order(pairs: Pairs) -> tuple[Passage, ...]:
+    """Give passages sorted by their arcs."""
+    found = [passage for row in pairs.values() for passage in row]
+    return tuple(sorted(found, key=lambda p: (p.before, p.after)))
+
+
+def by_pair(
+    network: Network,
+    pieces: Mapping[StretchId, Piece],
+    features: Mapping[StretchId, Sequence[Feature]],
+    report: Report,
+    known: Pairs = MappingProxyType({}),
+) -> Pairs:
+    """Passages between every two arcs that leave one junction; ``known`` ones stay as they are."""
+    found: dict[tuple[Arc, Arc], tuple[Passage, ...]] = {}
     for arms in _arms(network, pieces).values():
         report.check()
         for first in range(len(arms)):
             for second in range(first):
-                found += _both_ways(arms[first], arms[second], pieces, features)
-    return tuple(sorted(found, key=lambda p: (p.before, p.after)))
+                one, two = arms[first], arms[second]
+                row = known.get((one.arc, two.arc))
+                if row is None:
+                    row = tuple(_both_ways(one, two, pieces, features))
+                found[one.arc, two.arc] = row
+    return found
 
 
 def _arms(network: Network, pieces: Mapping[StretchId, Piece]) -> dict[JunctionId, list[Arm]]:
