@@ -2,7 +2,8 @@
 
 Run as a script; prints figures, judges nothing. A timer beats every two milliseconds; the longest
 pause between two beats is what a person may feel. Beside the clock stands the processor time the
-window's own thread spent in that pause: on a busy machine the clock tells of the machine.
+window's own thread spent in that pause, and the time in which it neither worked nor stood in line
+for a processor: there a job held the interpreter. On a busy machine the clock tells of the machine.
 """
 
 from __future__ import annotations
@@ -36,20 +37,31 @@ SETTLE_S = 0.5
 WAIT_S = 300.0
 
 
+Pause = tuple[float, float, float]
+IN_LINE = Path("/proc/thread-self/schedstat")
+"""Linux: nanoseconds this thread ran, then those it stood in line for a processor."""
+
+
+def in_line_s() -> float:
+    """Seconds this thread stood in line for a processor; 0 where nobody counts."""
+    return int(IN_LINE.read_bytes().split()[1]) / 1e9 if IN_LINE.exists() else 0.0
+
+
 @dataclass
 class Beats:
-    """Pauses between beats, as (clock seconds, seconds the window's thread worked)."""
+    """Pauses between beats: seconds by the clock, of the thread's work, held by jobs."""
 
-    pauses: list[tuple[float, float]] = field(default_factory=list)
-    last: tuple[float, float] | None = None
+    pauses: list[Pause] = field(default_factory=list)
+    last: Pause | None = None
 
     def beat(self) -> None:
-        now = (time.perf_counter(), time.thread_time())
+        now = (time.perf_counter(), time.thread_time(), in_line_s())
         if self.last is not None:
-            self.pauses.append((now[0] - self.last[0], now[1] - self.last[1]))
+            clock, work, line = (after - one for after, one in zip(now, self.last, strict=True))
+            self.pauses.append((clock, work, max(0.0, clock - work - line)))
         self.last = now
 
-    def take(self) -> list[tuple[float, float]]:
+    def take(self) -> list[Pause]:
         taken, self.pauses = self.pauses, []
         return taken
 
@@ -127,12 +139,12 @@ def steps(opened: Opened, home: Path) -> dict[str, Callable[[], object]]:
     }  # fmt: skip
 
 
-def tell(name: str, pauses: list[tuple[float, float]]) -> None:
-    """Print the longest pause by the clock and by the window's own work."""
-    clock, work = max(p[0] for p in pauses), max(p[1] for p in pauses)
+def tell(name: str, pauses: list[Pause]) -> None:
+    """Print the longest pause by the clock, of the window's own work, and held by jobs."""
+    clock, work, held = (max(p[which] for p in pauses) * 1000 for which in range(3))
     sys.stdout.write(
-        f"{name}: longest pause {clock * 1000:.0f} ms by the clock, "
-        f"{work * 1000:.0f} ms of the window's own work\n"
+        f"{name}: longest pause {clock:.0f} ms by the clock, {work:.0f} ms of the window's own "
+        f"work, {held:.0f} ms held by jobs\n"
     )
 
 
@@ -160,7 +172,8 @@ def main() -> None:
             pauses = beats.take()
             everything += pauses
             tell(name, pauses)
-    for words, which in (("by the clock", 0), ("of the window's own work", 1)):
+    for words, which in (
+        ("by the clock", 0), ("of the window's own work", 1), ("held by jobs", 2)):  # fmt: skip
         over = sum(p[which] > LIMIT_S for p in everything)
         sys.stdout.write(f"pauses over 50 ms {words}: {over} of {len(everything)}\n")
     timer.stop()

@@ -48,6 +48,19 @@ def test_the_frame_is_painted_before_any_heavy_library_is_loaded() -> None:
     assert ran.stdout.strip() == ""
 
 
+TAKES = """
+import sys
+import loopwright.apart, loopwright.laps, loopwright.look_next, loopwright.loops.rings
+print(*sorted({"numba", "networkx", "scipy.optimize", "scipy.signal"} & set(sys.modules)))
+"""
+
+
+def test_a_window_that_only_takes_answers_loads_no_compiler() -> None:
+    """What runs in a worker comes back as values whose modules the window loads."""
+    ran = subprocess.run([sys.executable, "-c", TAKES], check=True, capture_output=True, text=True)
+    assert ran.stdout.strip() == ""
+
+
 def furnish(window: Window, document: Document) -> Opened:
     *_, opened = Furniture(document=document).put_into(window)
     assert opened is not None

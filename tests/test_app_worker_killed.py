@@ -60,6 +60,8 @@ def kill_at_work(qtbot: QtBot, opened: Opened, worker: Worker, begin: str) -> in
     os.kill(pid, signal.SIGSTOP)
     if begin == "search":
         opened.window.do("search")
+    elif begin == "weigh":
+        opened.window.ground.next.ask_outlook()
     else:
         opened.desk.apply("Rider", lambda d: edits.set_rider(d, Rider(mass_kg=66.0)))
     wait_until(qtbot, worker._lock.locked)
@@ -71,13 +73,20 @@ def test_killed_at_work_it_is_told_replaced_and_nothing_stays(qtbot: QtBot) -> N
     with window_with_workers() as opened:
         desk = opened.desk
         wait_until(qtbot, lambda: found(opened))
-        for begin, worker in zip(("search", "plan"), opened.workers, strict=True):
+        opened.window.ground.next.ask_outlook()
+        wait_until(qtbot, lambda: rested(opened))
+        for begin, worker in zip(("search", "plan", "weigh"), opened.workers, strict=True):
             pid = kill_at_work(qtbot, opened, worker, begin)
             wait_until(qtbot, lambda: rested(opened) and bool(desk.trouble))
             assert desk.trouble == "a helper process: stopped unexpectedly; try again"
             assert not Path(f"/proc/{pid}").exists(), "the process that ended was never collected"
             if begin == "search":
                 opened.window.do("search")
+            elif begin == "weigh":
+                opened.window.ground.next.ask_outlook()
+                wait_until(qtbot, lambda: rested(opened))
+                assert "best loop" in opened.window.ground.next.outlook_words.text()
+                desk.calm()
             else:
                 desk.apply("Rider", lambda d: edits.set_rider(d, Rider(mass_kg=67.0)))
             wait_until(qtbot, lambda: found(opened))

@@ -6,23 +6,20 @@ roughness suggested by how riders slow down. Promises: nothing is set; a person 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from functools import partial
-from typing import TypeAlias
 
 from loopwright.features.roughness import Suggestion, suggest_roughness
 from loopwright.features.supposing import supposing
 from loopwright.features.tag_next import Outlook, Supposing, what_to_tag
-from loopwright.jobs import Report, Silent
+from loopwright.jobs import Report, Runner, Silent, run_here
 from loopwright.model.document import Document
 from loopwright.model.ground import GROUND_PREFIX, Terrain
 from loopwright.model.ids import StretchId
-from loopwright.model.loops import SearchResult
 from loopwright.model.wishes import Mix, Question, Wishes
 from loopwright.pipeline import Pipeline
 
-Find: TypeAlias = Callable[[Terrain, Question], SearchResult]
 SECONDS = 1.0
 """A search this long proves the optimum on areas of usual size."""
 
@@ -33,21 +30,27 @@ def outlook(
     wishes: Wishes,
     report: Report | None = None,
     *,
-    find: Find | None = None,
+    run: Runner = run_here,
 ) -> Outlook:
     """Say how far the best score could rise once untagged ground was looked at, and where.
 
-    ``find`` searches, in this process unless told otherwise. A stretch that the start parts is
+    ``run`` does the searching; it may do so in another process. A stretch that the start parts is
     named as a whole. Raises NoAnswerError as the search does.
     """
     told = report or Silent()
     terrain, question = pipeline.asked(document, wishes, told)
-    quick = replace(wishes, count=1, seconds=min(wishes.seconds, SECONDS))
-    best = partial(best_score, question=replace(question, wishes=quick), find=find)
-    found = what_to_tag(terrain, best=best, suppose=hoped_for(wishes.mix), report=told)
+    found = run(weigh, (terrain, question), told)
     whole = set(pipeline.terrain(document).spans)
     named = (replace(item, stretch=_whole(item.stretch, whole)) for item in found.stretches)
     return replace(found, stretches=tuple({item.stretch: item for item in named}.values()))
+
+
+def weigh(terrain: Terrain, question: Question, report: Report) -> Outlook:
+    """Search with and without untagged ground, one stretch after the other."""
+    wishes = question.wishes
+    quick = replace(wishes, count=1, seconds=min(wishes.seconds, SECONDS))
+    best = partial(best_score, question=replace(question, wishes=quick))
+    return what_to_tag(terrain, best=best, suppose=hoped_for(wishes.mix), report=report)
 
 
 def _whole(stretch: StretchId, known: Collection[StretchId]) -> StretchId:
@@ -55,11 +58,11 @@ def _whole(stretch: StretchId, known: Collection[StretchId]) -> StretchId:
     return stretch if stretch in known else StretchId(stretch[:-1])
 
 
-def best_score(terrain: Terrain, *, question: Question, find: Find | None = None) -> float:
+def best_score(terrain: Terrain, *, question: Question) -> float:
     """Score of the best loop, 0 if there is none."""
     from loopwright.loops import find_loops
 
-    loops = (find or find_loops)(terrain, question).loops
+    loops = find_loops(terrain, question).loops
     return loops[0].score if loops else 0.0
 
 

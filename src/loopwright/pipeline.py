@@ -13,11 +13,13 @@ from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
+from loopwright import apart
 from loopwright.errors import NoAnswerError
 from loopwright.geo.frame import origin_for
 from loopwright.io.built_cache import BuiltCache
 from loopwright.jobs import Report, Runner, Silent, run_here
 from loopwright.memo import Memo
+from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
 from loopwright.model.document import Document, PrivateCircle
 from loopwright.model.frame import Origin
@@ -26,7 +28,7 @@ from loopwright.model.ids import Arc, JunctionId, Way
 from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop, SearchResult
 from loopwright.model.network import Network
-from loopwright.model.rider import LapPlan, Rider, RiderFit
+from loopwright.model.rider import LapPlan, RiderFit
 from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride, RideRole
 from loopwright.model.wishes import Question, Wishes
@@ -37,6 +39,7 @@ from loopwright.relief import filled
 if TYPE_CHECKING:
     from loopwright.features import Assessed
     from loopwright.loops.further import Further
+    from loopwright.loops.rings import Rings
     from loopwright.network import Memory
 
 QUIET: Report = Silent()
@@ -259,14 +262,14 @@ class Pipeline:
 
     def _fit(self, document: Document, terrain: Terrain, report: Report) -> RiderFit:
         tracks = self.clean(document, report)
-        return self._run(_fit_rider, (tracks, terrain, document.rider), report)
+        return self._run(apart.fit_of, (tracks, terrain, document.rider), report)
 
     def plan(self, document: Document, course: Course, laps: int = 1) -> LapPlan:
         """Predicted lap with targets for the rider of this area."""
         fit = self.fit(document)
 
         def make() -> LapPlan:
-            return self._run(_plan_lap, (course, document.rider, fit, laps), QUIET)
+            return self._run(apart.plan_of, (course, document.rider, fit, laps), QUIET)
 
         return self._plans.get((course, document.rider, fit, laps), make)
 
@@ -286,7 +289,18 @@ class Pipeline:
         plan = self.plan(document, course)
         track = _cleaned(document, ride, _origin(document))
         with _named_by_file(ride):
-            return self._run(_sheet_of, (track, course, plan), QUIET)
+            return self._run(apart.laps_of, (track, course, plan), QUIET)
+
+    def circuit(self, document: Document, ride: Ride, report: Report = QUIET) -> Floats | None:
+        """Circuit ``(n, 2)`` m that a ride of the network repeats, None where there is none."""
+        for track in self.clean(document, report):
+            if track.ride == ride.id:
+                return self._run(apart.circuit_of, (track,), report)
+        return None
+
+    def rings(self, network: Network, report: Report = QUIET) -> Rings:
+        """Count the loops a network holds, and find a connector worth making."""
+        return self._run(apart.rings_of, (network,), report)
 
     def ground_met(
         self, document: Document, since: date, until: date, report: Report = QUIET
@@ -309,8 +323,6 @@ class Pipeline:
 
         Raises NoAnswerError when it neither repeats a circuit nor closes on itself.
         """
-        from loopwright.laps import sheet_of
-
         course = self.race_course(document, ride)
         if course is None:
             raise NoAnswerError(
@@ -320,7 +332,7 @@ class Pipeline:
             )
         track = _cleaned(document, ride, course.origin)
         with _named_by_file(ride):
-            return sheet_of(track, course)
+            return self._run(apart.laps_of, (track, course, None), QUIET)
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.
@@ -331,12 +343,11 @@ class Pipeline:
 
         def make() -> Course | None:
             from loopwright.features import assess, named_as_one, unroll
-            from loopwright.laps import find_circuit
 
             # A race lies elsewhere: it gets a metre frame of its own.
             origin = origin_for(ride.track.lat, ride.track.lon)
             track = _cleaned(document, ride, origin)
-            line = find_circuit(track)
+            line = self._run(apart.circuit_of, (track,), QUIET)
             lap = whole_line(track) if line is None else with_heights(line, track)
             network = ring_network(lap, origin)
             if network is None:
@@ -378,23 +389,3 @@ def _named_by_file(ride: Ride) -> Iterator[None]:
         yield
     except NoAnswerError as error:
         raise NoAnswerError(ride.track.source, error.what, error.remedy) from error
-
-
-def _fit_rider(
-    tracks: tuple[CleanTrack, ...], terrain: Terrain, rider: Rider, report: Report
-) -> RiderFit:
-    from loopwright.pacing import fit_rider
-
-    return fit_rider(tracks, terrain, rider, report=report)
-
-
-def _plan_lap(course: Course, rider: Rider, fit: RiderFit, laps: int, _report: Report) -> LapPlan:
-    from loopwright.pacing import plan_lap
-
-    return plan_lap(course, rider, fit=fit, laps=laps)
-
-
-def _sheet_of(track: CleanTrack, course: Course, plan: LapPlan, _report: Report) -> LapSheet:
-    from loopwright.laps import sheet_of
-
-    return sheet_of(track, course, plan=plan)

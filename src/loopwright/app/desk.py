@@ -84,7 +84,7 @@ class Desk(QObject):
         self.place = "loops"
         self.note = ""
         self.trouble = self._trouble_of = ""
-        self.away = away
+        self.away = self.aside = away  # what takes long and nothing waits for goes aside
         self._first_mix = first_mix
         self._plans = InTurn()
         self._picked = False

@@ -24,7 +24,7 @@ from loopwright.app.stretch_words import title
 from loopwright.app.tagging import paint, whole_parts
 from loopwright.app.word_list import WordList
 from loopwright.app.words import count, say
-from loopwright.jobs import Report
+from loopwright.jobs import Report, Runner
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import StretchId
@@ -131,7 +131,8 @@ class LookNext(Fold):
     def ask_outlook(self) -> None:
         """Search with and without untagged ground, in a job."""
         desk = self.desk
-        work = partial(_outlook, cast("Pipeline", desk.rooms), desk.document, desk.wishes)
+        rooms = cast("Pipeline", desk.rooms)
+        work = partial(_outlook, rooms, desk.document, desk.wishes, desk.aside)
         self._say("worth", say("Weighing: the search runs once for each stretch…"))
         desk.jobs.start("outlook", work, on_done=self._weighed, on_failed=self._not_weighed,
                         on_cancelled=lambda: self._say("worth", ""))  # fmt: skip
@@ -200,11 +201,12 @@ def _outlook(
     rooms: Pipeline,
     document: Document,
     wishes: Wishes,
+    aside: Runner,
     report: Report,
 ) -> Outlook:
     from loopwright.look_next import outlook
 
-    return outlook(rooms, document, wishes, report)
+    return outlook(rooms, document, wishes, report, run=aside)
 
 
 def _suggestions(

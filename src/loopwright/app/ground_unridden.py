@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from loopwright import edits, units
@@ -57,11 +58,7 @@ class Unridden(Fold):
         self._show()
 
     def _count(self, network: Network) -> None:
-        def work(_report: object) -> Rings:
-            from loopwright.loops.rings import rings_of
-
-            return rings_of(network)
-
+        work = partial(self.desk.rooms.rings, network)
         self.desk.jobs.start("rings", work, on_done=self._known, on_failed=self.desk.failed)
 
     def _known(self, rings: Rings) -> None:

@@ -53,8 +53,8 @@ class Opened:
 class Furniture:
     """What a window is to be furnished with.
 
-    ``elsewhere`` gives processes of their own to the search and to fit and plan; networks are then
-    kept between starts.
+    ``elsewhere`` gives processes of their own to the search, to fit and plan and, once asked, to
+    what weighs for long; networks are then kept between starts.
     """
 
     document: Document
@@ -67,15 +67,18 @@ class Furniture:
     def put_into(self, window: Window) -> Iterator[Opened | None]:
         """Furnish a window piece by piece; the last step gives it opened."""
         away: Runner = run_here
+        aside: Runner = run_here
         rooms = self.pipeline or late_pipeline(plain)
         workers: tuple[Worker, ...] = ()
         if self.elsewhere:
-            searcher, planner = workers = (Worker("search"), Worker("plan"))
+            searcher, planner, weigher = workers = (
+                Worker("search"), Worker("plan"), Worker("weigh"))  # fmt: skip
             searcher.prepare(get_ready)
-            away = searcher.call
+            away, aside = searcher.call, weigher.call
             rooms = late_pipeline(partial(kept, planner.call))
         mixes = built_in_mixes()
         desk = Desk(Workspace(self.document, self.path), rooms, away, first_mix=lambda: mixes[0])
+        desk.aside = aside
         yield from window.furnish(desk, mixes)
         record = self.remembered or Remembered(preferences=Preferences(cautions_seen=True))
         files = Files(window, rooms, record)

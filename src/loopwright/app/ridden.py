@@ -90,12 +90,8 @@ class Ridden(QObject):
         document, wishes = desk.document, desk.wishes
 
         def work(report: Report) -> SavedLoop | None:
-            from loopwright.laps import find_circuit
-
             origin = document.origin
-            tracks = desk.rooms.clean(document, report)
-            track = next((t for t in tracks if t.ride == ride.id), None)
-            line = None if track is None else find_circuit(track)
+            line = desk.rooms.circuit(document, ride, report)
             if line is None or origin is None:
                 return None
             return loop_of(line, origin, ride, wishes=wishes)

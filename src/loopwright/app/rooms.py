@@ -10,12 +10,14 @@ from datetime import date
 from typing import TYPE_CHECKING, Protocol
 
 from loopwright.jobs import Report
+from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc
 from loopwright.model.laps import LapSheet
 from loopwright.model.loops import FoundLoop, SavedLoop
+from loopwright.model.network import Network
 from loopwright.model.rider import LapPlan
 from loopwright.model.season import GroundMet
 from loopwright.model.track import CleanTrack, Ride
@@ -23,6 +25,7 @@ from loopwright.model.wishes import Question, Wishes
 
 if TYPE_CHECKING:
     from loopwright.loops.further import Further
+    from loopwright.loops.rings import Rings
 
 
 class Rooms(Protocol):
@@ -68,6 +71,12 @@ class Rooms(Protocol):
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """One lap of a ridden circuit."""
+
+    def circuit(self, document: Document, ride: Ride, report: Report = ...) -> Floats | None:
+        """Circuit that a ride repeats."""
+
+    def rings(self, network: Network, report: Report = ...) -> Rings:
+        """Loops a network holds."""
 
     def ground_met(
         self, document: Document, since: date, until: date, report: Report = ...

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from loopwright.errors import NoAnswerError
 from loopwright.model.arrays import Floats, Ints
@@ -109,6 +108,8 @@ def _grid(time: Floats, every_s: float) -> Floats:
 def _curve(time: Floats, xy: Floats, grid: Floats) -> Floats:
     if len(time) < 4:
         return np.column_stack([np.interp(grid, time, xy[:, k]) for k in (0, 1)])
+    from scipy.interpolate import CubicSpline  # brings all of scipy.optimize
+
     return np.asarray(CubicSpline(time, xy)(grid))
 
 

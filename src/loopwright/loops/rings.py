@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 from shapely import LineString, Point
 
@@ -19,6 +19,9 @@ from loopwright.geo.polyline import length_m
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import Ways
 from loopwright.model.network import Network, Stretch
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 LONGEST_M = 400.0
 """A longer connector is a trail of its own (our choice)."""
@@ -55,6 +58,8 @@ class Rings:
 
 def rings_of(network: Network) -> Rings:
     """Count the loops of ``network`` and look for a connector; closed stretches do not count."""
+    import networkx as nx  # 150 modules: none of them for a window that only takes the answer
+
     open_ = [s for s in network.stretches if s.ways is not Ways.CLOSED]
     graph: nx.MultiGraph[str] = nx.MultiGraph()
     for stretch in open_:
@@ -70,6 +75,8 @@ def rings_of(network: Network) -> Rings:
 
 def _lone(graph: nx.MultiGraph[str]) -> dict[frozenset[str], float]:
     """Stretches in no loop, by their two ends, with their metres."""
+    import networkx as nx
+
     simple = nx.Graph(graph)
     twice = [pair for pair in simple.edges if graph.number_of_edges(*pair) > 1]
     bridges = set(map(frozenset, nx.bridges(simple))) - set(map(frozenset, twice))
@@ -100,6 +107,8 @@ def _from(
     lone: dict[frozenset[str], float],
 ) -> Iterator[Connector]:
     """Connectors from a dead end to the nearest place of every stretch; its own is too near."""
+    import networkx as nx
+
     ways = nx.single_source_shortest_path(graph, end)
     for stretch in stretches:
         if stretch.start not in ways:
