@@ -176,3 +176,29 @@ def test_one_at_a_time_and_who_waits_can_be_cancelled(jobs: Jobs, qtbot: QtBot) 
     start(jobs, second, hold, "b")
     wait_until(qtbot, lambda: len(second.told) == 2)
     assert second.told[1] == ("done", "held")
+
+
+def test_endings_that_came_together_are_told_one_a_turn(jobs: Jobs, qtbot: QtBot) -> None:
+    """Between two of them the window paints: both together would be felt."""
+    heard = Heard()
+    for number in range(3):
+        start(jobs, heard, lambda _report, n=number: n, kind=str(number))
+    began = time.monotonic()
+    while not all(job.ticket.ending for job in jobs._live):
+        assert time.monotonic() - began < 10.0
+        time.sleep(0.001)
+    for told in range(1, 4):
+        jobs.poll()
+        assert heard.told == [("done", number) for number in range(told)]
+    assert not jobs.busy()
+
+
+def test_the_next_ending_does_not_wait_for_the_clock(jobs: Jobs, qtbot: QtBot) -> None:
+    heard = Heard()
+    for number in range(3):
+        start(jobs, heard, lambda _report: 1, kind=str(number))
+    jobs._timer.setInterval(60_000)
+    while not all(job.ticket.ending for job in jobs._live):
+        time.sleep(0.001)
+    jobs.poll()
+    wait_until(qtbot, lambda: len(heard.told) == 3)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -134,6 +136,25 @@ def test_pointing_at_the_map_and_the_profile_move_one_mark(qtbot: QtBot) -> None
             lambda: abs((window.map_pane.map.pointed or 0) - course.length_m / 2) < 5.0,
         )
         assert "km" in window.profile.words_at(window.map_pane.map.pointed)
+
+
+def test_the_profile_is_painted_anew_in_a_turn_of_its_own(qtbot: QtBot) -> None:
+    """Not while the window paints the map: both together would be felt."""
+    with window_on(ladder_document()) as opened:
+        profile, desk = looked_at(opened, qtbot).profile, opened.desk
+        profile.repaint()
+        kept = profile._picture.cacheKey()
+        assert desk.plan is not None
+        desk.plan = replace(desk.plan)
+        desk.plan_changed.emit()
+        profile.repaint()
+        assert profile._picture.cacheKey() == kept
+        wait_until(qtbot, lambda: profile._picture.cacheKey() != kept)
+        kept = profile._picture.cacheKey()
+        profile.resize(profile.width() - 40, profile.height())
+        profile.repaint()
+        assert profile._picture.cacheKey() != kept
+        assert profile._picture.width() == profile.width()
 
 
 def test_places_on_a_lap(qtbot: QtBot) -> None:

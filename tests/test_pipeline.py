@@ -61,6 +61,7 @@ def test_a_change_of_ground_matches_no_loop_again(monkeypatch: pytest.MonkeyPatc
     assert pipeline.terrain(painted) is not pipeline.terrain(first)
     assert pipeline.terrain(painted).network is pipeline.terrain(first).network
     assert pipeline.arcs(painted, kept) == arcs
+    assert pipeline.reports(painted) is pipeline.reports(first)
     assert "rock" in {s.surface for s in pipeline.terrain(painted).spans[stretch.id]}
 
 

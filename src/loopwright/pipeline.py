@@ -55,6 +55,7 @@ class Pipeline:
         """``run`` does what is compiled (fit, plan, laps); it may do so in another process."""
         self._built, self._run = built, run
         self._clean: Memo[tuple[CleanTrack, ...]] = Memo()
+        self._reports: Memo[tuple[CleanTrack, ...]] = Memo()
         self._network: Memo[Network] = Memo()
         self._memories: Memo[Memory] = Memo(keep=3)
         self._latest: tuple[Memory | None, Laid | None] = (None, None)
@@ -102,7 +103,8 @@ class Pipeline:
         """Clean rides whose reports also tell what of them the network does not show."""
         from loopwright.network import with_asides
 
-        return with_asides(self.clean(document, report), self.network(document, report))
+        tracks, network = self.clean(document, report), self.network(document, report)
+        return self._reports.get((tracks, network), lambda: with_asides(tracks, network))
 
     def _network_built(self, document: Document, report: Report) -> Network:
         if self._built is None:

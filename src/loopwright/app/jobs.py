@@ -165,6 +165,9 @@ class Jobs(QObject):
         self._timer = QTimer(self)
         self._timer.setInterval(POLL_MS)
         self._timer.timeout.connect(self.poll)
+        self._more = QTimer(self)
+        self._more.setSingleShot(True)
+        self._more.timeout.connect(self.poll)
 
     def start(
         self,
@@ -216,16 +219,22 @@ class Jobs(QObject):
         return None
 
     def poll(self) -> None:
-        """Collect what the jobs have to say. The timer calls this; tests may too."""
+        """Collect what jobs have to say, one ending a turn. The timer calls this; tests may too."""
         for job in tuple(self._live):
             ended = job.ticket.ending
             self._tell_best(job)
             if ended is not None:
                 self._live.remove(job)
                 _tell_ending(job, ended)
+                if not job.dropped and self._some_ended():
+                    self._more.start()  # the window paints in between
+                    break
         if not self._live:
             self._timer.stop()
         self.progressed.emit()
+
+    def _some_ended(self) -> bool:
+        return not self._closed and any(job.ticket.ending for job in self._live)
 
     def _tell_best(self, job: Job) -> None:
         for best in job.ticket.take_best():
@@ -236,6 +245,7 @@ class Jobs(QObject):
         """Cancel everything and wait; True if all threads came to rest in time."""
         self._closed = True
         self._timer.stop()
+        self._more.stop()
         for job in self._live:
             job.dropped = True
             job.ticket.stop()

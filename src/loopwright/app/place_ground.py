@@ -117,9 +117,10 @@ class GroundPlace(QStackedWidget):
         )
 
     def _cleaned(self, tracks: tuple[CleanTrack, ...]) -> None:
-        self.tracks = tracks
-        self.cleaned.emit(tracks)
-        self.refresh()
+        if tracks is not self.tracks:  # after a change of ground they are the same
+            self.tracks = tracks
+            self.cleaned.emit(tracks)
+            self.refresh()
 
     def refresh(self) -> None:
         """Show the document's rides, newest first."""

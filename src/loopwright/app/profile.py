@@ -32,7 +32,7 @@ from loopwright.app.map_marks import paint_numbered
 from loopwright.app.ticks import ticks, ticks_apart
 from loopwright.app.told import told
 from loopwright.app.words import say
-from loopwright.card.palette import FEATURE, blend, grade_words
+from loopwright.card.palette import blend, grade_words
 from loopwright.geo.sections import feature_name
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
@@ -62,14 +62,15 @@ class Profile(QWidget):
         super().__init__(parent)
         self.desk, self.look = desk, look
         self._pointed: float | None = None
-        self._shows: tuple[object, ...] | None = None
+        self._shows: tuple[object, ...] = ()
+        self._fits: tuple[object, ...] = ()
         self._picture = QPixmap()
         self.setAccessibleName(say("Profile of the lap"))
         self.setAccessibleDescription(say("Left and right move the mark along the lap"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setMinimumHeight(look.px(LEAST_PX))
-        soon = desk.turns.of(self.update)  # the map is painted first, what was asked in between
+        soon = desk.turns.of(self.refresh)  # the map is painted first, what was asked in between
         for signal in (desk.shown_changed, desk.plan_changed, desk.ridden.stretched_changed,
                        desk.told):  # fmt: skip
             signal.connect(soon)
@@ -131,16 +132,29 @@ class Profile(QWidget):
             self._paint_mark(painter, self.plot(), self.desk.course)
         painter.end()
 
-    def _still(self) -> QPixmap:
-        """Give all but the mark, painted anew only when something of it changed."""
-        desk = self.desk
-        shows = (desk.course, desk.plan, desk.ridden.lap_in_view, self.look, self.size(),
-                 self.devicePixelRatioF())  # fmt: skip
-        if self._shows is None or any(
-            a is not b and a != b for a, b in zip(shows, self._shows, strict=True)
+    def refresh(self) -> None:
+        """Show what the desk holds, painted here: in one event with the map it would be felt."""
+        if self._fits == self._room() and any(
+            a is not b for a, b in zip(self._held(), self._shows, strict=True)
         ):
-            self._shows, self._picture = shows, self._painted()
+            self._paint_still()
+        self.update()
+
+    def _held(self) -> tuple[object, ...]:
+        desk = self.desk
+        return (desk.course, desk.plan, desk.ridden.lap_in_view)
+
+    def _room(self) -> tuple[object, ...]:
+        return (self.look, self.size(), self.devicePixelRatioF())
+
+    def _still(self) -> QPixmap:
+        """Give all but the mark as it was painted last, painted anew only for another room."""
+        if self._fits != self._room():
+            self._paint_still()
         return self._picture
+
+    def _paint_still(self) -> None:
+        self._shows, self._fits, self._picture = self._held(), self._room(), self._painted()
 
     def _painted(self) -> QPixmap:
         ratio = self.devicePixelRatioF()
@@ -303,11 +317,6 @@ def feature_at(course: Course, lap_m: float) -> CourseFeature | None:
     """Shortest feature at a lap metre, None between features."""
     here = [f for f in course.features if f.from_m <= lap_m <= f.to_m]
     return min(here, key=lambda f: f.to_m - f.from_m) if here else None
-
-
-def feature_words(feature: CourseFeature) -> str:
-    """Kind of a feature as it is called."""
-    return say(FEATURE[feature.kind].words)
 
 
 def height_span(course: Course) -> tuple[float, float]:
