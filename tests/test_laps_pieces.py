@@ -13,8 +13,8 @@ import pytest
 from laps_help import record, ride_loop, track_of
 from loopwright.laps import find_circuit
 from loopwright.laps.climbs import UPHILL, _clock, _ridden, _torque, _weighted
-from loopwright.laps.follow import SLACK_M, WOBBLE_SHARE, _joined, _over_gap
-from loopwright.laps.gates import AT_GATE_M, REST_S, arrive_s, leave_s, spans_of
+from loopwright.laps.follow import SLACK_M, WOBBLE_SHARE, Break, _joined, _over_gap
+from loopwright.laps.gates import AT_GATE_M, REST_S, arrive_s, in_few_words, leave_s, spans_of
 from loopwright.laps.kernels import FASTEST_MPS, best_way
 from loopwright.laps.sections import _slope
 from loopwright.laps.timing import Timed
@@ -91,6 +91,21 @@ def test_spans_from_gate_to_gate_and_what_is_left() -> None:
     assert spans[-1].note == "100 of 300 m"
 
 
+def test_many_gaps_of_a_lap_are_told_as_one_sum() -> None:
+    """12 gaps of 5 s over 20 m make 60 s over 240 m; what spoils a lap is told by itself."""
+    gaps = [Break(from_m=50.0 * n, to_m=50.0 * n + 20.0, words=f"gap {n}", spoils=False,
+                  silent_s=5.0) for n in range(12)]  # fmt: skip
+    left = Break(from_m=620.0, to_m=640.0, words="left the loop for 90 m")
+    assert in_few_words([]) == []
+    assert in_few_words([gaps[0], left, gaps[1]]) == ["gap 0", left.words, "gap 1"]
+    whole = "60 s not recorded over 240 m in 12 gaps"
+    assert in_few_words([*gaps[:6], left, *gaps[6:]]) == [left.words, whole]
+    whole_lap, *_ = spans_of(replace(STEADY, breaks=tuple(gaps)), 1000.0)
+    assert (whole_lap.note, whole_lap.complete) == (whole, True)
+    piece = spans_of(replace(STEADY, breaks=tuple(gaps)), 700.0)[-1]
+    assert piece.note == "300 of 700 m"
+
+
 def matched(*, metres: list[float], run: list[float], silent: float = 0.0) -> Any:
     """Two or more samples on a loop of 1,000 m, as the lap finder holds them."""
 
@@ -141,6 +156,7 @@ def test_a_break_in_the_recording(*, step: float, ridden: float, spoils: bool | 
     assert (None if broken is None else broken.spoils) is spoils
     if broken is not None:
         assert broken.words == f"10 s not recorded over {step:.0f} m"
+        assert broken.silent_s == (0.0 if broken.spoils else 10.0)
 
 
 def lap(*edges: float, way: Way = Way.FORWARD, complete: bool = True) -> Lap:

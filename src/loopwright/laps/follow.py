@@ -39,12 +39,16 @@ ride is a cut or a detour: 33 m at an error of 3 m."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Break:
-    """Something amiss between progress ``from_m`` and ``to_m`` of a chain, in plain words."""
+    """Something amiss between progress ``from_m`` and ``to_m`` of a chain, in plain words.
+
+    ``silent_s`` is what was not recorded in a gap that can be bridged.
+    """
 
     from_m: float
     to_m: float
     words: str
     spoils: bool = True
+    silent_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,7 +200,10 @@ def _over_gap(
     if step > 2.0:
         words = f"{silent:.0f} s not recorded over {step:.0f} m"
         fits = step <= FASTEST_MPS * silent + SLACK_M and ridden - SLACK_M <= step
-        return step, Break(from_m=done_m, to_m=done_m + step, words=words, spoils=not fits)
+        return step, Break(
+            from_m=done_m, to_m=done_m + step, words=words, spoils=not fits,
+            silent_s=silent if fits else 0.0,
+        )  # fmt: skip
     return step, None
 
 

@@ -6,17 +6,21 @@ either end. Promises: a span is complete only if the whole loop was followed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor
 
 import numpy as np
 
+from loopwright.laps.follow import Break
 from loopwright.laps.timing import Timed
 
 AT_GATE_M = 12.0
 """A ride begun or ended this near the gate began or ended at it: four times a 3 m error."""
 SHORTEST_M = 50.0
 """Shorter unfinished pieces of a lap are not worth a line."""
+GAPS_TOLD = 2
+"""Of more gaps in one lap only the sum is told (our choice): nobody reads a list of twenty."""
 REST_S = 20.0
 LAST_S = 8.0
 
@@ -48,6 +52,17 @@ def spans_of(chain: Timed, length_m: float) -> list[Span]:
     return spans
 
 
+def in_few_words(breaks: Sequence[Break]) -> list[str]:
+    """Say what was amiss in a lap; more than two gaps that were bridged come as one sum, last."""
+    gaps = [one for one in breaks if one.silent_s > 0]
+    if len(gaps) <= GAPS_TOLD:
+        return [one.words for one in breaks]
+    silent_s = sum(one.silent_s for one in gaps)
+    over_m = sum(one.to_m - one.from_m for one in gaps)
+    whole = f"{silent_s:.0f} s not recorded over {over_m:.0f} m in {len(gaps)} gaps"
+    return [*(one.words for one in breaks if one.silent_s == 0), whole]
+
+
 def _whole_span(chain: Timed, length_m: float, turn: int) -> Span:
     start_m, end_m = turn * length_m, (turn + 1) * length_m
     notes = [one for one in chain.breaks if one.from_m < end_m and one.to_m > start_m]
@@ -58,12 +73,12 @@ def _whole_span(chain: Timed, length_m: float, turn: int) -> Span:
         start_s=leave_s(chain, start_m),
         end_s=arrive_s(chain, end_m),
         complete=not any(one.spoils for one in notes),
-        note="; ".join(one.words for one in notes),
+        note="; ".join(in_few_words(notes)),
     )
 
 
 def _open_span(chain: Timed, length_m: float, from_m: float, to_m: float) -> Span:
-    notes = [one.words for one in chain.breaks if one.from_m < to_m and one.to_m > from_m]
+    notes = [one for one in chain.breaks if one.from_m < to_m and one.to_m > from_m]
     part = f"{to_m - from_m:.0f} of {length_m:.0f} m"
     at_gate = abs(from_m / length_m - round(from_m / length_m)) * length_m < 1e-3
     return Span(
@@ -73,7 +88,7 @@ def _open_span(chain: Timed, length_m: float, from_m: float, to_m: float) -> Spa
         start_s=leave_s(chain, from_m) if at_gate else float(chain.time_s[0]),
         end_s=float(chain.time_s[-1]) if at_gate else arrive_s(chain, to_m),
         complete=False,
-        note="; ".join([part, *notes]),
+        note="; ".join([part, *in_few_words(notes)]),
     )
 
 
