@@ -21,6 +21,7 @@ from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.crowd import Crowd
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.heights import levelled
+from loopwright.network.onward import tie_onward
 from loopwright.network.pairs import abreast
 from loopwright.network.place import place_junctions
 from loopwright.network.plots import Pairs
@@ -189,6 +190,9 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs) -> tuple[Web, Aligned]:
     for changed in (tie_turns, unzip):
         if changed(web, samples, aligned, ele):
             mend(web)
+    if tie_onward(web, samples, aligned, ele):
+        mend(web)
+        _settled(view, web, aligned, parted)
     return web, aligned
 
 
@@ -198,8 +202,14 @@ def _lines(view: _View, aligned: Aligned, pairs: Pairs, parted: Bools) -> Web:
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
     web = weave(runs, np.column_stack((aligned.xy, ele)))
     mend(web)
-    if not web.lines:
-        return web
+    if web.lines:
+        _settled(view, web, aligned, parted)
+    return web
+
+
+def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:
+    """Drop what errors explain, until nothing more goes."""
+    samples, ele = view.samples, view.ele
     usual = float(np.median(view.errors))
     grain_m = float(np.median(samples.spacing[samples.piece]))
     for _ in range(MOST_ROUNDS):
@@ -212,7 +222,6 @@ def _lines(view: _View, aligned: Aligned, pairs: Pairs, parted: Bools) -> Web:
         if not strays + untwin(web, usual, grain_m, wander):
             break
         mend(web)
-    return web
 
 
 def placed(web: Web) -> None:
