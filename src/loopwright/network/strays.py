@@ -15,6 +15,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
+from loopwright.network.passes import LAP_SHARE
 from loopwright.network.shadows import BESIDE_SHARE, LONE, STRONG, Boxes, beside
 from loopwright.network.stations import stations_of
 from loopwright.network.wander import WANDERS_M
@@ -66,7 +67,8 @@ def drop_strays(web: Web, sigma: float, wander_m: float = 0.0) -> int:
             continue
         strand_m = sight.strand_m(number)
         reach_m = strand_m or sight.swing_m(number, swing_m)
-        if reach_m and _spare(web, number, reach_m, loose=strand_m > 0 or sight.errs(number)):
+        loose = strand_m > 0 or sight.errs(number) or swing_m == SWINGS_M[1]
+        if reach_m and _spare(web, number, reach_m, loose=loose):
             web.drop_line(number)
             dropped += 1
     return dropped
@@ -130,7 +132,8 @@ class _Sight:
     def swing_m(self, number: int, swing_m: float) -> float:
         """Tell the same of one pass beside a crowd, whatever its own error."""
         line, far = self.web.lines[number], swing_m > SWINGS_M[0]
-        if line.passes > LONE:
+        loose = 1 in {self.web.degree(line.a), self.web.degree(line.b)}
+        if line.passes > (LONE + LAP_SHARE if far and loose else LONE):
             return 0.0
         crowd = self._stronger(number, swing_m, CROWDS[far])
         if not crowd:
