@@ -104,7 +104,7 @@ class _Sight:
     def strand_m(self, number: int) -> float:
         """How far errors reach from the stronger lines that explain a line; 0 if none do."""
         reach_m = self._reach_m(number)
-        near = self._stronger(number, reach_m[:, None], STRONG) if reach_m.any() else []
+        near = self._stronger(number, reach_m[:, None], 0.0) if reach_m.any() else []
         reach_m = reach_m[[self.boxes.row[k] for k in near]]
         return float(reach_m.max()) if near and self._within(number, near, reach_m) else 0.0
 
@@ -116,7 +116,15 @@ class _Sight:
         agreed = np.maximum(passes if line.worse > ROUGH else line.passes, 1.0)
         share = 1.0 / agreed + 1.0 / np.maximum(self.passes, 1.0)
         most_m = np.minimum(STRAY_MOST_M * times ** (1 / TAIL), FURTHEST_M)
-        return np.asarray(np.minimum(self._tail_m(number, passes) * np.sqrt(share), most_m))
+        tail_m = np.where(
+            self.passes >= STRONG, self._tail_m(number, passes), self._rough_m(number)
+        )
+        return np.asarray(np.minimum(tail_m * np.sqrt(share), most_m))
+
+    def _rough_m(self, number: int) -> float:
+        """How far errors part two passes of one trail in shade, for one pass; 0 elsewhere."""
+        worse = self.web.lines[number].worse
+        return STRAY_ERRORS * self.sigma * worse * 2**0.5 if worse > ROUGH else 0.0
 
     def _tail_m(self, number: int, passes: Floats) -> Floats:
         """How far a line of so many ``passes`` may lie off by error; 0 where receivers do well."""
@@ -126,8 +134,8 @@ class _Sight:
             [passes < most for most, _ in POOR_ERRORS], [errors for _, errors in POOR_ERRORS], 0.0
         )
         furthest = np.maximum(1.0 / np.maximum(passes, FEWEST), 1.0) ** (1 / TAIL)
-        rough_m = STRAY_ERRORS * self.sigma * line.worse * 2**0.5 if line.worse > ROUGH else 0.0
-        return np.asarray(np.maximum(poor * errors * furthest * line.error_m, rough_m))
+        stray_m = poor * errors * furthest * line.error_m
+        return np.asarray(np.maximum(stray_m, self._rough_m(number)))
 
     def swing_m(self, number: int, swing_m: float) -> float:
         """Tell the same of one pass beside a crowd, whatever its own error."""
