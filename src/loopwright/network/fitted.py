@@ -21,6 +21,7 @@ from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.crowd import Crowd
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.heights import levelled
+from loopwright.network.knots import drop_knots
 from loopwright.network.onward import tie_onward
 from loopwright.network.pairs import abreast
 from loopwright.network.place import place_junctions
@@ -219,7 +220,7 @@ def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:
         )  # fmt: skip
         wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
         strays = drop_strays(web, usual, wander) + drop_shadows(web, usual)
-        if not strays + untwin(web, usual, grain_m, wander):
+        if not strays + untwin(web, usual, grain_m, wander) + drop_knots(web, wander):
             break
         mend(web)
 

@@ -8,13 +8,13 @@ by another way.
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Sequence
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
+from loopwright.network.detours import way_round
 from loopwright.network.passes import LAP_SHARE
 from loopwright.network.shadows import BESIDE_SHARE, LONE, STRONG, Boxes, beside
 from loopwright.network.stations import stations_of
@@ -176,22 +176,4 @@ def _spare(web: Web, number: int, reach_m: float, *, loose: bool) -> bool:
         return True
     if loose and 1 in {web.degree(line.a), web.degree(line.b)}:
         return True
-    return _way_round(web, number, DETOUR * line.length_m + 2 * reach_m)
-
-
-def _way_round(web: Web, number: int, most_m: float) -> bool:
-    """Tell whether another way of at most ``most_m`` joins a line's ends."""
-    start, goal = web.lines[number].a, web.lines[number].b
-    best = {start: 0.0}
-    heap = [(0.0, start)]
-    while heap:
-        run_m, node = heapq.heappop(heap)
-        if node == goal:
-            return True
-        for other in sorted(web.at[node] - {number}):
-            line = web.lines[other]
-            to, far_m = line.b if line.a == node else line.a, run_m + line.length_m
-            if far_m <= most_m and far_m < best.get(to, np.inf):
-                best[to] = far_m
-                heapq.heappush(heap, (far_m, to))
-    return False
+    return way_round(web, number, DETOUR * line.length_m + 2 * reach_m) is not None
