@@ -188,11 +188,14 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs) -> tuple[Web, Aligned]:
     if parted.any():
         pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
         web = _lines(view, aligned, pairs, parted)
-    for changed in (tie_turns, unzip):
-        if changed(web, samples, aligned, ele):
-            mend(web)
-    if tie_onward(web, samples, aligned, ele):
-        mend(web)
+    for changes in ((tie_turns, unzip, tie_onward), (tie_onward,)):
+        changed = 0
+        for change in changes:
+            if change(web, samples, aligned, ele):
+                mend(web)
+                changed += 1
+        if not changed:
+            break
         _settled(view, web, aligned, parted)
     return web, aligned
 
