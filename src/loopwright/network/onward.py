@@ -30,8 +30,6 @@ RUN_ROWS = 4
 """Riding that shows which line a ride is on, in samples: less is a slip of the matching."""
 LEAST, TURNED = 2, 0.5
 """Rides that must go on, and how many for each of them may have turned or stopped."""
-SPOT_M = 8.0
-""" """
 TIE_M = 30.0
 """Lines farther off are not met."""
 
@@ -116,21 +114,24 @@ def _tied(web: Web, node: int, spots: Floats) -> bool:
     """Tie a node to the nearest of the lines that ``spots`` ``(k, 3)`` lie on."""
     if web.degree(node) != 1:
         return False
-    numbers = [k for k in sorted(web.lines) if k not in web.at[node]]
-    if not numbers:
+    here = web.nodes[node][:2]
+    reached = []
+    for number in _under(web, spots, web.at[node]):
+        far = np.hypot(*(web.lines[number].xyz[:, :2] - here).T)
+        reached.append((float(far.min()), number, int(far.argmin())))
+    if not reached or min(reached)[0] > TIE_M:
         return False
-    here = web.nodes[node]
-    table = stations_of([web.lines[k].xyz for k in numbers])
-    gap, row = cKDTree(table.xyz[:, :2]).query(spots[:, :2])
-    best = None
-    for k in np.unique(table.line[row[gap <= SPOT_M]]).tolist():
-        xyz = web.lines[numbers[k]].xyz
-        far = np.hypot(*(xyz[:, :2] - here[:2]).T)
-        vertex = int(far.argmin())
-        level = not abs(xyz[vertex, 2] - here[2]) > BRIDGE_M
-        if level and far[vertex] <= TIE_M and (best is None or far[vertex] < best[0]):
-            best = far[vertex], numbers[k], vertex
-    if best is None:
-        return False
-    web.merge_nodes(web.node_at(best[1], best[2]), node)
+    _, number, vertex = min(reached)
+    web.merge_nodes(web.node_at(number, vertex), node)
     return True
+
+
+def _under(web: Web, spots: Floats, but: set[int]) -> list[int]:
+    """Lines that places lie on, on their level; ``but`` are not looked at."""
+    numbers = [k for k in sorted(web.lines) if k not in but]
+    table = stations_of([web.lines[k].xyz for k in numbers])
+    if len(table) == 0:
+        return []
+    gap, row = cKDTree(table.xyz[:, :2]).query(spots[:, :2])
+    level = ~(np.abs(table.xyz[row, 2] - spots[:, 2]) > BRIDGE_M)
+    return [numbers[k] for k in np.unique(table.line[row[(gap <= REACH_M) & level]]).tolist()]
