@@ -16,6 +16,8 @@ def way_round(web: Web, number: int, most_m: float) -> list[int] | None:
     None where there is none of at most ``most_m``; empty for a ring.
     """
     goal, start = web.lines[number].a, web.lines[number].b
+    if most_m < 0:
+        return None
     best: dict[int, float] = {start: 0.0}
     by: dict[int, tuple[int, int]] = {}
     heap = [(0.0, start)]

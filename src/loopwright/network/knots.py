@@ -2,7 +2,8 @@
 
 Gets a web with its passes counted. A receiver on somebody on foot strays aside and comes back
 within a hundred metres: rides of one trail part and meet again, mostly where trails fork. Promises:
-lines told apart by their passes stay, and so do wide loops that several walked.
+trails told apart by their passes stay, but for loops too short to tell them; so do wide loops that
+several walked.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.network.detours import way_round
+from loopwright.network.spans import LENGTHS_M
 from loopwright.network.wander import WANDERS_M
 from loopwright.network.web import Web
 
@@ -31,9 +33,8 @@ def drop_knots(web: Web, wander_m: float) -> int:
     order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
     for number in order if most_m > 0 else ():
         line = web.lines[number]
-        if line.parted or line.length_m >= most_m:
-            continue
-        way = way_round(web, number, most_m - line.length_m)
+        bound_m = min(most_m, 2 * LENGTHS_M[0]) if line.parted else most_m
+        way = way_round(web, number, bound_m - line.length_m)
         if way is None:
             continue
         if line.passes < FEW or _width_m(web, number, way) < WIDE_M:

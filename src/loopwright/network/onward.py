@@ -61,7 +61,8 @@ class _Run:
 
 def tie_onward(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
     """Tie loose ends that rides go on from to the line they go on by; gives how many."""
-    loose = [end for node in sorted(web.nodes) if web.degree(node) == 1 for end in web.ends_at(node)]
+    tips = [node for node in sorted(web.nodes) if web.degree(node) == 1]
+    loose = [end for node in tips for end in web.ends_at(node)]
     if not loose:
         return 0
     told = {end: _Told() for end in loose}
@@ -78,7 +79,8 @@ def _runs(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Iterator
     place = table.dist[near.station] + near.forth
     line = table.line[near.station]
     length = table.dist[table.first[1:] - 1]
-    for a, b in zip(*(rows.tolist() for rows in runs_on(table, near, samples, aligned.head)), strict=True):
+    first, last = runs_on(table, near, samples, aligned.head)
+    for a, b in zip(first.tolist(), last.tolist(), strict=True):
         if b - a + 1 < RUN_ROWS:
             continue
         number, rest = numbers[int(line[a])], length[line[a]] - place[[a, b]]
