@@ -134,6 +134,7 @@ def _under(web: Web, spots: Floats, but: set[int]) -> list[int]:
     table = stations_of([web.lines[k].xyz for k in numbers])
     if len(table) == 0:
         return []
-    gap, row = cKDTree(table.xyz[:, :2]).query(spots[:, :2])
+    found = cKDTree(table.xyz[:, :2]).query(spots[:, :2])
+    gap, row = np.asarray(found[0]), np.asarray(found[1])
     level = ~(np.abs(table.xyz[row, 2] - spots[:, 2]) > BRIDGE_M)
     return [numbers[k] for k in np.unique(table.line[row[(gap <= REACH_M) & level]]).tolist()]

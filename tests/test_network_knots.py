@@ -1,0 +1,125 @@
+"""Where rides wander, small loops are errors; trails told apart and wide loops stay."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.model.arrays import Floats
+from loopwright.network.detours import way_round
+from loopwright.network.knots import drop_knots
+from loopwright.network.web import Web
+
+FOOT_M, WHEEL_M = 2.1, 1.6
+"""How far somebody on foot wanders, and a rider."""
+
+
+def bow(from_x: float, to_x: float, by_y: float) -> Floats:
+    """A line between two places on the x axis, bowed out to ``by_y``."""
+    share = np.linspace(0.0, 1.0, 21)
+    xy = np.column_stack((from_x + share * (to_x - from_x), by_y * np.sin(np.pi * share)))
+    return np.column_stack((xy, np.zeros(21)))
+
+
+def web_of(*lines: tuple[int, int, Floats, float]) -> Web:
+    """Lines (node, node, places, passes)."""
+    web = Web()
+    for a, b, xyz, passes in lines:
+        web.add_node(a, xyz[0])
+        web.add_node(b, xyz[-1])
+        web.add_line(a, b, xyz, passes)
+    return web
+
+
+def bubble(length: float, by_y: float, passes: tuple[float, float] = (6.0, 5.0)) -> Web:
+    """A trail that shows as two for ``length`` metres, and its ends."""
+    return web_of(
+        (0, 1, bow(-100.0, 0.0, 0.0), 10.0),
+        (1, 2, bow(0.0, length, by_y), passes[0]),
+        (1, 2, bow(0.0, length, -by_y), passes[1]),
+        (2, 3, bow(length, length + 100.0, 0.0), 10.0),
+    )
+
+
+@pytest.mark.parametrize(
+    ("length", "wander_m", "gone"),
+    [(80.0, FOOT_M, 1), (100.0, FOOT_M, 0), (80.0, WHEEL_M, 0), (40.0, 1.85, 1), (50.0, 1.85, 0)],
+)
+def test_a_loop_is_doubtful_below_a_length_that_grows_with_wandering(
+    length: float, wander_m: float, gone: int
+) -> None:
+    web = bubble(length, 3.0)
+    assert drop_knots(web, wander_m) == gone
+    assert len(web.lines) == 4 - gone
+
+
+def test_the_line_fewer_walked_goes() -> None:
+    web = bubble(60.0, 5.0, (4.0, 9.0))
+    drop_knots(web, FOOT_M)
+    assert sorted(line.passes for line in web.lines.values()) == [9.0, 10.0, 10.0]
+
+
+@pytest.mark.parametrize(("passes", "gone"), [((6.0, 5.0), 0), ((6.0, 3.0), 1)])
+def test_a_wide_loop_stays_when_several_walked_all_of_it(
+    passes: tuple[float, float], gone: int
+) -> None:
+    # Two half circles of 28 m radius: 176 m round, 28 m wide by area against half the length.
+    angle = np.linspace(0.0, np.pi, 41)
+    half = np.column_stack((28.0 * (1 - np.cos(angle)), 28.0 * np.sin(angle), np.zeros(41)))
+    web = web_of(
+        (0, 1, bow(-100.0, 0.0, 0.0), 10.0),
+        (1, 2, half, passes[0]),
+        (1, 2, half * [1.0, -1.0, 1.0], passes[1]),
+        (2, 3, bow(56.0, 150.0, 0.0), 10.0),
+    )
+    assert drop_knots(web, FOOT_M) == gone
+
+
+@pytest.mark.parametrize(("length", "gone"), [(50.0, 1), (70.0, 0)])
+def test_trails_told_apart_stay_where_there_is_room_to_tell_them(length: float, gone: int) -> None:
+    web = bubble(length, 5.0)
+    for line in web.lines.values():
+        line.parted = True
+    assert drop_knots(web, FOOT_M) == gone
+
+
+def test_a_triangle_at_a_fork_loses_its_weakest_side() -> None:
+    a, b, c = np.zeros(3), np.array([40.0, 0.0, 0.0]), np.array([20.0, 24.0, 0.0])
+    sides = [(1, 2, a, b, 7.0), (2, 3, b, c, 3.0), (3, 1, c, a, 6.0)]
+    out = [(1, 4, a, np.array([-90.0, -30.0, 0.0])), (2, 5, b, np.array([150.0, -30.0, 0.0])),
+           (3, 6, c, np.array([20.0, 150.0, 0.0]))]  # fmt: skip
+    web = web_of(
+        *((one, two, np.linspace(p, q, 9), passes) for one, two, p, q, passes in sides),
+        *((one, two, np.linspace(p, q, 9), 9.0) for one, two, p, q in out),
+    )
+    assert drop_knots(web, FOOT_M) == 1
+    assert 3.0 not in {line.passes for line in web.lines.values()}
+    assert drop_knots(web, FOOT_M) == 0
+
+
+@pytest.mark.parametrize(("radius", "gone"), [(14.0, 1), (29.0, 0), (40.0, 0)])
+def test_a_ring_at_one_fork_is_a_loop_too(radius: float, gone: int) -> None:
+    angle = np.linspace(0.0, 2 * np.pi, 81)
+    ring = radius * np.column_stack((1 - np.cos(angle), np.sin(angle), np.zeros(81)))
+    web = web_of((0, 1, bow(-100.0, 0.0, 0.0), 10.0), (1, 1, ring, 6.0))
+    assert drop_knots(web, FOOT_M) == gone
+
+
+def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:
+    web = web_of(
+        (0, 1, bow(0.0, 50.0, 0.0), 1.0),
+        (1, 2, bow(50.0, 90.0, 0.0), 1.0),
+        (0, 2, bow(0.0, 90.0, 40.0), 1.0),
+        (1, 2, bow(50.0, 90.0, 30.0), 1.0),
+    )
+    assert way_round(web, 0, 400.0) == [1, 2]
+    size = web.lines[1].length_m + web.lines[2].length_m
+    assert way_round(web, 0, size + 0.01) == [1, 2]
+    assert way_round(web, 0, size - 0.01) is None
+    assert way_round(web, 0, -1.0) is None
+    web.drop_line(1)
+    assert way_round(web, 0, 400.0) == [3, 2]
+    web.drop_line(3)
+    assert way_round(web, 0, 1e9) is None
+    ring = web_of((0, 0, bow(0.0, 0.0, 5.0), 1.0))
+    assert way_round(ring, 0, 10.0) == []

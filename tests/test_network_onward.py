@@ -1,0 +1,121 @@
+"""An end at which rides only come by is no end; where one turns or stops, it is one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.model.arrays import Floats
+from loopwright.network.attract import Aligned
+from loopwright.network.onward import tie_onward
+from loopwright.network.samples import gather
+from loopwright.network.web import Web
+from network_help import cleaned, recorded
+from test_network_turns import by_way_of, web_of
+
+ROAD = by_way_of((-200.0, 0.0), (200.0, 0.0))
+SPUR = by_way_of((0.0, 120.0), (0.0, 12.0))
+"""A line that ends 12 m short of the road."""
+ON = by_way_of((0.0, 118.0), (0.0, 10.0), (12.0, 0.0), (150.0, 0.0))
+BACK = by_way_of((0.0, 118.0), (0.0, 14.0), (1.0, 14.0), (1.0, 118.0))
+STOP = by_way_of((0.0, 118.0), (0.0, 14.0))
+
+
+def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
+    tracks = [recorded(xy, start=1.9e9 + 91_234.0 * k, ele=ele) for k, xy in enumerate(rides)]
+    samples = gather(cleaned(tracks))
+    return tie_onward(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+
+
+@pytest.mark.parametrize(
+    ("rides", "ties"),
+    [
+        ((ON, ON), 1),
+        ((ON[::-1], ON), 1),
+        ((ON[::-1], ON[::-1]), 1),
+        ((ON,), 0),
+        ((ON, ON, BACK), 1),
+        ((ON, ON, BACK, BACK), 0),
+        ((ON, ON, STOP), 1),
+        ((ON, ON, STOP, STOP), 0),
+        ((ON, ON, STOP[::-1], STOP[::-1]), 0),
+        ((BACK, BACK), 0),
+    ],
+)
+def test_an_end_is_tied_where_two_rides_go_on_and_few_turn_or_stop(
+    rides: tuple[Floats, ...], ties: int
+) -> None:
+    web = web_of(SPUR, ROAD)
+    assert tied(web, *rides) == ties
+    degrees = sorted(web.degree(node) for node in web.nodes)
+    assert degrees == ([1, 1, 1, 3] if ties else [1, 1, 1, 1])
+
+
+def test_it_is_tied_to_the_nearest_place_of_the_line_they_go_on_by() -> None:
+    web = web_of(SPUR, ROAD)
+    tied(web, ON, ON)
+    (fork,) = (node for node in web.nodes if web.degree(node) == 3)
+    assert web.nodes[fork][:2] == pytest.approx([0.0, 0.0], abs=2.1)
+
+
+@pytest.mark.parametrize(("short_m", "ties"), [(28.0, 1), (34.0, 0)])
+def test_lines_too_far_off_are_not_met(short_m: float, ties: int) -> None:
+    web = web_of(by_way_of((0.0, 150.0), (0.0, short_m)), ROAD)
+    way = by_way_of((0.0, 148.0), (0.0, 6.0), (6.0, 0.0), (150.0, 0.0))
+    assert tied(web, way, way) == ties
+
+
+def test_a_bridge_above_is_not_met() -> None:
+    low = web_of(SPUR, ROAD)
+    high = web_of(SPUR, ROAD, heights=(100.0, 106.0))
+    assert (tied(low, ON, ON), tied(high, ON, ON)) == (1, 0)
+
+
+def test_a_slip_onto_a_line_for_three_samples_is_no_riding_on() -> None:
+    across = by_way_of((0.0, 118.0), (0.0, -160.0))
+    web = web_of(SPUR, ROAD)
+    assert tied(web, across, across) == 0
+
+
+def test_where_a_ride_goes_far_from_all_lines_nothing_is_told() -> None:
+    far = by_way_of(
+        (0.0, 118.0), (0.0, 14.0), (-130.0, 60.0), (-130.0, 0.0), (0.0, 0.0), (150.0, 0.0)
+    )
+    assert tied(web_of(SPUR, ROAD), far, far) == 0
+
+
+def test_two_ends_are_tied_in_one_go_each_to_its_own_place() -> None:
+    other = SPUR + np.array([80.0, 0.0])
+    web = Web()
+    for k, xy in enumerate((SPUR, ROAD, other)):
+        xyz = np.column_stack((xy, np.full(len(xy), 100.0)))
+        web.add_node(2 * k, xyz[0])
+        web.add_node(2 * k + 1, xyz[-1])
+        web.add_line(2 * k, 2 * k + 1, xyz)
+    shift = ON + np.array([80.0, 0.0])
+    assert tied(web, ON, ON, shift, shift) == 2
+    forks = sorted(web.nodes[node][0] for node in web.nodes if web.degree(node) == 3)
+    assert forks == pytest.approx([0.0, 80.0], abs=4.1)
+
+
+def test_ends_that_meet_each_other_are_tied_once() -> None:
+    # Two halves of one trail, a gap between them: what is tied first is an end no more.
+    one, two = by_way_of((-150.0, 0.0), (-8.0, 0.0)), by_way_of((8.0, 0.0), (150.0, 0.0))
+    through = by_way_of((-148.0, 0.0), (148.0, 0.0))
+    web = web_of(one, two)
+    assert tied(web, through, through) == 1
+    assert sorted(web.degree(node) for node in web.nodes) == [1, 1, 2]
+
+
+def test_a_web_without_loose_ends_or_other_lines_stays() -> None:
+    ring = Web()
+    ring.add_node(0, np.zeros(3))
+    angle = np.linspace(0.0, 2 * np.pi, 60)
+    circle = 60.0 * np.column_stack((np.sin(angle), 1.0 - np.cos(angle)))
+    ring.add_line(0, 0, np.column_stack((circle, np.zeros(60))))
+    assert tied(ring, circle, circle, ele=0.0) == 0
+    alone = Web()
+    alone.add_node(0, np.array([0.0, 120.0, 100.0]))
+    alone.add_node(1, np.array([0.0, 12.0, 100.0]))
+    alone.add_line(0, 1, np.column_stack((SPUR, np.full(len(SPUR), 100.0))))
+    assert tied(alone, ON, ON) == 0
