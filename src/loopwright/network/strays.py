@@ -140,8 +140,7 @@ class _Sight:
     def swing_m(self, number: int, swing_m: float) -> float:
         """Tell the same of one pass beside a crowd, whatever its own error."""
         line, far = self.web.lines[number], swing_m > SWINGS_M[0]
-        loose = 1 in {self.web.degree(line.a), self.web.degree(line.b)}
-        if line.passes > (LONE + LAP_SHARE if far and loose else LONE):
+        if line.passes > (LONE + LAP_SHARE if far and self._loose(number) else LONE):
             return 0.0
         crowd = self._stronger(number, swing_m, CROWDS[far])
         if not crowd:
@@ -161,6 +160,11 @@ class _Sight:
         for other, reach in zip(others, reach_m.tolist(), strict=True):
             near |= np.isfinite(self._tree(other).query(mine, distance_upper_bound=reach)[0])
         return bool(near.mean() >= BESIDE_SHARE)
+
+    def _loose(self, number: int) -> bool:
+        """Tell whether a line ends in nothing."""
+        line = self.web.lines[number]
+        return 1 in {self.web.degree(line.a), self.web.degree(line.b)}
 
     def _tree(self, number: int) -> cKDTree:
         """Places every few metres along a line."""

@@ -22,21 +22,27 @@ POINTS = 33
 def close_tips(web: Web) -> int:
     """Lay narrow loops that hang on one other line along their middle; gives how many."""
     loops = [number for number, line in sorted(web.lines.items()) if line.a == line.b]
-    return sum(_closed(web, number) for number in loops)
+    narrow = [number for number in loops if _narrow(web, number)]
+    for number in narrow:
+        close_tip(web, number)
+    return len(narrow)
 
 
-def _closed(web: Web, number: int) -> bool:
+def _narrow(web: Web, number: int) -> bool:
     line = web.lines[number]
-    if web.degree(line.a) != 3:
-        return False
     out, back = _ways(line.xyz)
-    if float(np.hypot(*(out - back)[:, :2].T).mean()) >= NARROW_M:
-        return False
+    wide_m = float(np.hypot(*(out - back)[:, :2].T).mean())
+    return web.degree(line.a) == 3 and wide_m < NARROW_M
+
+
+def close_tip(web: Web, number: int) -> None:
+    """Lay a loop along its middle, from its node to its far end."""
+    line = web.lines[number]
+    out, back = _ways(line.xyz)
     node, tip = line.a, web.new_node()
     web.add_node(tip, (out[-1] + back[-1]) / 2)
     web.add_line(node, tip, (out + back) / 2, line.passes)
     web.drop_line(number)
-    return True
 
 
 def _ways(xyz: Floats) -> tuple[Floats, Floats]:
