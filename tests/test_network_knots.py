@@ -97,12 +97,28 @@ def test_a_triangle_at_a_fork_loses_its_weakest_side() -> None:
     assert drop_knots(web, FOOT_M) == 0
 
 
-@pytest.mark.parametrize(("radius", "gone"), [(14.0, 1), (29.0, 0), (40.0, 0)])
-def test_a_ring_at_one_fork_is_a_loop_too(radius: float, gone: int) -> None:
+def circle(radius: float) -> Floats:
     angle = np.linspace(0.0, 2 * np.pi, 81)
-    ring = radius * np.column_stack((1 - np.cos(angle), np.sin(angle), np.zeros(81)))
-    web = web_of((0, 1, bow(-100.0, 0.0, 0.0), 10.0), (1, 1, ring, 6.0))
-    assert drop_knots(web, FOOT_M) == gone
+    return radius * np.column_stack((1 - np.cos(angle), np.sin(angle), np.zeros(81)))
+
+
+@pytest.mark.parametrize(("radius", "closed"), [(14.0, 1), (29.0, 0), (40.0, 0)])
+def test_a_ring_at_the_end_of_a_trail_is_its_way_out_and_back(radius: float, closed: int) -> None:
+    web = web_of((0, 1, bow(-100.0, 0.0, 0.0), 10.0), (1, 1, circle(radius), 6.0))
+    assert drop_knots(web, FOOT_M) == closed
+    assert (1 in [web.degree(node) for node in web.nodes if node > 1]) == bool(closed)
+    ends = [web.nodes[node] for node in web.nodes if web.degree(node) == 1]
+    assert ([2 * radius, 0.0] in [place[:2].round(6).tolist() for place in ends]) == bool(closed)
+
+
+def test_a_small_ring_where_trails_meet_goes() -> None:
+    web = web_of(
+        (0, 1, bow(-100.0, 0.0, 0.0), 10.0),
+        (1, 1, circle(14.0), 6.0),
+        (1, 2, bow(0.0, 150.0, 0.0), 10.0),
+    )
+    assert drop_knots(web, FOOT_M) == 1
+    assert sorted(web.lines) == [0, 2]
 
 
 def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:

@@ -62,12 +62,13 @@ def drop_strays(web: Web, sigma: float, wander_m: float = 0.0) -> int:
     """
     sight, dropped = _Sight(web, sigma), 0
     swing_m = float(np.interp(wander_m, WANDERS_M, SWINGS_M))
+    far = swing_m > SWINGS_M[0]
     for number in sight.rank:
         if web.lines[number].parted:
             continue
         strand_m = sight.strand_m(number)
         reach_m = strand_m or sight.swing_m(number, swing_m)
-        loose = strand_m > 0 or sight.errs(number) or swing_m == SWINGS_M[1]
+        loose = strand_m > 0 or sight.errs(number) or far
         if reach_m and _spare(web, number, reach_m, loose=loose):
             web.drop_line(number)
             dropped += 1
