@@ -75,6 +75,23 @@ def test_a_wide_loop_stays_when_several_walked_all_of_it(
     assert drop_knots(web, FOOT_M) == gone
 
 
+@pytest.mark.parametrize(("fewest", "gone"), [(6.0, 0), (3.0, 1)])
+def test_a_wide_loop_of_several_lines_is_seen_all_round(fewest: float, gone: int) -> None:
+    corner = [28.0 * np.array([np.cos(a), np.sin(a), 0.0]) for a in np.arange(5) * np.pi / 2]
+    arcs = [np.linspace(0.0, np.pi / 2, 21) + k * np.pi / 2 for k in range(4)]
+    rounds = [28.0 * np.column_stack((np.cos(a), np.sin(a), 0.0 * a)) for a in arcs]
+    web = web_of(
+        (0, 1, rounds[0], 6.0),
+        (2, 1, rounds[1][::-1], 6.0),
+        (2, 3, rounds[2], 6.0),
+        (0, 3, rounds[3][::-1], fewest),
+        *((k, k + 4, np.linspace(corner[k], 5.0 * corner[k], 9), 1.0) for k in range(4)),
+    )
+    # Lone dead ends are looked at before, and tell nothing of loops.
+    assert drop_knots(web, FOOT_M) == gone
+    assert len(web.lines) == 8 - gone
+
+
 @pytest.mark.parametrize(("length", "gone"), [(50.0, 1), (70.0, 0)])
 def test_trails_told_apart_stay_where_there_is_room_to_tell_them(length: float, gone: int) -> None:
     web = bubble(length, 5.0)
@@ -133,6 +150,11 @@ def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:
     assert way_round(web, 0, size + 0.01) == [1, 2]
     assert way_round(web, 0, size - 0.01) is None
     assert way_round(web, 0, -1.0) is None
+    web.add_line(0, 2, bow(0.0, 90.0, 60.0))  # found first, and longer than by way of two
+    web.add_line(0, 1, bow(0.0, 50.0, 1.0))
+    assert way_round(web, 2, 400.0) == [1, 0]
+    web.drop_line(4)
+    web.drop_line(5)
     web.drop_line(1)
     assert way_round(web, 0, 400.0) == [3, 2]
     web.drop_line(3)

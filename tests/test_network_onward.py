@@ -19,6 +19,10 @@ SPUR = by_way_of((0.0, 120.0), (0.0, 12.0))
 ON = by_way_of((0.0, 118.0), (0.0, 10.0), (12.0, 0.0), (150.0, 0.0))
 BACK = by_way_of((0.0, 118.0), (0.0, 14.0), (1.0, 14.0), (1.0, 118.0))
 STOP = by_way_of((0.0, 118.0), (0.0, 14.0))
+LOST = by_way_of((0.0, 118.0), (0.0, 14.0), (-30.0, 40.0), (-180.0, 190.0))
+"""Goes where no line is, far."""
+TURN = by_way_of((-150.0, 0.0), (-60.0, 0.0), (-60.0, 1.0), (-150.0, 1.0))
+"""Turns on the road."""
 
 
 def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
@@ -39,6 +43,10 @@ def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
         ((ON, ON, STOP), 1),
         ((ON, ON, STOP, STOP), 0),
         ((ON, ON, STOP[::-1], STOP[::-1]), 0),
+        ((ON, ON, STOP[::-1]), 1),
+        ((ON, ON, LOST, LOST), 1),
+        ((ON, ON, LOST[::-1], LOST[::-1]), 1),
+        ((ON, ON, TURN, TURN), 1),
         ((BACK, BACK), 0),
     ],
 )
@@ -71,10 +79,22 @@ def test_a_bridge_above_is_not_met() -> None:
     assert (tied(low, ON, ON), tied(high, ON, ON)) == (1, 0)
 
 
-def test_a_slip_onto_a_line_for_three_samples_is_no_riding_on() -> None:
-    across = by_way_of((0.0, 118.0), (0.0, -160.0))
+@pytest.mark.parametrize(("along_m", "ties"), [(6.0, 0), (10.0, 0), (14.0, 0), (40.0, 1)])
+def test_a_slip_onto_a_line_is_no_riding_on(along_m: float, ties: int) -> None:
+    over = by_way_of((0.0, 118.0), (0.0, 10.0), (4.0, 0.0), (4.0 + along_m, 0.0), (50.0, -160.0))
     web = web_of(SPUR, ROAD)
-    assert tied(web, across, across) == 0
+    assert tied(web, over, over) == ties
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2), (0, 2, 1)])
+@pytest.mark.parametrize("far_y", [-10.0, -25.0])
+def test_of_two_lines_they_go_on_by_the_nearer_is_met(order: tuple[int, ...], far_y: float) -> None:
+    lines = (SPUR, ROAD, by_way_of((-200.0, far_y), (200.0, far_y)))
+    web = web_of(*(lines[k] for k in order), heights=(100.0, 100.0, 100.0))
+    other = by_way_of((0.0, 118.0), (0.0, 14.0), (6.0, far_y), (150.0, far_y))
+    assert tied(web, ON, other) == 1
+    (fork,) = (node for node in web.nodes if web.degree(node) == 3)
+    assert web.nodes[fork][1] == pytest.approx(0.0)
 
 
 def test_where_a_ride_goes_far_from_all_lines_nothing_is_told() -> None:

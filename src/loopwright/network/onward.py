@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
@@ -19,7 +18,6 @@ from loopwright.network.passes import runs_on
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
 from loopwright.network.trips import REACH_M
-from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import End, Web
 
 TIP_M = 20.0
@@ -67,9 +65,10 @@ def tie_onward(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int
         return 0
     told = {end: _Told() for end in loose}
     _tell(list(_runs(web, samples, aligned, ele)), samples, told)
-    places = np.column_stack((aligned.xy, ele))
-    ends = [(web.node_of(end), places[one.onward]) for end, one in told.items() if one.passed]
-    return sum(_tied(web, node, spots) for node, spots in ends)
+    ends = [(web.node_of(end), np.array(one.onward)) for end, one in told.items() if one.passed]
+    return sum(
+        _tied(web, node, aligned.xy[rows], aligned.head[rows], ele[rows]) for node, rows in ends
+    )
 
 
 def _runs(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Iterator[_Run]:
@@ -112,29 +111,25 @@ def _tell(runs: Sequence[_Run], samples: Samples, told: dict[End, _Told]) -> Non
                 told[two.came].ended += 1
 
 
-def _tied(web: Web, node: int, spots: Floats) -> bool:
-    """Tie a node to the nearest of the lines that ``spots`` ``(k, 3)`` lie on."""
+def _tied(web: Web, node: int, xy: Floats, head: Floats, ele: Floats) -> bool:
+    """Tie a node to the nearest of the lines that samples ``(k, 2)`` ride."""
     if web.degree(node) != 1:
         return False
-    here = web.nodes[node][:2]
-    reached = []
-    for number in _under(web, spots, web.at[node]):
-        far = np.hypot(*(web.lines[number].xyz[:, :2] - here).T)
-        reached.append((float(far.min()), number, int(far.argmin())))
-    if not reached or min(reached)[0] > TIE_M:
+    numbers = [k for k in sorted(web.lines) if k not in web.at[node]]
+    table = stations_of([web.lines[k].xyz for k in numbers])
+    station = abreast_of(table, xy, head, ele, reach_m=REACH_M).station
+    reached = [
+        (*_nearest(web.lines[numbers[k]].xyz, web.nodes[node]), numbers[k])
+        for k in np.unique(table.line[station[station >= 0]]).tolist()
+    ]
+    gap_m, vertex, number = min(reached, default=(np.inf, 0, 0))
+    if gap_m > TIE_M:
         return False
-    _, number, vertex = min(reached)
     web.merge_nodes(web.node_at(number, vertex), node)
     return True
 
 
-def _under(web: Web, spots: Floats, but: set[int]) -> list[int]:
-    """Lines that places lie on, on their level; ``but`` are not looked at."""
-    numbers = [k for k in sorted(web.lines) if k not in but]
-    table = stations_of([web.lines[k].xyz for k in numbers])
-    if len(table) == 0:
-        return []
-    found = cKDTree(table.xyz[:, :2]).query(spots[:, :2])
-    gap, row = np.asarray(found[0]), np.asarray(found[1])
-    level = ~(np.abs(table.xyz[row, 2] - spots[:, 2]) > BRIDGE_M)
-    return [numbers[k] for k in np.unique(table.line[row[(gap <= REACH_M) & level]]).tolist()]
+def _nearest(xyz: Floats, place: Floats) -> tuple[float, int]:
+    """Give the metres to the nearest vertex of a line, and which it is."""
+    gap = np.hypot(*(xyz[:, :2] - place[:2]).T)
+    return float(gap.min()), int(gap.argmin())
