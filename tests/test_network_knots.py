@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import networkx as nx
 import numpy as np
 import pytest
 
@@ -161,3 +162,27 @@ def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:
     assert way_round(web, 0, 1e9) is None
     ring = web_of((0, 0, bow(0.0, 0.0, 5.0), 1.0))
     assert way_round(ring, 0, 10.0) == []
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_ways_round_are_as_long_as_a_reference_library_finds(seed: int) -> None:
+    """Source: PyPI ``networkx``, Dijkstra's shortest paths on a random graph with parallel lines."""
+    draw = np.random.default_rng(seed)
+    places = draw.uniform(0.0, 300.0, (9, 2))
+    ends = draw.integers(0, 9, (22, 2)).tolist()
+    web, graph = Web(), nx.MultiGraph()
+    for node, place in enumerate(places):
+        web.add_node(node, np.append(place, 0.0))
+    for a, b in ends:
+        side = draw.normal(0.0, 30.0, 3) * np.array([1.0, 1.0, 0.0])
+        way = np.array([web.nodes[a], (web.nodes[a] + web.nodes[b]) / 2 + side, web.nodes[b]])
+        number = web.add_line(a, b, way)
+        graph.add_edge(a, b, key=number, weight=web.lines[number].length_m)
+    for number, line in web.lines.items():
+        rest = graph.copy()
+        rest.remove_edge(line.a, line.b, key=number)
+        way_m = nx.single_source_dijkstra_path_length(rest, line.a).get(line.b)
+        steps = way_round(web, number, 1e9)
+        assert (steps is None) == (way_m is None)
+        if steps is not None:
+            assert sum(web.lines[k].length_m for k in steps) == pytest.approx(way_m)
