@@ -166,11 +166,12 @@ def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_ways_round_are_as_long_as_a_reference_library_finds(seed: int) -> None:
-    """Source: PyPI ``networkx``, Dijkstra's shortest paths on a random graph with parallel lines."""
+    """Source: PyPI ``networkx``, Dijkstra on random graphs with parallel lines."""
     draw = np.random.default_rng(seed)
     places = draw.uniform(0.0, 300.0, (9, 2))
     ends = draw.integers(0, 9, (22, 2)).tolist()
-    web, graph = Web(), nx.MultiGraph()
+    web = Web()
+    graph: nx.MultiGraph[int] = nx.MultiGraph()
     for node, place in enumerate(places):
         web.add_node(node, np.append(place, 0.0))
     for a, b in ends:
