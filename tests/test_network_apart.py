@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -22,7 +23,7 @@ from loopwright.network.repair import untwin
 from loopwright.network.rows import Bools
 from loopwright.network.samples import Samples, gather
 from loopwright.network.shadows import drop_shadows
-from loopwright.network.spans import agreement, profile
+from loopwright.network.spans import FLANK_M, agreement, profile
 from loopwright.network.strays import drop_strays
 from loopwright.network.web import Web
 from network_help import cleaned, recorded
@@ -73,6 +74,17 @@ def test_a_zone_whose_ends_move_away_is_looked_for_once(monkeypatch: pytest.Monk
     monkeypatch.setattr(groups, "best_span", lambda *_: np.array([FROM_M, TO_M]))
     monkeypatch.setattr(groups, "LEAST_SCORE", 10.0)
     assert len(zones_of(corridor(gap_m=10.0, apart=7))) == 1
+
+
+def test_zones_of_one_corridor_keep_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With hardly any doubt asked for, chance alone makes zones; even these never share ground."""
+    monkeypatch.setattr(groups, "LEAST_SCORE", 0.5)
+    monkeypatch.setattr(groups, "LEAST_GAP_M", 0.5)
+    many = [zones_of(corridor(gap_m=0.0, apart=7, seed=seed)) for seed in range(10)]
+    assert max(map(len, many)) > 1
+    for zones in many:
+        for one, two in pairwise(sorted(zones, key=lambda zone: zone.from_m)):
+            assert two.from_m - one.to_m >= FLANK_M
 
 
 def test_a_single_pass_makes_no_group() -> None:

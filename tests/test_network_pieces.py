@@ -75,6 +75,22 @@ def test_dropping_that_never_ends_is_given_up(monkeypatch: pytest.MonkeyPatch) -
     assert [s.xy.tobytes() for s in again.stretches] == [s.xy.tobytes() for s in whole.stretches]
 
 
+def test_loose_ends_are_looked_at_once_more_after_something_was_tied(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tracks = cleaned([recorded(winding())])
+    whole, looks = build_network(tracks, OPEN_OCEAN), list[int]()
+
+    def tied(web: Web, *_: object) -> int:
+        looks.append(len(web.lines))
+        return 1
+
+    monkeypatch.setattr("loopwright.network.fitted.tie_onward", tied)
+    again = build_network(tracks, OPEN_OCEAN)
+    assert looks == [1, 1]
+    assert [s.xy.tobytes() for s in again.stretches] == [s.xy.tobytes() for s in whole.stretches]
+
+
 def test_a_curve_needs_three_places() -> None:
     xy = np.array([[0.0, 0.0], [20.0, 5.0], [20.0, 5.0]])
     line, number = curve(xy, 20.0)
