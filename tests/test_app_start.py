@@ -50,7 +50,7 @@ def test_the_frame_is_painted_before_any_heavy_library_is_loaded() -> None:
 
 TAKES = """
 import sys
-import loopwright.apart, loopwright.laps, loopwright.look_next, loopwright.loops.rings
+import loopwright.elsewhere, loopwright.laps, loopwright.look_next, loopwright.loops.rings
 print(*sorted({"numba", "networkx", "scipy.optimize", "scipy.signal"} & set(sys.modules)))
 """
 

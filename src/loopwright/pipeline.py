@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
-from loopwright import apart
+from loopwright import elsewhere
 from loopwright.errors import NoAnswerError
 from loopwright.geo.frame import origin_for
 from loopwright.io.built_cache import BuiltCache
@@ -264,14 +264,14 @@ class Pipeline:
 
     def _fit(self, document: Document, terrain: Terrain, report: Report) -> RiderFit:
         tracks = self.clean(document, report)
-        return self._run(apart.fit_of, (tracks, terrain, document.rider), report)
+        return self._run(elsewhere.fit_of, (tracks, terrain, document.rider), report)
 
     def plan(self, document: Document, course: Course, laps: int = 1) -> LapPlan:
         """Predicted lap with targets for the rider of this area."""
         fit = self.fit(document)
 
         def make() -> LapPlan:
-            return self._run(apart.plan_of, (course, document.rider, fit, laps), QUIET)
+            return self._run(elsewhere.plan_of, (course, document.rider, fit, laps), QUIET)
 
         return self._plans.get((course, document.rider, fit, laps), make)
 
@@ -291,18 +291,18 @@ class Pipeline:
         plan = self.plan(document, course)
         track = _cleaned(document, ride, _origin(document))
         with _named_by_file(ride):
-            return self._run(apart.laps_of, (track, course, plan), QUIET)
+            return self._run(elsewhere.laps_of, (track, course, plan), QUIET)
 
     def circuit(self, document: Document, ride: Ride, report: Report = QUIET) -> Floats | None:
         """Circuit ``(n, 2)`` m that a ride of the network repeats, None where there is none."""
         for track in self.clean(document, report):
             if track.ride == ride.id:
-                return self._run(apart.circuit_of, (track,), report)
+                return self._run(elsewhere.circuit_of, (track,), report)
         return None
 
     def rings(self, network: Network, report: Report = QUIET) -> Rings:
         """Count the loops a network holds, and find a connector worth making."""
-        return self._run(apart.rings_of, (network,), report)
+        return self._run(elsewhere.rings_of, (network,), report)
 
     def ground_met(
         self, document: Document, since: date, until: date, report: Report = QUIET
@@ -334,7 +334,7 @@ class Pipeline:
             )
         track = _cleaned(document, ride, course.origin)
         with _named_by_file(ride):
-            return self._run(apart.laps_of, (track, course, None), QUIET)
+            return self._run(elsewhere.laps_of, (track, course, None), QUIET)
 
     def race_course(self, document: Document, ride: Ride) -> Course | None:
         """Unroll a race lap as a course of its own, built from that recording alone.
@@ -349,7 +349,7 @@ class Pipeline:
             # A race lies elsewhere: it gets a metre frame of its own.
             origin = origin_for(ride.track.lat, ride.track.lon)
             track = _cleaned(document, ride, origin)
-            line = self._run(apart.circuit_of, (track,), QUIET)
+            line = self._run(elsewhere.circuit_of, (track,), QUIET)
             lap = whole_line(track) if line is None else with_heights(line, track)
             network = ring_network(lap, origin)
             if network is None:
