@@ -84,10 +84,11 @@ def fit(samples: Samples, *, rides: int, crowd: Crowd, starts: Floats, report: R
     if len(samples) == 0:
         return _nothing()
     twice = mostly_far(samples)
-    drawn = _drawn(samples, rides, crowd, _Share(report, 0.15, 0.45 if twice else 0.8))
+    share = _Share(report, 0.15, 0.45 if twice else 0.8)
+    drawn = _drawn(samples, rides, crowd, share, last=not twice)
     if twice and drawn.web.lines:
         samples = reread(samples, drawn.aligned, drawn.web)
-        drawn = _drawn(samples, rides, crowd, _Share(report, 0.45, 0.8))
+        drawn = _drawn(samples, rides, crowd, _Share(report, 0.45, 0.8), last=True)
     if not drawn.web.lines:
         return _nothing()
     oriented(drawn.web, starts)
@@ -117,8 +118,8 @@ class _Drawn:
     sigma: Floats
 
 
-def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share) -> _Drawn:
-    """Draw the lines that samples show."""
+def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bool) -> _Drawn:
+    """Draw the lines that samples show; those to be drawn once more are not thinned out."""
     told.step(0.0, "comparing rides")
     strayed, shade = rough(samples)
     aligned, errors = _laid(samples, shade, rides, told)
@@ -129,7 +130,7 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share) -> _Drawn:
     told.step(0.7, "finding trails")
     by = crowd.near(samples.xy)
     view = _View(samples=samples, ele=ele, errors=errors, shade=shade, by=by)
-    web, aligned = _web(view, aligned, pairs)
+    web, aligned = _web(view, aligned, pairs, last=last)
     told.step(0.85, "fitting trails")
     if web.lines:
         placed(web)
@@ -178,7 +179,7 @@ class _View:
         return self.errors[self.samples.ride] * self.shade
 
 
-def _web(view: _View, aligned: Aligned, pairs: Pairs) -> tuple[Web, Aligned]:
+def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[Web, Aligned]:
     """Make a graph of the trails; also gives the samples with fused trails laid apart."""
     samples, ele = view.samples, view.ele
     web = _lines(view, aligned, pairs, np.zeros(len(samples), dtype=bool))
@@ -194,7 +195,7 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs) -> tuple[Web, Aligned]:
             if change(web, samples, aligned, ele):
                 mend(web)
                 changed += 1
-        if not changed:
+        if not changed or not last:
             break
         _settled(view, web, aligned, parted)
     return web, aligned
