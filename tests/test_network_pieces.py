@@ -91,6 +91,26 @@ def test_loose_ends_are_looked_at_once_more_after_something_was_tied(
     assert [s.xy.tobytes() for s in again.stretches] == [s.xy.tobytes() for s in whole.stretches]
 
 
+@pytest.mark.parametrize(("step_s", "looks"), [(1.0, 2), (6.0, 3)])
+def test_lines_that_are_drawn_twice_are_thinned_out_only_at_last(
+    monkeypatch: pytest.MonkeyPatch, step_s: float, looks: int
+) -> None:
+    line = winding(2400.0, 4.0 * step_s)
+    tracks = cleaned(
+        recorded(line, time=step_s * np.arange(len(line)), start=START_S + 86_400.0 * k)
+        for k in range(4)
+    )
+    found = list[int]()
+
+    def tied(web: Web, *_: object) -> int:
+        found.append(len(web.lines))
+        return 1
+
+    monkeypatch.setattr("loopwright.network.fitted.tie_onward", tied)
+    build_network(tracks, OPEN_OCEAN)
+    assert len(found) == looks
+
+
 def test_a_curve_needs_three_places() -> None:
     xy = np.array([[0.0, 0.0], [20.0, 5.0], [20.0, 5.0]])
     line, number = curve(xy, 20.0)
