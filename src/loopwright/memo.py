@@ -28,7 +28,7 @@ class Memo(Generic[T]):
 
         Where another thread is making it, wait; should that one fail or be stopped, make it here.
         """
-        key = tuple(id(value) for value in inputs)
+        key = _key(inputs)
         while True:
             with self._lock:
                 if key in self._held:
@@ -51,12 +51,16 @@ class Memo(Generic[T]):
     def last(self, inputs: tuple[object, ...]) -> T | None:
         """Give the remembered result for the identical inputs, None where there is none."""
         with self._lock:
-            held = self._held.get(tuple(id(value) for value in inputs))
+            held = self._held.get(_key(inputs))
             return held[1] if held is not None else None
 
     def put(self, inputs: tuple[object, ...], result: T) -> None:
         """Remember a result that is known already."""
         with self._lock:
-            self._held[tuple(id(value) for value in inputs)] = (inputs, result)
+            self._held[_key(inputs)] = (inputs, result)
             while len(self._held) > self._keep:
                 self._held.popitem(last=False)
+
+
+def _key(inputs: tuple[object, ...]) -> Hashable:
+    return tuple(id(value) for value in inputs)
