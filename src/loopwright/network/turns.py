@@ -10,21 +10,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
-from loopwright.network.passes import runs_on
 from loopwright.network.rows import Rows
+from loopwright.network.runs import runs_of
 from loopwright.network.samples import Samples
-from loopwright.network.stations import abreast_of, stations_of
-from loopwright.network.trips import GAP_ROWS, REACH_M
 from loopwright.network.web import Web
 
-RUN_ROWS = 4
-"""Riding before and after a change, in samples: less is a slip of the matching."""
 SAME_M = 30.0
 """Changes this near along both lines are at one place; so is a junction that already joins them."""
 LEAST, SHARE = 2, 0.3
@@ -54,20 +51,11 @@ def tie_turns(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
 
 
 def _changes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Iterator[_Change]:
-    numbers = sorted(web.lines)
-    table = stations_of([web.lines[k].xyz for k in numbers])
-    near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
-    first, last = runs_on(table, near, samples, aligned.head)
-    long = last - first + 1 >= RUN_ROWS
-    first, last = first[long], last[long]
-    place = table.dist[near.station] + near.forth
-    line = table.line[near.station]
-    a, b = last[:-1], first[1:]
-    use = (line[a] != line[b]) | (np.abs(place[a] - place[b]) > RING_M)
-    use &= (b - a <= GAP_ROWS) & (samples.piece[a] == samples.piece[b])
-    for row, other in zip(a[use].tolist(), b[use].tolist(), strict=True):
-        ends = sorted((numbers[int(line[k])], float(place[k])) for k in (row, other))
-        yield _Change(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
+    for one, two in pairwise(run for run in runs_of(web, samples, aligned, ele) if run.sure):
+        other = one.number != two.number or abs(one.to_m - two.from_m) > RING_M
+        if other and one.goes_on(two):
+            ends = sorted(((one.number, one.to_m), (two.number, two.from_m)))
+            yield _Change(ends[0][0], ends[1][0], ends[0][1], ends[1][1])
 
 
 def _places(changes: Sequence[_Change]) -> Iterator[list[_Change]]:
