@@ -114,7 +114,7 @@ def _middles(web: Web) -> list[Floats]:
         copy.add_node(node, place)
     for _, line in sorted(web.lines.items()):
         copy.add_line(line.a, line.b, line.xyz, line.passes)
-    order = sorted(copy.lines, key=lambda k: (copy.lines[k].passes, copy.lines[k].length_m, k))
+    order = copy.weakest_first()
     rank = {number: place for place, number in enumerate(order)}
     boxes = Boxes(copy)
     for number in order:

@@ -9,6 +9,7 @@ several walked.
 from __future__ import annotations
 
 import numpy as np
+from shapely import Polygon
 
 from loopwright.model.arrays import Floats
 from loopwright.network.detours import way_round
@@ -33,8 +34,9 @@ def drop_knots(web: Web, wander_m: float) -> int:
     ``wander_m`` is how far rides stray aside within a short run.
     """
     most_m, dropped = float(np.interp(wander_m, WANDERS_M, ROUND_M)), 0
-    order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
-    for number in order if most_m > 0 else ():
+    if most_m == 0:
+        return 0
+    for number in web.weakest_first():
         line = web.lines[number]
         bound_m = min(most_m, 2 * LENGTHS_M[0]) if line.parted else most_m
         way = way_round(web, number, bound_m - line.length_m)
@@ -51,11 +53,8 @@ def drop_knots(web: Web, wander_m: float) -> int:
 
 def _width_m(web: Web, number: int, way: list[int]) -> float:
     """Mean width of a loop in metres: its area against half its length."""
-    ring = _ring(web, number, way)
-    x, y = (ring - ring[0]).T
-    area = abs(float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())) / 2
-    size = float(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T).sum())
-    return 2.0 * area / max(size, 1e-9)
+    loop = Polygon(_ring(web, number, way))
+    return 2.0 * float(loop.area) / max(float(loop.length), 1e-9)
 
 
 def _ring(web: Web, number: int, way: list[int]) -> Floats:

@@ -84,7 +84,7 @@ def _middle(line: Rows, values: Floats, size: int) -> Floats:
 def drop_shadows(web: Web, sigma: float) -> int:
     """Drop shadows, the weakest first; gives how many went. ``sigma`` is a ride's error."""
     beside_m = min(max(BESIDE_ERRORS * sigma, BESIDE_LEAST_M), BESIDE_MOST_M)
-    order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
+    order = web.weakest_first()
     boxes, dropped = Boxes(web), 0
     for number in order:
         line = web.lines[number]

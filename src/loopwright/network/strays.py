@@ -81,7 +81,7 @@ class _Sight:
     def __init__(self, web: Web, sigma: float) -> None:
         """Look at all lines; ``sigma`` is a ride's usual error in metres."""
         self.web, self.sigma, self.boxes = web, sigma, Boxes(web)
-        order = sorted(web.lines, key=lambda k: (web.lines[k].passes, web.lines[k].length_m, k))
+        order = web.weakest_first()
         self.rank = {number: place for place, number in enumerate(order)}
         lines = [web.lines[k] for k in self.boxes.numbers]
         self.passes = np.array([line.passes for line in lines])
@@ -141,7 +141,7 @@ class _Sight:
     def swing_m(self, number: int, swing_m: float) -> float:
         """Tell the same of one pass beside a crowd, whatever its own error."""
         line, far = self.web.lines[number], swing_m > SWINGS_M[0]
-        if line.passes > (LONE + LAP_SHARE if far and self._loose(number) else LONE):
+        if line.passes > (LONE + LAP_SHARE if far and self.web.loose(number) else LONE):
             return 0.0
         crowd = self._stronger(number, swing_m, CROWDS[far])
         if not crowd:
@@ -162,11 +162,6 @@ class _Sight:
             near |= np.isfinite(self._tree(other).query(mine, distance_upper_bound=reach)[0])
         return bool(near.mean() >= BESIDE_SHARE)
 
-    def _loose(self, number: int) -> bool:
-        """Tell whether a line ends in nothing."""
-        line = self.web.lines[number]
-        return 1 in {self.web.degree(line.a), self.web.degree(line.b)}
-
     def _tree(self, number: int) -> cKDTree:
         """Places every few metres along a line."""
         if number not in self.trees:
@@ -179,6 +174,6 @@ def _spare(web: Web, number: int, reach_m: float, *, loose: bool) -> bool:
     line = web.lines[number]
     if line.a == line.b:
         return True
-    if loose and 1 in {web.degree(line.a), web.degree(line.b)}:
+    if loose and web.loose(number):
         return True
     return way_round(web, number, DETOUR * line.length_m + 2 * reach_m) is not None

@@ -101,6 +101,15 @@ class Web:
         """Count line ends at a node; a loop counts twice."""
         return sum((self.lines[k].a == node) + (self.lines[k].b == node) for k in self.at[node])
 
+    def loose(self, number: int) -> bool:
+        """Tell whether a line ends in nothing."""
+        line = self.lines[number]
+        return 1 in {self.degree(line.a), self.degree(line.b)}
+
+    def weakest_first(self) -> list[int]:
+        """Give all lines, those of fewest passes first, of these the shortest."""
+        return sorted(self.lines, key=lambda k: (self.lines[k].passes, self.lines[k].length_m, k))
+
     def move_node(self, node: int, place: Floats) -> None:
         """Move a node and the ends of its lines."""
         self.nodes[node] = place
