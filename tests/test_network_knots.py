@@ -10,6 +10,7 @@ from loopwright.model.arrays import Floats
 from loopwright.network.detours import way_round
 from loopwright.network.knots import drop_knots
 from loopwright.network.web import Web
+from test_network_repair import web_of
 
 FOOT_M, WHEEL_M = 2.1, 1.6
 """How far somebody on foot wanders, and a rider."""
@@ -22,19 +23,17 @@ def bow(from_x: float, to_x: float, by_y: float) -> Floats:
     return np.column_stack((xy, np.zeros(21)))
 
 
-def web_of(*lines: tuple[int, int, Floats, float]) -> Web:
+def walked(*lines: tuple[int, int, Floats, float]) -> Web:
     """Lines (node, node, places, passes)."""
-    web = Web()
-    for a, b, xyz, passes in lines:
-        web.add_node(a, xyz[0])
-        web.add_node(b, xyz[-1])
-        web.add_line(a, b, xyz, passes)
+    web = web_of(*(line[:3] for line in lines))
+    for number, line in enumerate(lines):
+        web.lines[number].passes = line[3]
     return web
 
 
 def bubble(length: float, by_y: float, passes: tuple[float, float] = (6.0, 5.0)) -> Web:
     """A trail that shows as two for ``length`` metres, and its ends."""
-    return web_of(
+    return walked(
         (0, 1, bow(-100.0, 0.0, 0.0), 10.0),
         (1, 2, bow(0.0, length, by_y), passes[0]),
         (1, 2, bow(0.0, length, -by_y), passes[1]),
@@ -67,7 +66,7 @@ def test_a_wide_loop_stays_when_several_walked_all_of_it(
     # Two half circles of 28 m radius: 176 m round, 28 m wide by area against half the length.
     angle = np.linspace(0.0, np.pi, 41)
     half = np.column_stack((28.0 * (1 - np.cos(angle)), 28.0 * np.sin(angle), np.zeros(41)))
-    web = web_of(
+    web = walked(
         (0, 1, bow(-100.0, 0.0, 0.0), 10.0),
         (1, 2, half, passes[0]),
         (1, 2, half * [1.0, -1.0, 1.0], passes[1]),
@@ -81,7 +80,7 @@ def test_a_wide_loop_of_several_lines_is_seen_all_round(fewest: float, gone: int
     corner = [28.0 * np.array([np.cos(a), np.sin(a), 0.0]) for a in np.arange(5) * np.pi / 2]
     arcs = [np.linspace(0.0, np.pi / 2, 21) + k * np.pi / 2 for k in range(4)]
     rounds = [28.0 * np.column_stack((np.cos(a), np.sin(a), 0.0 * a)) for a in arcs]
-    web = web_of(
+    web = walked(
         (0, 1, rounds[0], 6.0),
         (2, 1, rounds[1][::-1], 6.0),
         (2, 3, rounds[2], 6.0),
@@ -106,7 +105,7 @@ def test_a_triangle_at_a_fork_loses_its_weakest_side() -> None:
     sides = [(1, 2, a, b, 7.0), (2, 3, b, c, 3.0), (3, 1, c, a, 6.0)]
     out = [(1, 4, a, np.array([-90.0, -30.0, 0.0])), (2, 5, b, np.array([150.0, -30.0, 0.0])),
            (3, 6, c, np.array([20.0, 150.0, 0.0]))]  # fmt: skip
-    web = web_of(
+    web = walked(
         *((one, two, np.linspace(p, q, 9), passes) for one, two, p, q, passes in sides),
         *((one, two, np.linspace(p, q, 9), 9.0) for one, two, p, q in out),
     )
@@ -122,7 +121,7 @@ def circle(radius: float) -> Floats:
 
 @pytest.mark.parametrize(("radius", "closed"), [(14.0, 1), (29.0, 0), (40.0, 0)])
 def test_a_ring_at_the_end_of_a_trail_is_its_way_out_and_back(radius: float, closed: int) -> None:
-    web = web_of((0, 1, bow(-100.0, 0.0, 0.0), 10.0), (1, 1, circle(radius), 6.0))
+    web = walked((0, 1, bow(-100.0, 0.0, 0.0), 10.0), (1, 1, circle(radius), 6.0))
     assert drop_knots(web, FOOT_M) == closed
     assert (1 in [web.degree(node) for node in web.nodes if node > 1]) == bool(closed)
     ends = [web.nodes[node] for node in web.nodes if web.degree(node) == 1]
@@ -130,7 +129,7 @@ def test_a_ring_at_the_end_of_a_trail_is_its_way_out_and_back(radius: float, clo
 
 
 def test_a_small_ring_where_trails_meet_goes() -> None:
-    web = web_of(
+    web = walked(
         (0, 1, bow(-100.0, 0.0, 0.0), 10.0),
         (1, 1, circle(14.0), 6.0),
         (1, 2, bow(0.0, 150.0, 0.0), 10.0),
@@ -140,7 +139,7 @@ def test_a_small_ring_where_trails_meet_goes() -> None:
 
 
 def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:
-    web = web_of(
+    web = walked(
         (0, 1, bow(0.0, 50.0, 0.0), 1.0),
         (1, 2, bow(50.0, 90.0, 0.0), 1.0),
         (0, 2, bow(0.0, 90.0, 40.0), 1.0),
@@ -160,7 +159,7 @@ def test_the_way_round_is_the_shortest_and_told_from_end_to_start() -> None:
     assert way_round(web, 0, 400.0) == [3, 2]
     web.drop_line(3)
     assert way_round(web, 0, 1e9) is None
-    ring = web_of((0, 0, bow(0.0, 0.0, 5.0), 1.0))
+    ring = walked((0, 0, bow(0.0, 0.0, 5.0), 1.0))
     assert way_round(ring, 0, 10.0) == []
 
 

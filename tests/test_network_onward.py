@@ -106,12 +106,7 @@ def test_where_a_ride_goes_far_from_all_lines_nothing_is_told() -> None:
 
 def test_two_ends_are_tied_in_one_go_each_to_its_own_place() -> None:
     other = SPUR + np.array([80.0, 0.0])
-    web = Web()
-    for k, xy in enumerate((SPUR, ROAD, other)):
-        xyz = np.column_stack((xy, np.full(len(xy), 100.0)))
-        web.add_node(2 * k, xyz[0])
-        web.add_node(2 * k + 1, xyz[-1])
-        web.add_line(2 * k, 2 * k + 1, xyz)
+    web = web_of(SPUR, ROAD, other, heights=(100.0, 100.0, 100.0))
     shift = ON + np.array([80.0, 0.0])
     assert tied(web, ON, ON, shift, shift) == 2
     forks = sorted(web.nodes[node][0] for node in web.nodes if web.degree(node) == 3)
@@ -134,8 +129,4 @@ def test_a_web_without_loose_ends_or_other_lines_stays() -> None:
     circle = 60.0 * np.column_stack((np.sin(angle), 1.0 - np.cos(angle)))
     ring.add_line(0, 0, np.column_stack((circle, np.zeros(60))))
     assert tied(ring, circle, circle, ele=0.0) == 0
-    alone = Web()
-    alone.add_node(0, np.array([0.0, 120.0, 100.0]))
-    alone.add_node(1, np.array([0.0, 12.0, 100.0]))
-    alone.add_line(0, 1, np.column_stack((SPUR, np.full(len(SPUR), 100.0))))
-    assert tied(alone, ON, ON) == 0
+    assert tied(web_of(SPUR, heights=(100.0,)), ON, ON) == 0
