@@ -13,6 +13,7 @@ import statistics
 import subprocess
 import sys
 import time
+from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -80,36 +81,43 @@ def tell(words: str) -> None:
     sys.stdout.write(f"{words}\n")
 
 
-def seconds(code: str, home: Path, rounds: int = ROUNDS) -> tuple[float, float]:
-    """Wall and processor seconds of fresh interpreters running ``code``, each the best of some.
+def seconds(codes: Mapping[str, str], home: Path) -> dict[str, tuple[float, float]]:
+    """Wall and processor seconds of fresh interpreters, each the best of some, taken in turns.
 
     Byte code is kept from one round to the next, as in any installed program.
     """
-    script = home / "run.py"
-    script.write_text(code)
     surroundings = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     surroundings |= {"PYTHONPYCACHEPREFIX": str(home / "bytes"), "XDG_CACHE_HOME": str(home)}
-    wall, work = [], []
-    for _ in range(rounds + 1):
-        begun, before = time.perf_counter(), os.times()
-        subprocess.run([sys.executable, script], check=True, capture_output=True, env=surroundings)
-        after = os.times()
-        wall.append(time.perf_counter() - begun)
-        work.append(sum(after[2:4]) - sum(before[2:4]))
-    return min(wall[1:]), min(work[1:])
+    taken: dict[str, list[tuple[float, float]]] = {name: [] for name in codes}
+    for _ in range(ROUNDS + 1):
+        for name, code in codes.items():
+            script = home / f"{name.replace(' ', '_')}.py"
+            script.write_text(code)
+            begun, before = time.perf_counter(), os.times()
+            subprocess.run([sys.executable, script], check=True, capture_output=True,
+                           env=surroundings)  # fmt: skip
+            after = os.times()
+            taken[name].append((time.perf_counter() - begun, sum(after[2:4]) - sum(before[2:4])))
+    return {
+        name: (min(wall for wall, _ in some[1:]), min(work for _, work in some[1:]))
+        for name, some in taken.items()
+    }
 
 
 def measure_start() -> None:
     """Print how long the frame and the map take, against a bare window in the same run."""
+    codes = {
+        "bare window": BARE,
+        "our frame": FRAME.replace("UNTIL", ""),
+        "our map": "import time\n" + FRAME.replace("UNTIL", UNTIL_MAP),
+    }
     with TemporaryDirectory() as folder:
-        home = Path(folder)
-        bare = seconds(BARE, home)
-        frame = seconds(FRAME.replace("UNTIL", ""), home)
-        whole = seconds("import time\n" + FRAME.replace("UNTIL", UNTIL_MAP), home, rounds=2)
-    for name, taken in (("bare window", bare), ("our frame", frame), ("our map", whole)):
+        taken = seconds(codes, Path(folder))
+    bare = taken["bare window"]
+    for name, (wall, work) in taken.items():
         tell(
-            f"start-up, {name}: {taken[0]:.2f} s by the clock, {taken[1]:.2f} s of processor; "
-            f"{taken[0] / bare[0]:.2f} and {taken[1] / bare[1]:.2f} times the bare window"
+            f"start-up, {name}: {wall:.2f} s by the clock, {work:.2f} s of processor; "
+            f"{wall / bare[0]:.2f} and {work / bare[1]:.2f} times the bare window"
         )
 
 

@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
 from io_help import document
-from loopwright.app.parts import tip
+from loopwright.app.plain_text import tip
 from loopwright.io.area_file import area_bytes, load_area
 from loopwright.model.document import Document
 

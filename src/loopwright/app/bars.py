@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from loopwright.app.look import SMALL_PT, Look
-from loopwright.app.parts import tip
+from loopwright.app.plain_text import tip
 from loopwright.app.words import say
 from loopwright.card.palette import OKABE_ITO
 

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from loopwright.app.lines import UNSEEN_PX, polygon, thin
 from loopwright.app.look import BASE_PT, SMALL_PT, Look
-from loopwright.app.parts import tip
+from loopwright.app.plain_text import tip
 from loopwright.app.wrapping import broken
 from loopwright.model.arrays import Floats
 from loopwright.model.loops import SavedLoop

@@ -18,7 +18,8 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from loopwright.app.cautions import cautions
 from loopwright.app.files import Files
-from loopwright.app.parts import Choice, bare_label, button, label, row
+from loopwright.app.parts import Choice, button, label, row
+from loopwright.app.plain_text import bare_label
 from loopwright.app.sheet import Scrolled, fit_screen
 from loopwright.app.window import Window
 from loopwright.app.words import say

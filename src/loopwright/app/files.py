@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopwright.app.dialogs import AREA_FILES, RIDE_FILES, Leave
-from loopwright.app.parts import tip
+from loopwright.app.plain_text import tip
 from loopwright.app.remembered import Remembered
 from loopwright.app.safekeeping import Safekeeping
 from loopwright.app.splitting import split_off

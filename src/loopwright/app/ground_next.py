@@ -19,7 +19,8 @@ from loopwright.app.brush import Brush
 from loopwright.app.desk import Desk
 from loopwright.app.kinds import roughness_words
 from loopwright.app.look import Look
-from loopwright.app.parts import Fold, button, label, tip
+from loopwright.app.parts import Fold, button, label
+from loopwright.app.plain_text import tip
 from loopwright.app.stretch_words import title
 from loopwright.app.tagging import paint, whole_parts
 from loopwright.app.word_list import WordList

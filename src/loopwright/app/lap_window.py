@@ -17,7 +17,8 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright import units
-from loopwright.app.parts import Choice, bare_label, label, row
+from loopwright.app.parts import Choice, label, row
+from loopwright.app.plain_text import bare_label
 from loopwright.app.words import say
 from loopwright.app.wrapping import WrapCheck
 from loopwright.model.wishes import Wishes

@@ -16,7 +16,8 @@ from loopwright.app.laps_folds import grey_rows
 from loopwright.app.laps_reading import LapsRead, read_all
 from loopwright.app.laps_words import comparison_words, difference_row, difference_tip
 from loopwright.app.look import Look
-from loopwright.app.parts import Fold, label, tip
+from loopwright.app.parts import Fold, label
+from loopwright.app.plain_text import tip
 from loopwright.app.rides_list import ride_day, ride_title
 from loopwright.app.tables import Table
 from loopwright.app.words import say

@@ -25,7 +25,8 @@ from loopwright.app.look import Look
 from loopwright.app.loop_words import gathered
 from loopwright.app.map_colours import Question
 from loopwright.app.map_view import MapView
-from loopwright.app.parts import Choice, bare_label, button, label, row
+from loopwright.app.parts import Choice, button, label, row
+from loopwright.app.plain_text import bare_label
 from loopwright.app.said import selected_words
 from loopwright.app.sheet import Scrolled
 from loopwright.app.stretch_words import stretch_words

@@ -22,7 +22,8 @@ from PySide6.QtWidgets import (
 
 from loopwright.app.kinds import OFFERED, Kind, kind
 from loopwright.app.look import Look
-from loopwright.app.parts import Choice, bare_label, label, tip
+from loopwright.app.parts import Choice, label
+from loopwright.app.plain_text import bare_label, tip
 from loopwright.app.words import say
 from loopwright.model.wishes import Mix
 

@@ -7,7 +7,6 @@ name; headings fold what is below them.
 from __future__ import annotations
 
 from collections.abc import Callable
-from html import escape
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPaintEvent
@@ -25,25 +24,11 @@ from PySide6.QtWidgets import (
 )
 
 from loopwright.app.flow import Flow
+from loopwright.app.plain_text import bare_label, tip
 from loopwright.app.wrapping import WrapPush, WrapTool
 
 GAP = 8
 FEWEST_LETTERS = 12
-
-
-def bare_label(words: str = "") -> QLabel:
-    """Give text on one line. Names come from anywhere: markup in them is shown, never obeyed."""
-    text = QLabel()
-    text.setTextFormat(Qt.TextFormat.PlainText)
-    text.setText(words)
-    return text
-
-
-def tip(words: str) -> str:
-    """Make words safe for a tooltip, which would otherwise obey markup in a name."""
-    if "<" not in words:
-        return words
-    return "<qt>" + escape(words).replace("\n", "<br>") + "</qt>"
 
 
 def label(words: str, role: str = "") -> QLabel:

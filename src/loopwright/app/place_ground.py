@@ -21,7 +21,8 @@ from loopwright.app.ground_next import LookNext
 from loopwright.app.ground_unridden import Unridden
 from loopwright.app.look import Look
 from loopwright.app.map_tools import Part
-from loopwright.app.parts import Column, Fold, button, label, row, tip
+from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.plain_text import tip
 from loopwright.app.rides_list import all_faults, by_ride, ride_state, ride_title
 from loopwright.app.tag_ride import TagRide
 from loopwright.app.tagging import paint, whole_parts

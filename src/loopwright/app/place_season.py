@@ -27,7 +27,8 @@ from loopwright import edits
 from loopwright.app.desk import Desk
 from loopwright.app.ladder import Ladder
 from loopwright.app.look import Look
-from loopwright.app.parts import Column, Fold, button, label, row, tip
+from loopwright.app.parts import Column, Fold, button, label, row
+from loopwright.app.plain_text import tip
 from loopwright.app.season_form import SeasonForm
 from loopwright.app.season_ground import GroundFold
 from loopwright.app.season_heavy import HeavyFold, note_heavy

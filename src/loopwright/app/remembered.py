@@ -9,8 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from platformdirs import user_config_path, user_state_path
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QStandardPaths, Qt
 from PySide6.QtGui import QGuiApplication
 
 from loopwright.app.look import Look, make_look
@@ -20,6 +19,11 @@ from loopwright.units import Units
 
 RECENT = 8
 SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
+
+
+def _own(place: QStandardPaths.StandardLocation) -> Path:
+    """Give the program's folder at a place the system has for such files."""
+    return Path(QStandardPaths.writableLocation(place)) / "loopwright"
 
 
 @dataclass(kw_only=True)
@@ -33,8 +37,9 @@ class Remembered:
     @classmethod
     def read(cls) -> Remembered:
         """Read the user's own record."""
-        path = user_config_path("loopwright", appauthor=False) / "preferences.json"
-        state = user_state_path("loopwright", appauthor=False)
+        places = QStandardPaths.StandardLocation
+        path = _own(places.GenericConfigLocation) / "preferences.json"
+        state = _own(places.GenericStateLocation)
         return cls(path=path, state=state, preferences=load_preferences(path))
 
     def look(self) -> Look:

@@ -12,7 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QTableWidget, QTableWidgetItem
 
-from loopwright.app.parts import tip
+from loopwright.app.plain_text import tip
 
 MOST_ROWS = 14
 CELL_PX = 12

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 from loopwright.app.actions import BY_ID, TOOL_BAR
 from loopwright.app.icons import icon, icon_size
 from loopwright.app.look import Look
-from loopwright.app.parts import tip
+from loopwright.app.plain_text import tip
 from loopwright.app.words import say
 
 GAP_PX = 4

@@ -9,7 +9,7 @@ does; each place changes only the left column; every action is in a menu; no job
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, cast
 
@@ -35,9 +35,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from loopwright.app.actions import COMMANDS, MENUS, Command, holding, usable
+from loopwright.app.actions import BY_ID, COMMANDS, MENUS, Command, holding, usable
 from loopwright.app.blank import Blank
-from loopwright.app.dialogs import Dialogs, RealDialogs
 from loopwright.app.icons import icon
 from loopwright.app.look import Look
 from loopwright.app.place_tabs import PLACES, PlaceTabs
@@ -48,6 +47,7 @@ from loopwright.app.words_bar import WordsBar
 
 if TYPE_CHECKING:
     from loopwright.app.desk import Desk
+    from loopwright.app.dialogs import Dialogs
     from loopwright.app.map_colours import Question
     from loopwright.app.map_pane import MapPane
     from loopwright.app.place_ground import GroundPlace
@@ -57,7 +57,6 @@ if TYPE_CHECKING:
     from loopwright.app.profile import Profile
     from loopwright.model.wishes import Mix
 
-REFRESH_MS = 0
 CHOSEN_MENU = (
     ("must", "avoid", "start_here", "lead_through", "lead_around", "finish", "why_not"),
     ("one_way", "one_way_back", "closed", "hide", "rename", "join"),
@@ -91,7 +90,8 @@ class Window(QMainWindow):
     def __init__(self, look: Look, *, dialogs: Dialogs | None = None) -> None:
         super().__init__()
         self.look = look
-        self.dialogs: Dialogs = dialogs or RealDialogs(self)
+        if dialogs is not None:
+            self.dialogs = dialogs
         self.place = "loops"
         self.ready = self.parted = False
         self.questions: dict[str, Question] = {}
@@ -102,10 +102,16 @@ class Window(QMainWindow):
         self._columns: dict[str, Place] = {}
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
-        self._soon.setInterval(REFRESH_MS)
         self._soon.timeout.connect(self.refresh)
         self._build_frame()
         self.go("loops")
+
+    @cached_property
+    def dialogs(self) -> Dialogs:
+        """What asks people; loaded with the first question."""
+        from loopwright.app.dialogs import RealDialogs
+
+        return RealDialogs(self)
 
     # -- building ----------------------------------------------------------------------------
 
@@ -125,8 +131,10 @@ class Window(QMainWindow):
 
     def furnish(self, desk: Desk, mixes: Sequence[Mix]) -> Iterator[None]:
         """Put in what stands on a desk, piece by piece: the window answers between pieces."""
+        from loopwright.app.map_colours import Question
+
         self.desk = desk
-        self._first_questions()
+        self.questions = dict.fromkeys(PLACES, Question.PLAIN) | {"ground": Question.GROUND}
         yield from self._put_map()
         yield
         self._put_profile()
@@ -176,18 +184,15 @@ class Window(QMainWindow):
         self.addAction(action)
         return action
 
-    def _first_questions(self) -> None:
-        from loopwright.app.map_colours import Question
-
-        self.questions = dict.fromkeys(PLACES, Question.PLAIN) | {"ground": Question.GROUND}
-
     def _put_map(self) -> Iterator[None]:
         from loopwright.app.map_pane import MapPane
 
         self.map_pane = MapPane(self.desk, self.look, self.do)
         for _ in self.map_pane.build():
             yield
-        self.map_pane.map.type_word = self._typed
+        self.map_pane.map.type_word = lambda word: (
+            bool(word) and self.place == "ground" and self.ground.press(word)
+        )
         self.right.replaceWidget(0, self.map_pane)
         self.right.setCollapsible(0, False)  # noqa: FBT003 - Qt's own setter
         self.right.setStretchFactor(0, 1)
@@ -274,8 +279,7 @@ class Window(QMainWindow):
 
     def can(self, name: str) -> bool:
         """Tell whether an action is known and can be used now."""
-        command = next((c for c in COMMANDS if c.id == name), None)
-        return command is not None and name in self._doings and usable(command, self.desk)
+        return name in self._doings and usable(BY_ID[name], self.desk)
 
     def do(self, name: str) -> None:
         """Do an action by id, if it can be done now."""
@@ -303,9 +307,6 @@ class Window(QMainWindow):
         if place == "laps" and self.desk.ridden.sheet is None:
             self.laps.arrive()
         self.refresh()
-
-    def _typed(self, word: str) -> bool:
-        return bool(word) and self.place == "ground" and self.ground.press(word)
 
     def _asked(self, question: object) -> None:
         self.questions[self.place] = cast("Question", question)

@@ -13,7 +13,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QWidget
 
 from loopwright.app.look import Look
-from loopwright.app.parts import bare_label
+from loopwright.app.plain_text import bare_label
 from loopwright.app.words import say
 from loopwright.app.wrapping import WrapPush
 

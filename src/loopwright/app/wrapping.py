@@ -1,7 +1,8 @@
 """Buttons whose words go on below where a line has no more room.
 
 Gets words as Qt's own buttons do; gives the same buttons, only never clipped. Promises: with room
-enough everything looks as Qt draws it; only a single word longer than the button may be cut.
+enough everything looks as Qt draws it; only a single word longer than the button may be cut; what
+only painting needs is loaded with the first paint, not before the window's frame is up.
 """
 
 from __future__ import annotations
@@ -14,10 +15,6 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QCheckBox,
     QPushButton,
-    QStyle,
-    QStyleOptionButton,
-    QStyleOptionToolButton,
-    QStylePainter,
     QToolButton,
 )
 
@@ -82,12 +79,14 @@ class _Wraps:
         return _parted(push, push.sizeHint(), push.width())
 
 
-def _paint(push: WrapPush | WrapCheck, element: QStyle.ControlElement) -> None:
+def _paint(push: WrapPush | WrapCheck, element: str) -> None:
+    from PySide6.QtWidgets import QStyle, QStyleOptionButton, QStylePainter
+
     option = QStyleOptionButton()
     push.initStyleOption(option)
     option.text = push.as_drawn()
     painter = QStylePainter(push)
-    painter.drawControl(element, option)
+    painter.drawControl(QStyle.ControlElement[element], option)
     painter.end()
 
 
@@ -100,7 +99,7 @@ class WrapPush(_Wraps, QPushButton):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint as Qt does, on several lines."""
-        _paint(self, QStyle.ControlElement.CE_PushButton)
+        _paint(self, "CE_PushButton")
 
 
 class WrapCheck(_Wraps, QCheckBox):
@@ -112,7 +111,7 @@ class WrapCheck(_Wraps, QCheckBox):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint as Qt does, on several lines."""
-        _paint(self, QStyle.ControlElement.CE_CheckBox)
+        _paint(self, "CE_CheckBox")
 
 
 class WrapTool(_Wraps, QToolButton):
@@ -124,6 +123,8 @@ class WrapTool(_Wraps, QToolButton):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint as Qt does, on several lines."""
+        from PySide6.QtWidgets import QStyle, QStyleOptionToolButton, QStylePainter
+
         option = QStyleOptionToolButton()
         self.initStyleOption(option)
         option.text = self.as_drawn()
