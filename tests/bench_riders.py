@@ -29,6 +29,7 @@ from loopwright.invented.receiver import fading
 from loopwright.invented.riders import WOBBLE_M, lay_out, ride_arcs
 from loopwright.invented.speed import Legs, times_along
 from loopwright.invented.walks import cover
+from loopwright.jobs import Silent
 from loopwright.loops.mixes import built_in_mixes
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
@@ -124,7 +125,7 @@ def course_of(terrain: Terrain, park: Park, lap: Sequence[Arc]) -> Course:
     line = lap_line(assess(park.network), lap)
     wishes = Wishes(mix=built_in_mixes()[0])
     loop = SavedLoop(name=f"lap of park {park.seed}", line=line, wishes=wishes, score=0, match=0)
-    arcs, start_m = arcs_of_line(terrain, loop)
+    arcs, start_m = arcs_of_line(terrain, loop, Silent())
     return named_as_one(unroll(terrain, arcs, name=loop.name, start_m=start_m))
 
 

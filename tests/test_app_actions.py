@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 from app_help import ladder_document, window_on
 from loopwright.app.actions import BY_ID, COMMANDS, CONDITIONS, MENUS, TOOL_BAR
 from loopwright.app.help import CommandSearch, matches, shortcuts_html
-from loopwright.app.window import PLACES
+from loopwright.app.place_tabs import PLACES
 
 
 def test_ids_are_unique_and_menus_known() -> None:

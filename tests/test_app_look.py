@@ -26,9 +26,9 @@ from pytestqt.qtbot import QtBot
 from app_help import Answers, found, ladder_document, rested, wait_until, window_on
 from fit_help import longer_words
 from loopwright.app.look import make_look
+from loopwright.app.place_tabs import PLACES
 from loopwright.app.preferences_dialog import PreferencesDialog
 from loopwright.app.remembered import Remembered
-from loopwright.app.window import PLACES
 from loopwright.card.palette import DARK, LIGHT, Theme, contrast, text_on
 from loopwright.units import Units
 

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 from app_help import Answers, found, gpx_files, rested, wait_until, window_on
 from loopwright.app.card_dialog import CardDialog
 from loopwright.app.opening import Opened
-from loopwright.app.window import PLACES
+from loopwright.app.place_tabs import PLACES
 from loopwright.model.document import Document
 from worlds import ladder, rides_over
 

@@ -97,7 +97,9 @@ def test_lines_that_are_drawn_twice_are_thinned_out_only_at_last(
 ) -> None:
     line = winding(2400.0, 4.0 * step_s)
     tracks = cleaned(
-        recorded(line, time=step_s * np.arange(len(line)), start=START_S + 86_400.0 * k)
+        recorded(
+            line, time=step_s * np.arange(len(line), dtype=np.float64), start=START_S + 86_400.0 * k
+        )
         for k in range(4)
     )
     found = list[int]()

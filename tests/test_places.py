@@ -13,6 +13,7 @@ from loopwright.gather import gather
 from loopwright.geo import polyline
 from loopwright.geo.frame import to_degrees
 from loopwright.io.tracks import ride_id
+from loopwright.jobs import Silent
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Way
@@ -39,7 +40,7 @@ def kept(terrain: Terrain, arcs: object, shift: int = 0) -> SavedLoop:
 )
 def test_a_loop_finds_itself_again(world: World) -> None:
     terrain = assess(world.network)
-    arcs, start_m = arcs_of_line(terrain, kept(terrain, world.lap))
+    arcs, start_m = arcs_of_line(terrain, kept(terrain, world.lap), Silent())
     turned = [tuple(arcs[k:] + arcs[:k]) for k in range(len(arcs))]
     assert tuple(world.lap) in turned
     assert start_m == pytest.approx(0, abs=6)
@@ -48,7 +49,7 @@ def test_a_loop_finds_itself_again(world: World) -> None:
 def test_a_start_in_the_middle_of_a_stretch_is_kept() -> None:
     world = figure_eight()
     terrain = assess(world.network)
-    arcs, start_m = arcs_of_line(terrain, kept(terrain, world.lap, shift=60))
+    arcs, start_m = arcs_of_line(terrain, kept(terrain, world.lap, shift=60), Silent())
     line = lap_line(terrain, world.lap)
     ran = polyline.length_m(
         np.column_stack((line[:61, 0] * np.cos(np.radians(line[0, 1])), line[:61, 1])) * 111_320
@@ -66,7 +67,7 @@ def test_a_line_close_beside_does_not_tempt_a_kept_loop_away() -> None:
     drawn = np.vstack((south[south[:, 0] < spur[0, 0]], spur, world.network.stretches[1].xy))
     lat, lon = to_degrees(world.network.origin, drawn)
     moved = replace(loop, line=np.column_stack((lon, lat, np.full(len(lat), np.nan))))
-    arcs, start_m = arcs_of_line(terrain, moved)
+    arcs, start_m = arcs_of_line(terrain, moved, Silent())
     assert arcs == world.lap
     assert start_m == pytest.approx(0, abs=6)
 
@@ -77,7 +78,7 @@ def test_a_loop_that_left_the_ground_is_told() -> None:
     lost = kept(terrain, world.lap)
     lost = replace(lost, line=lost.line + np.array([0.01, 0.0, 0.0]))
     with pytest.raises(NoAnswerError, match="no longer fits"):
-        arcs_of_line(terrain, lost)
+        arcs_of_line(terrain, lost, Silent())
 
 
 def degrees(network: Network, xy: np.ndarray) -> tuple[float, float]:

@@ -202,8 +202,11 @@ class Pipeline:
             self._arcs.put((terrain.network, loop.line), (found.arcs, 0.0))
         return lined
 
-    def _matched(self, terrain: Terrain, loop: SavedLoop) -> Matched:
-        return self._arcs.get((terrain.network, loop.line), lambda: arcs_of_line(terrain, loop))
+    def _matched(self, terrain: Terrain, loop: SavedLoop, report: Report) -> Matched:
+        def make() -> Matched:
+            return arcs_of_line(terrain, loop, report)
+
+        return self._arcs.get((terrain.network, loop.line), make)
 
     def further(
         self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = QUIET
@@ -227,19 +230,20 @@ class Pipeline:
 
         Raises NoAnswerError when the loop no longer fits.
         """
-        return self._matched(self.terrain(document), loop)
+        return self._matched(self.terrain(document), loop, QUIET)
 
-    def course(self, document: Document, loop: SavedLoop) -> Course:
+    def course(self, document: Document, loop: SavedLoop, report: Report = QUIET) -> Course:
         """One lap of a saved loop, unrolled on today's network.
 
         Its features are numbered here, once for the map, the card, laps and files.
         """
-        terrain = self.terrain(document)
+        terrain = self.terrain(document, report)
 
         def make() -> Course:
             from loopwright.features import named_as_one, unroll
 
-            arcs, start_m = self._matched(terrain, loop)
+            arcs, start_m = self._matched(terrain, loop, report)
+            report.check()
             return named_as_one(unroll(terrain, arcs, name=loop.name, start_m=start_m))
 
         return self._courses.get((terrain, loop), make)

@@ -16,6 +16,7 @@ from loopwright.geo import polyline
 from loopwright.geo.follow import Followed, Follower
 from loopwright.geo.follow_steps import LEAVE_COST
 from loopwright.geo.frame import to_degrees, to_local
+from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Terrain
 from loopwright.model.ids import Arc, JunctionId, StretchId, Way
@@ -74,15 +75,19 @@ def saved_loops(
     )
 
 
-def arcs_of_line(terrain: Terrain, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
+def arcs_of_line(
+    terrain: Terrain, loop: SavedLoop, report: Report
+) -> tuple[tuple[Arc, ...], float]:
     """Match a kept loop: its arcs in order, and metres from the first arc's start to the gate.
 
-    Raises NoAnswerError when the line no longer closes on the network.
+    Raises NoAnswerError when the line no longer closes on the network, Cancelled when ``report``
+    says so.
     """
     network = terrain.network
     line = to_local(network.origin, loop.line[:, 1], loop.line[:, 0])
     for cost in (LEAVE_COST, STAY_COST):
-        parts = _without_slivers(network, follower(network, leave_cost=cost).follow(line))
+        match = follower(network, leave_cost=cost)
+        parts = _without_slivers(network, match.follow(line, check=report.check))
         arcs, start_m = _closed(network, parts)
         if arcs:
             return arcs, start_m

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from loopwright.errors import WorldError
 from loopwright.io.loops_json import LoopEntry
+from loopwright.jobs import Report, Silent
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.document import Document
@@ -75,9 +76,11 @@ class LoopFacts:
         )
 
 
-def facts_of(pipeline: Pipeline, document: Document, loop: SavedLoop) -> LoopFacts:
-    """Gather what is told of one loop on today's network."""
-    course = pipeline.course(document, loop)
+def facts_of(
+    pipeline: Pipeline, document: Document, loop: SavedLoop, report: Report | None = None
+) -> LoopFacts:
+    """Gather what is told of one loop on today's network; ``report`` may stop it."""
+    course = pipeline.course(document, loop, report or Silent())
     judged = replace(
         judge(pipeline, document, loop), rank=loop.rank or 0, score=loop.score, match=loop.match
     )

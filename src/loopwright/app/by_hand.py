@@ -53,7 +53,7 @@ class Asked:
         from loopwright.places import arcs_of_line
 
         terrain, question, further = asked_of(desk.rooms, desk.document, desk.wishes, report)
-        arcs = () if loop is None else arcs_of_line(terrain, loop)[0]
+        arcs = () if loop is None else arcs_of_line(terrain, loop, report)[0]
         return cls(terrain=terrain, question=question, further=further, arcs=arcs)
 
     def worth(self) -> FoundLoop:

@@ -355,7 +355,7 @@ class Desk(QObject):
         document = self.document
         self.jobs.start(
             "course",
-            lambda _report: self.rooms.course(document, loop),
+            lambda report: self.rooms.course(document, loop, report),
             on_done=lambda course: self._unrolled(loop, course),
             on_failed=lambda error: self._not_unrolled(loop, error),
         )

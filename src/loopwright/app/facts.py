@@ -99,7 +99,7 @@ def facts_table(
         report.check()
         report.step(number / len(loops), loop.name)
         try:
-            table[id(loop)] = facts_of(rooms, document, loop)
+            table[id(loop)] = facts_of(rooms, document, loop, report)
         except WorldError:
             continue
         report.best(dict(table))

@@ -19,6 +19,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from loopwright.app.giving_way import GivesWay, work_of_window
 from loopwright.jobs import Cancelled, Report
 
 POLL_MS = 30
@@ -52,6 +53,7 @@ class Ticket:
     def __init__(self) -> None:
         self._stop = Event()
         self._lock = Lock()
+        self._give_way = GivesWay(work_of_window())
         self._share = 0.0
         self._words = ""
         self._best: list[object] = []
@@ -71,7 +73,8 @@ class Ticket:
             self._best = [result]
 
     def check(self) -> None:
-        """Raise Cancelled if asked to stop."""
+        """Raise Cancelled if asked to stop; let the window go first."""
+        self._give_way()
         if self._stop.is_set():
             raise Cancelled
 

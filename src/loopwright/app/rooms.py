@@ -58,7 +58,7 @@ class Rooms(Protocol):
     def arcs(self, document: Document, loop: SavedLoop) -> tuple[tuple[Arc, ...], float]:
         """Match a loop to today's network."""
 
-    def course(self, document: Document, loop: SavedLoop) -> Course:
+    def course(self, document: Document, loop: SavedLoop, report: Report = ...) -> Course:
         """One lap of a loop."""
 
     def plan(self, document: Document, course: Course, laps: int = ...) -> LapPlan:

@@ -19,7 +19,7 @@ from loopwright.features.on_stretch import Piece, features_of, piece_of
 from loopwright.features.passages import Pairs, by_pair, in_order
 from loopwright.features.smoothed import profiles_of
 from loopwright.geo.ascent import LEAST_RISE_M, ascent_m
-from loopwright.jobs import Report, Silent
+from loopwright.jobs import Report, Silent, watched
 from loopwright.model.ground import Amounts, Feature, Profile, Tag, Terrain
 from loopwright.model.ids import Arc, StretchId, Way
 from loopwright.model.network import Network
@@ -75,7 +75,7 @@ def assess_again(
     kept = _kept(old, spans)
     pieces = {
         s.id: kept.pieces.get(s.id) or piece_of(s, profiles[s.id], spans[s.id])
-        for s in network.stretches
+        for s in watched(network.stretches, told.check)
     }
     features = _features(pieces, kept.features, told)
     pairs = by_pair(network, pieces, features, told, kept.pairs)
@@ -85,8 +85,8 @@ def assess_again(
         features=tuple(f for row in features.values() for f in row),
         passages=in_order(pairs),
         lengths_m={key: piece.length_m for key, piece in pieces.items()},
-        ascents_m=old.terrain.ascents_m if old else _ascents(profiles),
-        amounts=_amounts(pieces, features, kept.amounts),
+        ascents_m=old.terrain.ascents_m if old else _ascents(profiles, told),
+        amounts=_amounts(pieces, features, kept.amounts, told),
         unfit=unfit,
         profiles=profiles,
     )
@@ -125,9 +125,12 @@ def _features(pieces: Mapping[StretchId, Piece], kept: Features, report: Report)
 
 
 def _amounts(
-    pieces: Mapping[StretchId, Piece], features: Features, kept: Mapping[Arc, Amounts]
+    pieces: Mapping[StretchId, Piece],
+    features: Features,
+    kept: Mapping[Arc, Amounts],
+    report: Report,
 ) -> Mapping[Arc, Amounts]:
-    arcs = ((key, way) for key in pieces for way in Way)
+    arcs = ((key, way) for key in watched(pieces, report.check) for way in Way)
     return {
         (key, way): kept[key, way]
         if (key, way) in kept
@@ -136,10 +139,10 @@ def _amounts(
     }
 
 
-def _ascents(profiles: Mapping[StretchId, Profile]) -> dict[Arc, float]:
+def _ascents(profiles: Mapping[StretchId, Profile], report: Report) -> dict[Arc, float]:
     """Metres risen along every arc, in rises of at least ``LEAST_RISE_M``."""
     ascents: dict[Arc, float] = {}
-    for key, profile in profiles.items():
+    for key, profile in watched(profiles.items(), report.check):
         known = bool(np.isfinite(profile.ele_m).all())
         ele = profile.ele_m.tolist() if known else []
         ascents[key, Way.FORWARD] = ascent_m(ele, least_m=LEAST_RISE_M)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from types import MappingProxyType
 
 import numpy as np
@@ -18,7 +19,7 @@ from loopwright.features.ground import span_at
 from loopwright.features.on_stretch import FUNNEL_WITHIN_M, Piece
 from loopwright.geo import polyline
 from loopwright.geo.whittaker import PINNED, smooth
-from loopwright.jobs import Report
+from loopwright.jobs import Report, watched
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Feature, FeatureKind, FeatureWay, Passage
 from loopwright.model.ids import Arc, JunctionId, StretchId, Way
@@ -70,21 +71,20 @@ def by_pair(
 ) -> Pairs:
     """Passages between every two arcs that leave one junction; ``known`` ones stay as they are."""
     found: dict[tuple[Arc, Arc], tuple[Passage, ...]] = {}
-    for arms in _arms(network, pieces).values():
-        report.check()
-        for first in range(len(arms)):
-            for second in range(first):
-                one, two = arms[first], arms[second]
-                row = known.get((one.arc, two.arc))
-                if row is None:
-                    row = tuple(_both_ways(one, two, pieces, features))
-                found[one.arc, two.arc] = row
+    for arms in _arms(network, pieces, report).values():
+        for two, one in watched(combinations(arms, 2), report.check):
+            row = known.get((one.arc, two.arc))
+            if row is None:
+                row = tuple(_both_ways(one, two, pieces, features))
+            found[one.arc, two.arc] = row
     return found
 
 
-def _arms(network: Network, pieces: Mapping[StretchId, Piece]) -> dict[JunctionId, list[Arm]]:
+def _arms(
+    network: Network, pieces: Mapping[StretchId, Piece], report: Report
+) -> dict[JunctionId, list[Arm]]:
     arms: dict[JunctionId, list[Arm]] = {}
-    for stretch in network.stretches:
+    for stretch in watched(network.stretches, report.check):
         profile = pieces[stretch.id].profile
         length = float(profile.dist_m[-1])
         far = np.minimum(np.arange(0.0, ARM_M + 0.1, STEP_M), length)

@@ -7,7 +7,7 @@ heights and for lines, is read from the network itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ import numpy as np
 from loopwright.geo import polyline
 from loopwright.geo.curvature import curvature
 from loopwright.geo.whittaker import PINNED, Strength, choose, slope_error, smooth
-from loopwright.jobs import Report
+from loopwright.jobs import Report, watched
 from loopwright.model.arrays import Floats
 from loopwright.model.ground import Profile
 from loopwright.model.ids import JunctionId, StretchId
@@ -50,18 +50,12 @@ class _Raw:
 
 def profiles_of(network: Network, report: Report) -> dict[StretchId, Profile]:
     """Smooth every stretch of ``network``; raises Cancelled when ``report`` says so."""
-    raw = [_raw(stretch) for stretch in network.stretches]
+    raw = [_raw(stretch) for stretch in watched(network.stretches, report.check)]
     heights = height_strength([r.ele_m for r in raw], report.check)
     lines = line_strength([r.xy for r in raw], report.check)
-    free = [_heights(r, heights, None) for r in _watched(raw, report)]
+    free = [_heights(r, heights, None) for r in watched(raw, report.check)]
     held = _junction_heights(raw, free)
-    return {r.stretch.id: _profile(r, heights, lines, held) for r in _watched(raw, report)}
-
-
-def _watched(raw: list[_Raw], report: Report) -> Iterator[_Raw]:
-    for r in raw:
-        report.check()
-        yield r
+    return {r.stretch.id: _profile(r, heights, lines, held) for r in watched(raw, report.check)}
 
 
 def height_strength(series: list[Floats], check: Callable[[], None] | None = None) -> Strength:

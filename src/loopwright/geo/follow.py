@@ -18,6 +18,7 @@ from loopwright.geo import polyline
 from loopwright.geo.follow_graph import LineGraph
 from loopwright.geo.follow_steps import LEAVE_COST, ROUTE_M, States, StepCosts
 from loopwright.geo.nearby import LineIndex
+from loopwright.jobs import watched
 from loopwright.model.arrays import Floats
 
 STEP_M = 5.0
@@ -74,8 +75,9 @@ class Follower:
             return ()
         step = min(STEP_M, max(1.0, total / 4))
         points = polyline.resample(line, step)
-        layers = self._layers(points)
-        best = self._best(layers, total / (len(points) - 1), check or _go_on)
+        check = check or _go_on
+        layers = self._layers(points, check)
+        best = self._best(layers, total / (len(points) - 1), check)
         jump_m = 2 * self._leave_cost * ROUTE_M
         runs = _Runs(
             self._graph,
@@ -83,18 +85,18 @@ class Follower:
             step_m=total / (len(points) - 1),
             jump_m=jump_m,
         )
-        for before, after in zip((None, *best[:-1]), best, strict=True):
+        for before, after in watched(zip((None, *best[:-1]), best, strict=True), check):
             runs.add(before, after)
         parts = runs.parts()
         return parts if sum(p.length_m for p in parts) >= LEAST_SHARE * total else ()
 
-    def _layers(self, points: Floats) -> list[States]:
+    def _layers(self, points: Floats, check: Callable[[], None]) -> list[States]:
         near = self._index.near(points, within_m=self._within_m)
         turn = polyline.headings(points)
         cuts = np.searchsorted(near.point, np.arange(len(points) + 1))
         return [
             self._costs.states(near, slice(cuts[k], cuts[k + 1]), float(turn[k]))
-            for k in range(len(points))
+            for k in watched(range(len(points)), check)
         ]
 
     def _best(
@@ -102,8 +104,7 @@ class Follower:
     ) -> list[_Spot | None]:
         cost = layers[0].cost
         backs = []
-        for before, after in pairwise(layers):
-            check()
+        for before, after in watched(pairwise(layers), check):
             total = cost[:, None] + self._costs.between(before, after, step_m)
             back = total.argmin(axis=0)
             backs.append(back)

@@ -6,7 +6,7 @@ A job calls ``report.step`` to tell how far it is, ``report.best`` to show what 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Protocol, TypeVar
 
 T = TypeVar("T")
@@ -47,6 +47,13 @@ class Silent:
     def cancelled(self) -> bool:
         """Never cancelled."""
         return False
+
+
+def watched(items: Iterable[T], check: Callable[[], None]) -> Iterator[T]:
+    """Give items one by one, with a check (a report's) before each."""
+    for item in items:
+        check()
+        yield item
 
 
 class Runner(Protocol):
