@@ -128,3 +128,16 @@ def test_the_first_ride_over_a_drawn_connector_takes_its_place(
         ]
         assert [len(s.passes) for s in near] == [1]
         assert window.ground.unridden.there.isHidden()
+
+
+def test_what_is_changed_while_rides_are_read_stays_changed(qtbot: QtBot, tmp_path: Path) -> None:
+    with window_on(ladder_document()) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        desk, rides = opened.desk, len(opened.desk.document.rides)
+        opened.files.import_paths(gpx_files(tmp_path, rides_over(ladder(), rides=1, error_m=1.5)))
+        desk.apply("Call it otherwise", lambda document: replace(document, name="Otherwise"))
+        wait_until(qtbot, lambda: len(desk.document.rides) == rides + 1 and rested(opened))
+        assert desk.document.name == "Otherwise"
+        opened.window.do("undo")
+        assert (desk.document.name, len(desk.document.rides)) == ("Otherwise", rides)
+        wait_until(qtbot, lambda: rested(opened))

@@ -9,11 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeAlias
 
 from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
+
+Taken: TypeAlias = tuple[Document, tuple[Ride, ...]]
+"""The next document, and rides that lie too far away to belong to it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +61,7 @@ def read_rides(sources: Sequence[Path], role: RideRole, report: Report) -> Readi
     return Reading(rides=tuple(rides), complaints=tuple(complaints))
 
 
-def take_in(document: Document, rides: Sequence[Ride]) -> tuple[Document, tuple[Ride, ...]]:
+def take_in(document: Document, rides: Sequence[Ride]) -> Taken:
     """Add rides of this place, and race laps from anywhere; give the rides too far away."""
     from loopwright.gather import add_races, gather
 

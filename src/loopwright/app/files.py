@@ -24,7 +24,7 @@ from loopwright.errors import WorldError
 from loopwright.jobs import Report
 from loopwright.model.document import Document
 from loopwright.model.track import Ride, RideRole
-from loopwright.reading import Reading, read_rides, take_in
+from loopwright.reading import Reading, Taken, read_rides, take_in
 from loopwright.workspace import NOTED, changed_fields
 
 if TYPE_CHECKING:
@@ -194,18 +194,30 @@ class Files:
         then: Callable[[tuple[Ride, ...]], None] | None = None,
     ) -> None:
         """Read recordings and add what can be read."""
+        document = self.desk.document
+
+        def work(report: Report) -> tuple[Reading, Taken]:
+            reading = read_rides(paths, role, report)
+            return reading, take_in(document, reading.rides)
+
         self.desk.jobs.start(
             "import",
-            lambda report: read_rides(paths, role, report),
-            on_done=lambda reading: self._imported(reading, then),
+            work,
+            on_done=lambda answer: self._imported(document, answer, then),
             on_failed=self.desk.failed,
             on_cancelled=lambda: self.desk.tell(say("Import stopped, nothing was added")),
         )
 
-    def _imported(self, reading: Reading, then: Callable[[tuple[Ride, ...]], None] | None) -> None:
-        desk = self.desk
+    def _imported(
+        self,
+        document: Document,
+        answer: tuple[Reading, Taken],
+        then: Callable[[tuple[Ride, ...]], None] | None,
+    ) -> None:
+        desk, (reading, taken) = self.desk, answer
         before = len(desk.document.rides)
-        after, far = take_in(desk.document, reading.rides)
+        changed = desk.document is not document  # edited while files were read
+        after, far = take_in(desk.document, reading.rides) if changed else taken
         if reading.rides:
             label = count(len(reading.rides), "Import a ride", "Import {n} rides")
             desk.apply(label, lambda _document: after)

@@ -21,7 +21,7 @@ def ride_day(ride: Ride) -> str:
     first = next(filter(isfinite, ride.track.time_s), None)
     if first is None:
         return say("no date")
-    return datetime.fromtimestamp(float(first), UTC).strftime("%Y-%m-%d")
+    return datetime.fromtimestamp(float(first), UTC).date().isoformat()
 
 
 def ride_title(ride: Ride) -> str:
