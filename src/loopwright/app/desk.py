@@ -24,7 +24,7 @@ from loopwright.app.turns import Turns
 from loopwright.app.with_lines import Answer, WithLines
 from loopwright.app.words import say
 from loopwright.errors import LoopwrightError
-from loopwright.jobs import Report, Runner
+from loopwright.jobs import Report, Runner, run_here
 from loopwright.model.course import Course
 from loopwright.model.document import Document
 from loopwright.model.ground import Terrain
@@ -66,6 +66,7 @@ class Desk(QObject):
         rooms: Rooms,
         away: Runner,
         *,
+        aside: Runner = run_here,
         first_mix: Callable[[], Mix],
         parent: QObject | None = None,
     ) -> None:
@@ -84,7 +85,7 @@ class Desk(QObject):
         self.place = "loops"
         self.note = ""
         self.trouble = self._trouble_of = ""
-        self.away = self.aside = away  # what takes long and nothing waits for goes aside
+        self.away, self.aside = away, aside  # what takes long and nothing waits for goes aside
         self._first_mix = first_mix
         self._plans = InTurn()
         self._picked = False

@@ -77,8 +77,10 @@ class Furniture:
             away, aside = searcher.call, weigher.call
             rooms = late_pipeline(partial(kept, planner.call))
         mixes = built_in_mixes()
-        desk = Desk(Workspace(self.document, self.path), rooms, away, first_mix=lambda: mixes[0])
-        desk.aside = aside
+        desk = Desk(
+            Workspace(self.document, self.path), rooms, away,
+            aside=aside, first_mix=lambda: mixes[0],
+        )  # fmt: skip
         yield from window.furnish(desk, mixes)
         record = self.remembered or Remembered(preferences=Preferences(cautions_seen=True))
         files = Files(window, rooms, record)
