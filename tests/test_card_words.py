@@ -28,6 +28,7 @@ from loopwright.card.words import (
     feature_words,
     kind_words,
     per_km_of,
+    plural,
 )
 from loopwright.model.course import CourseFeature
 from loopwright.model.ground import AMOUNT_KINDS, EXTRA_KINDS, FeatureKind
@@ -251,3 +252,11 @@ def test_density_is_told_by_amount_and_in_all() -> None:
     assert per_km_of("climb_gain_m", {"climb": 0.5, "steep_climb": 1.0}) == 1.5
     assert per_km_of("tight_corners", {"corner": 5.0}) is None
     assert per_km_of("corners", {}) is None
+
+
+@pytest.mark.parametrize(
+    ("count", "noun", "words"),
+    [(0, "lap", "0 laps"), (1, "stretch", "1 stretch"), (2, "stretch", "2 stretches")],
+)
+def test_one_of_a_thing_is_told_as_one(count: int, noun: str, words: str) -> None:
+    assert plural(count, noun) == words

@@ -256,5 +256,7 @@ def date_words(day: date) -> str:
 
 
 def plural(count: int, noun: str) -> str:
-    """Say how many of a regular noun: ``1 lap``, ``4 laps``."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+    """Say how many of a regular noun: ``1 lap``, ``4 laps``, ``2 stretches``."""
+    if count == 1:
+        return f"{count} {noun}"
+    return f"{count} {noun}{'es' if noun.endswith('ch') else 's'}"

@@ -14,6 +14,7 @@ def run(options: argparse.Namespace) -> int:
         message = "loopwright extract: ask for --words, --trails or both"
         raise UsageError(message)
     from loopwright.borrow import box_of, on_network, with_trails, with_words
+    from loopwright.card.words import plural
     from loopwright.io.area_file import AreaLock, save_area
     from loopwright.io.osm import read_osm
 
@@ -29,7 +30,8 @@ def run(options: argparse.Namespace) -> int:
         save_area(document, options.area)
     unridden = sum(s.unridden for s in terrain.network.stretches)
     print(
-        f"{options.area}: {len(extract.lines)} ways read; {unridden} stretches not ridden yet; "
+        f"{options.area}: {plural(len(extract.lines), 'way')} read; "
+        f"{plural(unridden, 'stretch')} not ridden yet; "
         f"{extract.attribution}"
     )
     return 0

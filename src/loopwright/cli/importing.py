@@ -86,6 +86,7 @@ def described(document: Document, path: Path) -> str:
 
     Raises NoAnswerError when the rides give no network, so that nothing useless is saved.
     """
+    from loopwright.card.words import plural
     from loopwright.geo.polyline import length_m
     from loopwright.model.track import RideRole
 
@@ -106,7 +107,8 @@ def described(document: Document, path: Path) -> str:
     meetings = sum(j.degree > 2 for j in network.junctions)
     used = sum(track.used for track in tracks)
     lines.append(
-        f"{path}: {used} of {len(builders)} rides make {len(network.stretches)} stretches, "
-        f"{km:.1f} km of trail, {meetings} junctions"
+        f"{path}: {used} of {plural(len(builders), 'ride')} used: "
+        f"{plural(len(network.stretches), 'stretch')}, {km:.1f} km of trail, "
+        f"{plural(meetings, 'junction')}"
     )
     return "\n".join(lines)
