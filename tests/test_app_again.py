@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from pytestqt.qtbot import QtBot
 
-from app_help import found, ladder_document, wait_until, window_on
+from app_help import found, ladder_document, rested, wait_until, window_on
 from loopwright.app.away import search_here
-from loopwright.jobs import Silent
+from loopwright.jobs import Report, Silent
 from loopwright.loops import built_in_mixes, find_loops
 from loopwright.loops.further import FREE
 from loopwright.loops.warm import triangle_pair
+from loopwright.model.course import Course
+from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
 from loopwright.model.wishes import Mix, Question, Wishes
 from loopwright.places import saved_loops
@@ -56,3 +59,26 @@ def test_what_the_worker_is_asked_is_the_search() -> None:
     plain = find_loops(triangle_pair(), question)
     assert here.proven
     assert [loop.arcs for loop in here.loops] == [loop.arcs for loop in plain.loops]
+
+
+def test_who_stops_what_runs_still_sees_the_loop_shown(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with window_on(ladder_document()) as opened:
+        wait_until(qtbot, lambda: found(opened))
+        desk, unroll, asked = opened.desk, opened.desk.rooms.course, list[SavedLoop]()
+
+        def course(document: Document, loop: SavedLoop, report: Report) -> Course:
+            asked.append(loop)
+            while len(asked) == 1:
+                report.check()
+            return unroll(document, loop, report)
+
+        monkeypatch.setattr(desk.rooms, "course", course)
+        loop = desk.candidates[0].loop
+        desk.show_loop(None)
+        desk.show_loop(loop)
+        wait_until(qtbot, lambda: len(asked) == 1)
+        desk.jobs.cancel("course")
+        wait_until(qtbot, lambda: desk.course is not None and rested(opened))
+        assert asked == [loop, loop]

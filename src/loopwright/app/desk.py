@@ -359,6 +359,7 @@ class Desk(QObject):
             lambda report: self.rooms.course(document, loop, report),
             on_done=lambda course: self._unrolled(loop, course),
             on_failed=lambda error: self._not_unrolled(loop, error),
+            on_cancelled=lambda: self._unroll(loop),  # who stops a search still looks at it
         )
 
     def _unrolled(self, loop: SavedLoop, course: Course) -> None:
