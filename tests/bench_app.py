@@ -89,10 +89,11 @@ def seconds(codes: Mapping[str, str], home: Path) -> dict[str, tuple[float, floa
     surroundings = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     surroundings |= {"PYTHONPYCACHEPREFIX": str(home / "bytes"), "XDG_CACHE_HOME": str(home)}
     taken: dict[str, list[tuple[float, float]]] = {name: [] for name in codes}
+    scripts = {name: home / f"{name.replace(' ', '_')}.py" for name in codes}
+    for name, script in scripts.items():
+        script.write_text(codes[name])
     for _ in range(ROUNDS + 1):
-        for name, code in codes.items():
-            script = home / f"{name.replace(' ', '_')}.py"
-            script.write_text(code)
+        for name, script in scripts.items():
             begun, before = time.perf_counter(), os.times()
             subprocess.run([sys.executable, script], check=True, capture_output=True,
                            env=surroundings)  # fmt: skip

@@ -203,10 +203,8 @@ class Pipeline:
         return lined
 
     def _matched(self, terrain: Terrain, loop: SavedLoop, report: Report) -> Matched:
-        def make() -> Matched:
-            return arcs_of_line(terrain, loop, report)
-
-        return self._arcs.get((terrain.network, loop.line), make)
+        match = partial(arcs_of_line, terrain, loop, report)
+        return self._arcs.get((terrain.network, loop.line), match)
 
     def further(
         self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = QUIET

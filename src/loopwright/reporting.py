@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from loopwright.errors import WorldError
 from loopwright.io.loops_json import LoopEntry
-from loopwright.jobs import Report, Silent
+from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course, CourseFeature
 from loopwright.model.document import Document
@@ -18,7 +18,7 @@ from loopwright.model.ground import FeatureKind
 from loopwright.model.loops import FoundLoop, SavedLoop
 from loopwright.model.rider import LapPlan
 from loopwright.model.wishes import Mix
-from loopwright.pipeline import Pipeline
+from loopwright.pipeline import QUIET, Pipeline
 from loopwright.units import duration, percent
 
 WANTS: Mapping[str, FeatureKind] = {
@@ -77,10 +77,10 @@ class LoopFacts:
 
 
 def facts_of(
-    pipeline: Pipeline, document: Document, loop: SavedLoop, report: Report | None = None
+    pipeline: Pipeline, document: Document, loop: SavedLoop, report: Report = QUIET
 ) -> LoopFacts:
     """Gather what is told of one loop on today's network; ``report`` may stop it."""
-    course = pipeline.course(document, loop, report or Silent())
+    course = pipeline.course(document, loop, report)
     judged = replace(
         judge(pipeline, document, loop), rank=loop.rank or 0, score=loop.score, match=loop.match
     )

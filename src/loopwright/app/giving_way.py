@@ -47,18 +47,18 @@ class GivesWay:
     ) -> None:
         self._work, self._now, self._sleep = work, now, sleep
         self._looked = (now(), work() if work else 0.0)
-        self._goes_on_until = 0.0
+        self._next_look_s = self._looked[0] + LOOK_S
 
     def __call__(self) -> None:
         """Wait for the window, if it is at work."""
         now = self._now()
-        if self._work is None or now - self._looked[0] < LOOK_S or now < self._goes_on_until:
+        if self._work is None or now < self._next_look_s:
             return
         if threading.current_thread() is threading.main_thread():
             return
         while self._busy(self._work):
             if self._now() - now > PATIENCE_S:
-                self._goes_on_until = self._now() + GOES_ON_S
+                self._next_look_s = self._now() + GOES_ON_S
                 return
             self._sleep(NAP_S)
 
@@ -66,4 +66,5 @@ class GivesWay:
         """Tell whether the window worked for much of the time since the last look."""
         then, before = self._looked
         self._looked = now, worked = self._now(), work()
+        self._next_look_s = now + LOOK_S
         return worked - before > BUSY_SHARE * (now - then)

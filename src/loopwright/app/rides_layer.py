@@ -15,7 +15,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPen
 
 from loopwright.app.lines import apart, polygon
-from loopwright.jobs import Report
+from loopwright.jobs import Report, watched
 from loopwright.model.arrays import Floats
 from loopwright.model.track import CleanTrack
 
@@ -112,8 +112,7 @@ def painted(
     ink.setAlpha(110)
     painter.setPen(QPen(ink, LINE_PX))
     try:
-        for line in lines:
-            report.check()
+        for line in watched(lines, report.check):
             pixels = in_pixels(line, box, scale)
             painter.drawPolyline(polygon(pixels))
     finally:

@@ -16,7 +16,7 @@ from itertools import pairwise
 from loopwright.geo import polyline
 from loopwright.geo.follow import Followed, Follower
 from loopwright.geo.frame import to_local
-from loopwright.jobs import Report
+from loopwright.jobs import Report, watched
 from loopwright.model.ground import GroundSpan, Tag
 from loopwright.model.ids import StretchId
 from loopwright.model.network import Network
@@ -47,8 +47,7 @@ def place_tags(network: Network, tags: Sequence[Tag], *, known: Placed, report: 
     by_tag = {id(tag): known.by_tag[id(tag)] for tag in tags if id(tag) in known.by_tag}
     new = [tag for tag in tags if id(tag) not in by_tag]
     follower = known.follower
-    for tag in new:
-        report.check()
+    for tag in watched(new, report.check):
         follower = follower or Follower([s.xy for s in network.stretches], within_m=TAG_WITHIN_M)
         line = to_local(network.origin, tag.line[:, 1], tag.line[:, 0])
         by_tag[id(tag)] = (tag, follower.follow(line, check=report.check))
