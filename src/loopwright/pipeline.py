@@ -203,8 +203,10 @@ class Pipeline:
         return lined
 
     def _matched(self, terrain: Terrain, loop: SavedLoop, report: Report) -> Matched:
-        match = partial(arcs_of_line, terrain, loop, report)
-        return self._arcs.get((terrain.network, loop.line), match)
+        def make() -> Matched:
+            return arcs_of_line(terrain, loop, report)
+
+        return self._arcs.get((terrain.network, loop.line), make)
 
     def further(
         self, document: Document, terrain: Terrain, wishes: Wishes, report: Report = QUIET
