@@ -119,3 +119,10 @@ def test_every_check_of_a_job_gives_way(monkeypatch: pytest.MonkeyPatch) -> None
     ticket.check()
     ticket.step(0.5, "half")
     assert asked == [True, True]
+
+
+def test_a_job_begins_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    ticket, asked = Ticket(), list[bool]()
+    monkeypatch.setattr(ticket, "_give_way", lambda: asked.append(True))
+    ticket.run(lambda _report: "done")
+    assert (ticket.result, asked) == ("done", [])

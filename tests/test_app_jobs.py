@@ -147,8 +147,14 @@ def test_closing_ends_running_jobs_without_telling(qtbot: QtBot) -> None:
 
 
 def test_closing_does_not_wait_for_ever(qtbot: QtBot) -> None:
-    jobs, heard, stop = Jobs(), Heard(), threading.Event()
-    start(jobs, heard, lambda _report: stop.wait(20.0))
+    jobs, heard, begun, stop = Jobs(), Heard(), threading.Event(), threading.Event()
+
+    def hold(_report: Report) -> bool:
+        begun.set()
+        return stop.wait(20.0)
+
+    start(jobs, heard, hold)
+    assert begun.wait(10.0)
     assert not jobs.close(wait_s=0.05)
     stop.set()
     assert jobs.close()

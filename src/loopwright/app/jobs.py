@@ -75,6 +75,9 @@ class Ticket:
     def check(self) -> None:
         """Raise Cancelled if asked to stop; let the window go first."""
         self._give_way()
+        self._stop_if_asked()
+
+    def _stop_if_asked(self) -> None:
         if self._stop.is_set():
             raise Cancelled
 
@@ -100,7 +103,7 @@ class Ticket:
     def run(self, work: Work) -> None:
         """Do the work and record the one ending."""
         try:
-            self.check()
+            self._stop_if_asked()  # without giving way: what is asked of a worker is asked at once
             self.result = work(self)
             self.ending = Ending.DONE
         except Cancelled:
