@@ -46,6 +46,8 @@ NEAR_M = 20.0
 """How far apart rides of one trail may lie before they are aligned."""
 BESIDE_M = ACROSS_M + 2.0
 REACH_M = 8.0
+READINGS = 3
+"""How often recordings with far points are read, each time along the lines drawn before."""
 MOST_ROUNDS = 5
 """Rounds of dropping what errors explain: each looks again at all rides."""
 
@@ -83,14 +85,15 @@ def fit(samples: Samples, *, rides: int, crowd: Crowd, starts: Floats, report: R
     """
     if len(samples) == 0:
         return _nothing()
-    twice = mostly_far(samples)
-    share = _Share(report, 0.15, 0.45 if twice else 0.8)
-    drawn = _drawn(samples, rides, crowd, share, last=not twice)
-    if twice and drawn.web.lines:
-        samples = reread(samples, drawn.aligned, drawn.web)
-        drawn = _drawn(samples, rides, crowd, _Share(report, 0.45, 0.8), last=True)
-    if not drawn.web.lines:
-        return _nothing()
+    readings = READINGS if mostly_far(samples) else 1
+    for reading in range(readings):
+        low, high = (0.15 + 0.65 * (reading + k) / readings for k in (0, 1))
+        told = _Share(report, low, high)
+        drawn = _drawn(samples, rides, crowd, told, last=reading == readings - 1)
+        if not drawn.web.lines:
+            return _nothing()
+        if reading < readings - 1:
+            samples = reread(samples, drawn.aligned, drawn.web)
     oriented(drawn.web, starts)
     return _measured(drawn, samples)
 

@@ -38,7 +38,7 @@ USUAL = 1.5
 AROUND = 3
 """Gaps before and after that tell the usual one."""
 MOSTLY = 0.8
-"""Share of the riding from which a second reading is worth a second build. With more closer
+"""Share of the riding from which reading again is worth building again. With more closer
 recordings these show the bends, and far points read again only blur lines side by side: on 20 hard
 parks with half of the riding far apart, one junction in a hundred was lost."""
 
