@@ -10,12 +10,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
+from unittest.mock import patch
 
 import gpxpy.gpx
 import numpy as np
 from PySide6.QtCore import QEvent, QTimer
 from PySide6.QtWidgets import QApplication
 
+from loopwright.app import jobs
 from loopwright.app.dialogs import Leave
 from loopwright.app.look import dress, make_look
 from loopwright.app.opening import Opened, open_window
@@ -126,8 +128,12 @@ def window_on(
     answers: Answers | None = None,
     size: tuple[int, int] = (1400, 900),
     scale: float = 1.0,
+    leisure_s: float = 0.0,
 ) -> Iterator[Opened]:
-    """Open a window, and leave nothing behind: no thread, no timer, no widget."""
+    """Open a window, and leave nothing behind: no thread, no timer, no widget.
+
+    What can wait does so for ``leisure_s`` after all else.
+    """
     application = QApplication.instance()
     assert isinstance(application, QApplication)
     look = make_look("light", scale=scale)
@@ -143,7 +149,8 @@ def window_on(
     opened.window.show()
     calm = False
     try:
-        yield opened
+        with patch.object(jobs, "LEISURE_S", leisure_s):
+            yield opened
         calm = True
     finally:
         rested_in_time = opened.close()

@@ -58,6 +58,24 @@ def test_a_key_tags_the_chosen_stretch_and_undo_takes_it_back(qtbot: QtBot) -> N
         assert {span.surface for span in desk.terrain.spans[name]} == {"unknown"}
 
 
+def test_a_ride_is_gone_through_once_its_report_is_there(qtbot: QtBot) -> None:
+    with window_on(ladder_document(), leisure_s=1e9) as opened:
+        ground, desk = opened.window.ground, opened.desk
+        wait_until(qtbot, lambda: desk.plan is not None)
+        assert ground.tracks == ()
+        ground.begin_ride(desk.document.rides[0])
+        wait_until(qtbot, lambda: bool(ground.tracks))
+        assert ground.currentWidget() is ground.tag_ride
+        assert desk.trouble == ""
+
+
+def test_ground_in_view_does_not_wait_for_reports(qtbot: QtBot) -> None:
+    with window_on(ladder_document(), leisure_s=1e9) as opened:
+        wait_until(qtbot, lambda: opened.desk.plan is not None)
+        opened.window.go("ground")
+        wait_until(qtbot, lambda: bool(opened.window.ground.tracks))
+
+
 def test_a_ride_is_tagged_by_keyboard_alone(qtbot: QtBot) -> None:
     with window_on(ladder_document(), answers=Answers(choice=0)) as opened:
         ready(opened, qtbot)

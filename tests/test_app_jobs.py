@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -11,7 +13,8 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app_help import wait_until
-from loopwright.app.jobs import InTurn, Jobs
+from loopwright.app.giving_way import STEPS_BEHIND
+from loopwright.app.jobs import LEISURE_S, InTurn, Jobs
 from loopwright.jobs import Report
 
 
@@ -208,3 +211,61 @@ def test_the_next_ending_does_not_wait_for_the_clock(jobs: Jobs, qtbot: QtBot) -
         time.sleep(0.001)
     jobs.poll()
     wait_until(qtbot, lambda: len(heard.told) == 3)
+
+
+def test_what_can_wait_begins_once_nothing_else_is_under_way(qtbot: QtBot, jobs: Jobs) -> None:
+    go, heard, later = threading.Event(), Heard(), Heard()
+    begun: list[bool] = []
+    jobs.start("later", lambda _report: begun.append(go.is_set()), on_done=later.done,
+               at_leisure=True)  # fmt: skip
+    start(jobs, heard, lambda _report: go.wait(5))
+    until = time.monotonic() + 2 * LEISURE_S
+    wait_until(qtbot, lambda: time.monotonic() > until)
+    assert jobs.busy("later")
+    assert not begun
+    assert jobs.to_show(after_s=0.0).kind == "k"  # type: ignore[union-attr] # it is under way
+    go.set()
+    wait_until(qtbot, lambda: bool(later.told))
+    assert begun == [True]
+    assert heard.told == [("done", True)]
+
+
+def test_what_waits_shows_no_progress(qtbot: QtBot, jobs: Jobs) -> None:
+    heard = Heard()
+    jobs.start("later", lambda _report: 1, on_done=heard.done, at_leisure=True)
+    assert jobs.to_show(after_s=-1.0) is None
+    assert jobs.busy()
+    wait_until(qtbot, lambda: bool(heard.told))
+
+
+def test_what_can_wait_is_hurried(qtbot: QtBot, jobs: Jobs) -> None:
+    heard, later = Heard(), Heard()
+    start(jobs, heard, loop_until_cancelled)
+    jobs.start("later", lambda _report: 7, on_done=later.done, at_leisure=True)
+    jobs.hurry("later")
+    jobs.hurry("later")
+    wait_until(qtbot, lambda: bool(later.told))
+    assert later.told == [("done", 7)]
+    jobs.cancel()
+    wait_until(qtbot, lambda: not jobs.busy())
+
+
+def test_what_waited_in_vain_comes_to_its_end(qtbot: QtBot, jobs: Jobs) -> None:
+    heard, later = Heard(), Heard()
+    start(jobs, heard, loop_until_cancelled)
+    jobs.start("later", lambda _report: 7, on_done=later.done, on_cancelled=later.cancelled,
+               at_leisure=True)  # fmt: skip
+    jobs.cancel("later")
+    wait_until(qtbot, lambda: bool(later.told))
+    assert later.told == ["cancelled"]
+    jobs.cancel()
+    wait_until(qtbot, lambda: not jobs.busy())
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux keeps a priority for each thread")
+def test_a_job_stands_behind_the_window(qtbot: QtBot, jobs: Jobs) -> None:
+    heard = Heard()
+    start(jobs, heard, lambda _report: os.getpriority(os.PRIO_PROCESS, threading.get_native_id()))
+    wait_until(qtbot, lambda: bool(heard.told))
+    window = os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
+    assert heard.told == [("done", min(window + STEPS_BEHIND, 19))]

@@ -19,7 +19,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from loopwright.app.giving_way import GivesWay, work_of_window
+from loopwright.app.giving_way import GivesWay, stand_behind, work_of_window
 from loopwright.jobs import Cancelled, Report
 
 POLL_MS = 30
@@ -27,6 +27,8 @@ POLL_MS = 30
 TURN_S = 0.02
 SHOW_AFTER_S = 0.6
 """Work that ends sooner shows no progress: a flash would only disturb."""
+LEISURE_S = 0.3
+"""What waits for a quiet moment waits until nothing else was under way for so long."""
 CLOSE_WAIT_S = 2.0
 THREADS = 4
 """One waits for the search in its own process, one may work on the rider: room for two more."""
@@ -145,6 +147,8 @@ class Job:
     on_failed: Callable[[BaseException], None] | None = None
     on_cancelled: Callable[[], None] | None = None
     began: float = field(default_factory=time.monotonic)
+    work: Work | None = None
+    """What waits for a quiet moment; None once it was begun."""
     dropped: bool = False
     """True once a newer job of the kind replaced it: its answer is no longer wanted."""
 
@@ -165,8 +169,11 @@ class Jobs(QObject):
 
     def __init__(self, parent: QObject | None = None, *, threads: int = THREADS) -> None:
         super().__init__(parent)
-        self._pool = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="loopwright")
+        self._pool = ThreadPoolExecutor(
+            max_workers=threads, thread_name_prefix="loopwright", initializer=stand_behind
+        )
         self._live: list[Job] = []
+        self._quiet_since = time.monotonic()
         self._closed = False
         self._timer = QTimer(self)
         self._timer.setInterval(POLL_MS)
@@ -184,19 +191,48 @@ class Jobs(QObject):
         on_best: Callable[[Any], None] | None = None,
         on_failed: Callable[[BaseException], None] | None = None,
         on_cancelled: Callable[[], None] | None = None,
+        at_leisure: bool = False,
     ) -> Job | None:
-        """Start ``work``; an older job of the same kind is cancelled and its answer dropped."""
+        """Start ``work``; an older job of the same kind is cancelled and its answer dropped.
+
+        ``at_leisure`` it begins only once nothing else is under way, or when hurried.
+        """
         if self._closed:
             return None
         self.drop(kind)
         job = Job(
             kind=kind, ticket=Ticket(), on_done=on_done, on_best=on_best,
-            on_failed=on_failed, on_cancelled=on_cancelled,
+            on_failed=on_failed, on_cancelled=on_cancelled, work=work,
         )  # fmt: skip
         self._live.append(job)
-        self._pool.submit(job.ticket.run, work)
+        self._quiet_since = job.began
+        if not at_leisure:
+            self._begin(job)
         self._timer.start()
         return job
+
+    def hurry(self, kind: str) -> None:
+        """Begin at once what waits for a quiet moment."""
+        for job in self._live:
+            if job.kind == kind:
+                self._begin(job)
+
+    def _begin(self, job: Job) -> None:
+        work, job.work = job.work, None
+        if work is not None:
+            job.began = time.monotonic()
+            self._pool.submit(job.ticket.run, work)
+
+    def _begin_one_at_leisure(self) -> None:
+        """Begin what waited, if all the others ended a while ago, or what waited in vain."""
+        waiting = [job for job in self._live if job.work is not None]
+        for job in waiting:
+            if job.ticket.cancelled():
+                self._begin(job)  # to its end
+        if len(waiting) < len(self._live):
+            self._quiet_since = time.monotonic()
+        elif waiting and time.monotonic() - self._quiet_since > LEISURE_S:
+            self._begin(waiting[0])
 
     def drop(self, kind: str) -> None:
         """Cancel jobs of a kind and forget their answers."""
@@ -219,7 +255,8 @@ class Jobs(QObject):
         """Progress of the longest running wanted job, None while all are young."""
         now = time.monotonic()
         for job in self._live:
-            if not job.dropped and now - job.began >= after_s:
+            waits = job.work is not None
+            if not (job.dropped or waits) and now - job.began >= after_s:
                 share, words = job.ticket.progress()
                 return Progress(kind=job.kind, share=share, words=words)
         return None
@@ -235,6 +272,7 @@ class Jobs(QObject):
                 if not job.dropped and self._some_ended():
                     self._more.start()  # the window paints in between
                     break
+        self._begin_one_at_leisure()
         if not self._live:
             self._timer.stop()
         self.progressed.emit()

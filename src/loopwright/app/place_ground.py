@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QListWidgetItem, QStackedWidget
 
 from loopwright import edits
@@ -46,6 +47,7 @@ class GroundPlace(QStackedWidget):
         super().__init__()
         self.desk, self.look, self._do = desk, look, do
         self.tracks: tuple[CleanTrack, ...] = ()
+        self._awaited: Ride | None = None
         self.today: Callable[[], date] = lambda: datetime.now(UTC).date()
 
     def build(self) -> Iterator[None]:
@@ -107,7 +109,7 @@ class GroundPlace(QStackedWidget):
         document = self.desk.document
         self._show_chosen()
         if self.desk.terrain is None:
-            self.tracks = ()
+            self.tracks, self._awaited = (), None
             self.refresh()
             return
         self.desk.jobs.start(
@@ -115,13 +117,22 @@ class GroundPlace(QStackedWidget):
             lambda report: self.desk.rooms.reports(document, report),
             on_done=self._cleaned,
             on_failed=self.desk.failed,
+            at_leisure=not self.isVisible(),
         )
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Wait no longer for the reports."""
+        super().showEvent(event)
+        self.desk.jobs.hurry("clean")
 
     def _cleaned(self, tracks: tuple[CleanTrack, ...]) -> None:
         if tracks is not self.tracks:  # after a change of ground they are the same
             self.tracks = tracks
             self.cleaned.emit(tracks)
             self.refresh()
+        ride, self._awaited = self._awaited, None
+        if ride is not None:
+            self.begin_ride(ride)
 
     def refresh(self) -> None:
         """Show the document's rides, newest first."""
@@ -237,8 +248,12 @@ class GroundPlace(QStackedWidget):
     # -- after a ride ------------------------------------------------------------------------
 
     def begin_ride(self, ride: Ride) -> None:
-        """Go through a ride stretch by stretch."""
+        """Go through a ride stretch by stretch, once the rides have been looked through."""
         track = by_ride(self.tracks).get(ride.id)
+        if track is None and self.desk.jobs.busy("clean"):
+            self._awaited = ride
+            self.desk.jobs.hurry("clean")
+            return
         if track is None or not track.used or self.desk.terrain is None:
             self.desk.warn(say("This ride cannot be replayed: nothing usable in it"))
             return

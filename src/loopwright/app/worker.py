@@ -16,6 +16,7 @@ from multiprocessing.sharedctypes import Synchronized
 from threading import Lock, Thread
 from typing import Any, TypeVar, cast
 
+from loopwright.app.giving_way import stand_behind
 from loopwright.errors import WorldError
 from loopwright.jobs import Cancelled, Report, Silent
 
@@ -23,7 +24,7 @@ T = TypeVar("T")
 POLL_S = 0.02
 WAIT_FOR_END_S = 1.0
 GENTLER = 5
-"""Steps of priority a worker stands behind the window: a click must not wait for a search."""
+"""Steps of priority a worker stands behind who starts it: a click must not wait for a search."""
 
 
 class _Gone(Exception):  # noqa: N818 - no fault of ours: the process at the other end has ended
@@ -104,6 +105,7 @@ class Worker:
         """
 
         def run() -> None:
+            stand_behind()
             with suppress(Exception):  # also Cancelled, when closed before it began
                 self.call(function, (), Silent())
 
