@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import os
+import pickle
 import signal
 import struct
 import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from multiprocessing.reduction import ForkingPickler
 
 import pytest
 
-from loopwright.app.worker import Worker
+from loopwright.app.worker import Worker, packed
 from loopwright.errors import WorldError
 from loopwright.jobs import Cancelled, Report, Silent
 
@@ -75,6 +77,13 @@ class Kept:
 
     def cancelled(self) -> bool:
         return self.stop.is_set()
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Something to be sent that is of no built-in type."""
+
+    at: tuple[int, ...]
 
 
 @pytest.fixture(scope="module")
@@ -182,3 +191,23 @@ def test_closed_before_it_began_it_starts_no_process() -> None:
     with pytest.raises(Cancelled):
         worker.call(double, (1,), Silent())
     assert worker._process is None
+
+
+@dataclass
+class Impatient(Kept):
+    """A report asked to stop at its third check."""
+
+    checks: int = 0
+
+    def check(self) -> None:
+        self.checks += 1
+        if self.checks == 3:
+            raise Cancelled
+
+
+def test_what_is_asked_is_packed_as_a_pipe_does_and_looks_round_meanwhile() -> None:
+    few, many = ([Marks((k,)) for k in range(number)] for number in (1, 9))
+    assert packed(few, Impatient()) == ForkingPickler.dumps(few)
+    assert pickle.loads(packed(many, Silent())) == many  # noqa: S301 - our own
+    with pytest.raises(Cancelled):
+        packed(many, Impatient())

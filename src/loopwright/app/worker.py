@@ -11,7 +11,9 @@ import multiprocessing
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from io import BytesIO
 from multiprocessing.connection import Connection
+from multiprocessing.reduction import ForkingPickler
 from multiprocessing.sharedctypes import Synchronized
 from threading import Lock, Thread
 from typing import Any, TypeVar, cast
@@ -132,8 +134,9 @@ class Worker:
     ) -> Any:
         assert self._pipe is not None  # noqa: S101 - for the type checker: _start made it
         assert self._stop is not None  # noqa: S101 - the same
+        question = packed((self._number, function, inputs), report)
         with _talking():
-            self._pipe.send((self._number, function, inputs))
+            self._pipe.send_bytes(question)
         while True:
             if report.cancelled():
                 self._stop.value = self._number
@@ -187,6 +190,26 @@ class Worker:
                 self._lock.release()
         else:
             self._discard()
+
+
+class _Packer(ForkingPickler):
+    """Pickles as a pipe does, with a check at each object that is not of a built-in type."""
+
+    def __init__(self, file: BytesIO, report: Report) -> None:
+        super().__init__(file)
+        self._report = report
+
+    def reducer_override(self, _thing: object) -> Any:
+        """Leave how to pickle to the thing itself."""
+        self._report.check()
+        return NotImplemented
+
+
+def packed(thing: object, report: Report) -> memoryview:
+    """Pickle for a pipe's other end, giving way meanwhile. Raises Cancelled if asked to stop."""
+    file = BytesIO()
+    _Packer(file, report).dump(thing)
+    return file.getbuffer()
 
 
 def _tell(report: Report, value: tuple[float, str]) -> None:
