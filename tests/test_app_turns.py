@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from app_help import found, ladder_document, rested, wait_until, window_on
 from loopwright.app.map_colours import Question
-from loopwright.app.turns import PIECE_S, Turns
+from loopwright.app.turns import LATE_S, PIECE_S, Turns
 
 
 def test_pieces_are_done_in_order_and_each_once(qtbot: QtBot) -> None:
@@ -43,6 +43,22 @@ def test_a_long_work_lets_others_in_between(qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: not turns.waiting)
     assert told.index("answer") < 3
     assert told.count("piece") == 3
+
+
+def test_a_turn_behind_something_long_lets_others_go_first(qtbot: QtBot) -> None:
+    turns, told = Turns(), []
+
+    def long() -> None:
+        told.append("long")
+        until = perf_counter() + 2 * LATE_S
+        while perf_counter() < until:
+            pass
+        QTimer.singleShot(0, lambda: told.append("answer"))
+
+    QTimer.singleShot(0, long)
+    turns.soon(lambda: told.append("turn"))
+    qtbot.waitUntil(lambda: "turn" in told)
+    assert told == ["long", "answer", "turn"]
 
 
 def test_what_is_seen_is_done_at_once_and_the_rest_when_it_comes_into_view(qtbot: QtBot) -> None:

@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from loopwright.loops.rings import Rings
 
 
+def get_ready(_report: Report) -> None:
+    """Load what plans and compares laps, to be there when the first lap is known."""
+    from loopwright import laps, pacing  # noqa: F401 - imported to be there
+
+
 def fit_of(
     tracks: tuple[CleanTrack, ...], terrain: Terrain, rider: Rider, report: Report
 ) -> RiderFit:

@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from loopwright import elsewhere
 from loopwright.app.away import get_ready
 from loopwright.app.desk import Desk
 from loopwright.app.dialogs import Dialogs
@@ -74,6 +75,7 @@ class Furniture:
             searcher, planner, weigher = workers = (
                 Worker("search"), Worker("plan"), Worker("weigh"))  # fmt: skip
             searcher.prepare(get_ready)
+            planner.prepare(elsewhere.get_ready)
             away, aside = searcher.call, weigher.call
             rooms = late_pipeline(partial(kept, planner.call))
         mixes = built_in_mixes()

@@ -14,6 +14,8 @@ from PySide6.QtWidgets import QWidget
 
 PIECE_S = 0.006
 """A piece of a longer work goes on for so long: several fit between two frames of a screen."""
+LATE_S = 0.008
+"""A turn that comes so late stood behind something long, and lets the pointer and keys go first."""
 
 
 class Turns(QObject):
@@ -22,7 +24,8 @@ class Turns(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._waiting: dict[Hashable, Callable[[], object]] = {}
-        self._closed = False
+        self._closed = self._stood_back = False
+        self._due_s = 0.0
         self._next = QTimer(self)
         self._next.setSingleShot(True)
         self._next.timeout.connect(self._do_next)
@@ -31,7 +34,7 @@ class Turns(QObject):
         """Do ``work`` in a turn of its own; what has the same ``key`` (itself if None) is one."""
         if not self._closed:
             self._waiting[work if key is None else key] = work
-            self._next.start(0)
+            self._ask_for_turn()
 
     def of(self, work: Callable[[], object]) -> Callable[..., None]:
         """Give a slot that does ``work`` soon, once for however many signals."""
@@ -77,10 +80,19 @@ class Turns(QObject):
         self._waiting.clear()
         self._next.stop()
 
+    def _ask_for_turn(self) -> None:
+        if not self._next.isActive():
+            self._due_s = perf_counter()
+            self._next.start(0)
+
     def _do_next(self) -> None:
+        self._stood_back = not self._stood_back and perf_counter() - self._due_s > LATE_S
+        if self._stood_back:
+            self._ask_for_turn()
+            return
         key = next(iter(self._waiting), None)
         work = self._waiting.pop(key, None)
         if self._waiting:
-            self._next.start(0)
+            self._ask_for_turn()
         if work is not None:
             work()
