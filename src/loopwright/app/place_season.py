@@ -45,6 +45,7 @@ from loopwright.app.season_rows import (
 from loopwright.app.tables import Table
 from loopwright.app.told import told
 from loopwright.app.words import capital, say
+from loopwright.app.wrapped_rows import WrappedRows
 from loopwright.model.document import Document
 from loopwright.model.loops import SavedLoop
 from loopwright.model.season import DayLabel, SeasonPlan, Session
@@ -110,9 +111,9 @@ class SeasonPlace(Column):
         self.wants.add(button(say("Plan the season"), lambda: self._do("plan_season"), main=True))
         yield
         self.weeks.setHeaderHidden(True)
-        self.weeks.setWordWrap(True)
+        WrappedRows(self.weeks)
         self.weeks.setAccessibleName(say("Weeks and days"))
-        self.weeks.setIndentation(self.look.px(10))
+        self.weeks.setIndentation(self.look.px(8))
         self.weeks.setFixedHeight(self.look.px(300))
         self.weeks.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.plan_fold.add(
