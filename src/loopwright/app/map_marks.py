@@ -251,8 +251,10 @@ def paint_scale(painter: QPainter, at: QPointF, *, metres_a_pixel: float, look: 
     words = (
         units.distance(metres, look.units, decimals=0) if long else units.short(metres, look.units)
     )
-    place = QPointF(left + 5, low - 6)
-    paint_haloed(painter, words, place, font=look.font(SMALL_PT), look=look)
+    font = look.font(SMALL_PT)
+    between = QFontMetrics(font).horizontalAdvance(words) + 2 * 5 < wide
+    place = QPointF(left + 5, low - (6 if between else 12))  # or above the ends of the bar
+    paint_haloed(painter, words, place, font=font, look=look)
 
 
 def paint_north(painter: QPainter, at: QPointF, *, look: Look) -> None:
