@@ -13,7 +13,6 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -36,7 +35,7 @@ from loopwright.model.network import Network, Stretch
 from loopwright.model.track import CleanTrack, TrackPiece
 
 STRETCHES, RIDES, POINTS, FRAMES = 600, 200, 5000, 200
-ROUNDS = 5
+PAIRS, MAPS = 15, 3
 
 BARE = """
 import sys
@@ -81,45 +80,43 @@ def tell(words: str) -> None:
     sys.stdout.write(f"{words}\n")
 
 
-def seconds(codes: Mapping[str, str], home: Path) -> dict[str, tuple[float, float]]:
-    """Wall and processor seconds of fresh interpreters, each the best of some, taken in turns.
+def started(script: Path) -> tuple[float, float]:
+    """Wall and processor seconds of a fresh interpreter that runs ``script``.
 
-    Byte code is kept from one round to the next, as in any installed program.
+    Byte code is kept beside it from one time to the next, as in any installed program.
     """
+    home = script.parent
     surroundings = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     surroundings |= {"PYTHONPYCACHEPREFIX": str(home / "bytes"), "XDG_CACHE_HOME": str(home)}
-    taken: dict[str, list[tuple[float, float]]] = {name: [] for name in codes}
-    scripts = {name: home / f"{name.replace(' ', '_')}.py" for name in codes}
-    for name, script in scripts.items():
-        script.write_text(codes[name])
-    for _ in range(ROUNDS + 1):
-        for name, script in scripts.items():
-            begun, before = time.perf_counter(), os.times()
-            subprocess.run([sys.executable, script], check=True, capture_output=True,
-                           env=surroundings)  # fmt: skip
-            after = os.times()
-            taken[name].append((time.perf_counter() - begun, sum(after[2:4]) - sum(before[2:4])))
-    return {
-        name: (min(wall for wall, _ in some[1:]), min(work for _, work in some[1:]))
-        for name, some in taken.items()
-    }
+    begun, before = time.perf_counter(), os.times()
+    subprocess.run([sys.executable, script], check=True, capture_output=True, env=surroundings)
+    after = os.times()
+    return time.perf_counter() - begun, sum(after[2:4]) - sum(before[2:4])
 
 
 def measure_start() -> None:
-    """Print how long the frame and the map take, against a bare window in the same run."""
-    codes = {
-        "bare window": BARE,
-        "our frame": FRAME.replace("UNTIL", ""),
-        "our map": "import time\n" + FRAME.replace("UNTIL", UNTIL_MAP),
-    }
+    """Print how long the frame and the map take, against bare windows opened in turn with them.
+
+    Machines change their speed within seconds: told is the middle of the pairs' ratios.
+    """
+    codes = {"bare": BARE, "frame": FRAME.replace("UNTIL", ""),
+             "map": "import time\n" + FRAME.replace("UNTIL", UNTIL_MAP)}  # fmt: skip
     with TemporaryDirectory() as folder:
-        taken = seconds(codes, Path(folder))
-    bare = taken["bare window"]
-    for name, (wall, work) in taken.items():
-        tell(
-            f"start-up, {name}: {wall:.2f} s by the clock, {work:.2f} s of processor; "
-            f"{wall / bare[0]:.2f} and {work / bare[1]:.2f} times the bare window"
-        )
+        scripts = {name: Path(folder) / f"{name}.py" for name in codes}
+        for name, script in scripts.items():
+            script.write_text(codes[name])
+            started(script)
+        for name, rounds in (("frame", PAIRS), ("map", MAPS)):
+            pairs = [(started(scripts["bare"]), started(scripts[name])) for _ in range(rounds)]
+            ratios = [
+                statistics.median(ours[k] / bare[k] for bare, ours in pairs) for k in range(2)
+            ]
+            bare_s, ours_s = (statistics.median(pair[k][0] for pair in pairs) for k in range(2))
+            tell(
+                f"start-up, our {name}: {ours_s:.2f} s, a bare window {bare_s:.2f} s; "
+                f"{ratios[0]:.2f} times by the clock, {ratios[1]:.2f} times by processor time, "
+                f"of {rounds} pairs"
+            )
 
 
 def big_terrain() -> Terrain:
