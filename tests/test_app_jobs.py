@@ -269,3 +269,16 @@ def test_a_job_stands_behind_the_window(qtbot: QtBot, jobs: Jobs) -> None:
     wait_until(qtbot, lambda: bool(heard.told))
     window = os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
     assert heard.told == [("done", min(window + STEPS_BEHIND, 19))]
+
+
+def test_a_job_runs_where_priorities_are_forbidden(
+    qtbot: QtBot, jobs: Jobs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_inputs: int) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(os, "setpriority", refuse, raising=False)
+    heard = Heard()
+    start(jobs, heard, lambda _report: 7)
+    wait_until(qtbot, lambda: bool(heard.told))
+    assert heard.told == [("done", 7)]

@@ -15,6 +15,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 
 LOOK_S = 0.0005
 """No look sooner than this after the last: a look costs a microsecond."""
@@ -34,12 +35,14 @@ Clock = Callable[[], float]
 def stand_behind() -> None:
     """Let the calling thread, and what it starts, have the processor after the window.
 
-    Linux keeps a priority for each thread (sched(7)); elsewhere nothing happens.
+    Linux keeps a priority for each thread (sched(7)); elsewhere, or where that is forbidden,
+    nothing happens.
     """
     if sys.platform == "linux":
-        thread = threading.get_native_id()
-        now = os.getpriority(os.PRIO_PROCESS, thread)
-        os.setpriority(os.PRIO_PROCESS, thread, now + STEPS_BEHIND)  # beyond 19 it is 19
+        with suppress(OSError):
+            thread = threading.get_native_id()
+            now = os.getpriority(os.PRIO_PROCESS, thread)
+            os.setpriority(os.PRIO_PROCESS, thread, now + STEPS_BEHIND)  # beyond 19 it is 19
 
 
 def work_of_window() -> Clock | None:
