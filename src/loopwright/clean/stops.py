@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from loopwright.clean.rests import resting
 from loopwright.clean.strand import Bools, Strand, points, runs_of, steps_m
 from loopwright.model.arrays import Floats
 from loopwright.model.track import FaultKind
@@ -73,6 +74,7 @@ def without_pauses(strand: Strand) -> Strand:
     still = np.zeros(len(strand), dtype=bool)
     for half_s, reach_m in PAUSES:
         still |= _still(strand, half_s, reach_m)
+    still |= resting(strand)
     runs = [(a, b) for a, b in runs_of(still) if b - a > 2]
     if not runs:
         return strand

@@ -20,6 +20,7 @@ from loopwright.network.company import Company, company
 from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.crowd import Crowd
 from loopwright.network.finish import oriented, place_of
+from loopwright.network.glances import drop_glances
 from loopwright.network.heights import levelled
 from loopwright.network.knots import drop_knots
 from loopwright.network.onward import tie_onward
@@ -226,7 +227,7 @@ def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:
             sigma=view.sigma, worse=view.shade, by=view.by, parted=parted,
         )  # fmt: skip
         wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
-        strays = drop_strays(web, usual, wander) + drop_shadows(web, usual)
+        strays = drop_strays(web, usual, wander) + drop_shadows(web, usual) + drop_glances(web)
         if not strays + untwin(web, usual, grain_m, wander) + drop_knots(web, wander):
             break
         mend(web)

@@ -6,12 +6,14 @@ nearer than the errors can tell.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.network.attract import Aligned
-from loopwright.network.passes import Over, independent, passes_of
+from loopwright.network.passes import RUN_ON, Over, independent, passes_of
 from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
@@ -26,6 +28,8 @@ LONE = 1.0
 STRONG = 2.0
 """The line beside must show at least this many times the passes of the lone one."""
 BESIDE_SHARE = 0.8
+TURN_S = 60.0
+"""Who comes back along a line so soon has turned at its end."""
 
 
 def count_passes(
@@ -54,6 +58,7 @@ def count_passes(
         found[over.line].append(over)
     for number, overs in zip(numbers, found, strict=True):
         web.lines[number].passes = independent(overs)
+        web.lines[number].turned = _turned(overs)
     seen = near.station >= 0
     line = np.where(seen, table.line[near.station], -1)
     worse_m, error_m, by_line, apart = (
@@ -68,6 +73,17 @@ def count_passes(
         went_by = float(by_line[place]) if known else 0.0
         web.lines[number].rides = max(went_by, web.lines[number].passes)
         web.lines[number].parted = known and bool(apart[place])
+
+
+def _turned(overs: list[Over]) -> bool:
+    """Tell whether one ride alone went along a line and turned back at its end."""
+    if len({one.ride for one in overs}) != 1:
+        return False
+    return any(
+        one.way is not two.way
+        and (two.first - one.last <= RUN_ON or two.time_s - one.end_s <= TURN_S)
+        for one, two in pairwise(sorted(overs, key=lambda over: over.first))
+    )
 
 
 def _middle(line: Rows, values: Floats, size: int) -> Floats:

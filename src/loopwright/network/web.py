@@ -38,6 +38,7 @@ class Line:
     worse: float = 1.0
     error_m: float = 3.0
     parted: bool = False
+    turned: bool = False
     error: Floats | None = None
     overs: tuple[Over, ...] = ()
     ways: Ways = Ways.BOTH
