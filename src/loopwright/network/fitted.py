@@ -19,6 +19,7 @@ from loopwright.network.certain import std_error_m
 from loopwright.network.company import Company, company
 from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.crowd import Crowd
+from loopwright.network.curls import uncurl
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.glances import drop_glances
 from loopwright.network.heights import levelled
@@ -138,6 +139,8 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     told.step(0.85, "fitting trails")
     if web.lines:
         placed(web)
+        if not mostly_far(samples):  # such rides cut bends, each in other places
+            uncurl(web, aligned, ele, worse)
         for _ in range(2):
             told.report.check()
             refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
