@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -10,16 +11,19 @@ from typing import TypeAlias
 
 import numpy as np
 import pytest
+from shapely import LineString, STRtree, points
 
 from loopwright.errors import WorldError
 from loopwright.geo.frame import to_local
 from loopwright.geo.polyline import length_m
+from loopwright.invented.crowds import popular, shown_by
 from loopwright.invented.misses import junction_misses
+from loopwright.invented.outings import go_out
 from loopwright.invented.park import OPEN_OCEAN, make_park
 from loopwright.judging import TRIALS, Trial, Wanted, judged, main, run
 from loopwright.judging_open import covered_share, network_of, open_sets
 from loopwright.judging_single import single_lines
-from loopwright.model.ids import JunctionId, StretchId
+from loopwright.model.ids import JunctionId, StretchId, Way
 from loopwright.model.network import Junction, Network, Stretch
 from worlds import crossing
 
@@ -146,3 +150,50 @@ def test_a_street_that_parts_from_another_stays() -> None:
 def test_a_folder_without_open_sets_is_told(tmp_path: Path) -> None:
     with pytest.raises(WorldError, match="holds no known open recordings"):
         list(open_sets(tmp_path))
+
+
+OUT = Trial(name="out", style="town", side=3, rides=12, outings=True)
+
+
+def test_people_who_go_out_are_judged_against_what_they_walked() -> None:
+    scores, _ = judged(OUT, 3, loops=False)
+    assert scores.path_f_10 > 0.7
+    assert 0.6 < scores.length_ratio < 1.4
+
+
+def test_outings_are_the_same_twice_and_hold_what_surveys_do_not() -> None:
+    park = make_park(4, style="town", side=4)
+    (one, shown), (two, _) = (go_out(park, walks=40, seed=4) for _ in range(2))
+    assert [track.lat.tolist() for track in one] == [track.lat.tolist() for track in two]
+    assert {s.id for s in shown.stretches} <= {s.id for s in park.network.stretches}
+    assert len(shown.stretches) > 3
+    lines = STRtree([LineString(s.xy) for s in shown.stretches])
+    far = 0.0
+    for track in one:
+        xy = to_local(park.network.origin, track.lat, track.lon)
+        far = max(far, float(lines.query_nearest(points(xy), return_distance=True)[1].max()))
+    assert far > 40.0
+    untimed = [track for track in one if np.isnan(track.time_s).all()]
+    drawn = [track for track in untimed if np.isnan(track.ele_m).all()]
+    assert 0 < len(drawn) <= len(untimed) < 20
+    steps = [float(np.median(np.diff(t.time_s))) for t in one if np.isfinite(t.time_s).all()]
+    assert min(steps) == 1.0
+    assert max(steps) > 5.0
+
+
+def test_popular_walks_come_home_and_some_ways_are_walked_far_more_than_others() -> None:
+    network = make_park(5).network
+    walks = popular(network, np.random.default_rng(5), walks=40, length_m=(3000.0, 6000.0))
+    named = {s.id: s for s in network.stretches}
+    for walk in walks:
+        ends = [
+            (named[n].start, named[n].end)[:: 1 if way is Way.FORWARD else -1] for n, way in walk
+        ]
+        assert all(before[1] == after[0] for before, after in pairwise(ends))
+        assert ends[0][0] == ends[-1][1]
+        assert sum(length_m(named[n].xy) for n, _ in walk) >= 3000.0
+    times = Counter(name for walk in walks for name, _ in walk)
+    assert max(times.values()) > 8 * min(times.values())
+    shown = shown_by(network, walks)
+    assert {s.id for s in shown.stretches} == set(times)
+    assert sum(j.degree for j in shown.junctions) == 2 * len(shown.stretches)

@@ -25,7 +25,8 @@ from loopwright.invented.feature_scores import (
 )  # fmt: skip
 from loopwright.invented.judge import Scores, judge, mean_of, table
 from loopwright.invented.misses import junction_misses
-from loopwright.invented.park import Park, make_park
+from loopwright.invented.outings import go_out
+from loopwright.invented.park import Park, make_park, part_of
 from loopwright.invented.receiver import CLEAN, USUAL, Faults, Receiver
 from loopwright.invented.riders import ride_park
 from loopwright.invented.speed import Legs
@@ -55,6 +56,8 @@ class Trial:
     shade: float = 0.0
     """How many times the error is added where the ground spoils reception."""
     legs: Legs | None = None
+    outings: bool = False
+    """People out as they are; ``rides`` of them, everything else as `outings.py` says."""
 
 
 WALKING = Legs(top_mps=1.35)
@@ -97,6 +100,7 @@ TRIALS = (
         shade=1.0,
         legs=WALKING,
     ),
+    Trial(name="outings, 60 people", rides=60, outings=True),
 )
 """The kinds of parks to be judged on."""
 
@@ -139,7 +143,12 @@ def judged(
 ) -> tuple[Scores, FeatureScores]:
     """Score one park of a trial; with ``misses`` also tell every junction missed or false."""
     park = make_park(seed, style=trial.style, side=trial.side)
-    built = build_from(rides_of(park, trial, seed), park.network.origin)
+    if trial.outings:
+        tracks, shown = go_out(park, walks=trial.rides, seed=seed)
+        park = part_of(park, shown)
+    else:
+        tracks = rides_of(park, trial, seed)
+    built = build_from(tracks, park.network.origin)
     if misses:
         for words in junction_misses(built, park):
             note(f"{trial.name}, park {seed}: {words}")

@@ -123,3 +123,10 @@ def _one_ways(
         chosen = kinds[stretch.id] is Kind.B_LINE and rng.uniform() < 0.5
         out.append(replace(stretch, ways=ways) if chosen else stretch)
     return replace(network, stretches=tuple(out))
+
+
+def part_of(park: Park, network: Network) -> Park:
+    """Give a park as far as ``network``, a part of its own, goes."""
+    names = {stretch.id for stretch in network.stretches}
+    features = tuple(feature for feature in park.features if feature.stretch in names)
+    return replace(park, network=network, features=features)

@@ -230,8 +230,10 @@ def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:
             sigma=view.sigma, worse=view.shade, by=view.by, parted=parted,
         )  # fmt: skip
         wander = wander_m(web, samples, aligned, ele, unknown_m=0.0)
-        strays = drop_strays(web, usual, wander) + drop_shadows(web, usual) + drop_glances(web)
-        if not strays + untwin(web, usual, grain_m, wander) + drop_knots(web, wander):
+        gone = drop_strays(web, usual, wander) + drop_shadows(web, usual)
+        gone += untwin(web, usual, grain_m, wander) + drop_knots(web, wander)
+        # Glances last: by way of them strays are known to be joined another way.
+        if not gone and not drop_glances(web):
             break
         mend(web)
 

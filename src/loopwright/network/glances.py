@@ -15,6 +15,9 @@ TWO_RIDES = 2.0
 """Lines of fewer independent passes were ridden by one ride, three times at most."""
 GLANCE_M = 150.0
 """So far somebody goes who only looks about; a ring or a way round is twice as long."""
+BACK = 0.5
+"""Who comes out again by no more than so much of what he rode has come back: ways past something,
+one to either side, are more alike."""
 CROWD = 8.0
 """Passes that make many. On twelve invented networks that 60 people walked, some of them astray,
 junctions were found as well with 5, 8 and 12 (.760, .757 and .752)."""
@@ -39,7 +42,7 @@ def _comes_back(web: Web, number: int) -> bool:
         return False
     if line.length_m <= GLANCE_M and (line.turned or web.loose(number)):
         return True
-    return way_round(web, number, line.length_m) is not None
+    return way_round(web, number, BACK * line.length_m) is not None
 
 
 def _crowd(web: Web, number: int) -> float:
