@@ -152,7 +152,7 @@ def test_a_folder_without_open_sets_is_told(tmp_path: Path) -> None:
         list(open_sets(tmp_path))
 
 
-OUT = Trial(name="out", style="town", side=3, rides=12, outings=True)
+OUT = Trial(name="out", style="town", side=3, rides=4, outings=True)
 
 
 def test_people_who_go_out_are_judged_against_what_they_walked() -> None:
@@ -163,7 +163,9 @@ def test_people_who_go_out_are_judged_against_what_they_walked() -> None:
 
 def test_outings_are_the_same_twice_and_hold_what_surveys_do_not() -> None:
     park = make_park(4, style="town", side=4)
-    (one, shown), (two, _) = (go_out(park, walks=40, seed=4) for _ in range(2))
+    (one, shown), (two, _) = (
+        go_out(park, walks=40, seed=4, length_m=(500.0, 900.0)) for _ in range(2)
+    )
     assert [track.lat.tolist() for track in one] == [track.lat.tolist() for track in two]
     assert {s.id for s in shown.stretches} <= {s.id for s in park.network.stretches}
     assert len(shown.stretches) > 3

@@ -42,10 +42,15 @@ DRAWN, UNTIMED = 0.05, 0.08
 """Shares of lines drawn on a map, and of recordings whose times were lost."""
 
 
-def go_out(park: Park, *, walks: int, seed: int) -> tuple[tuple[RecordedTrack, ...], Network]:
-    """Send so many people out; gives their recordings and the network they show, the truth."""
+def go_out(
+    park: Park, *, walks: int, seed: int, length_m: tuple[float, float] = LENGTH_M
+) -> tuple[tuple[RecordedTrack, ...], Network]:
+    """Send so many people out; gives their recordings and the network they show, the truth.
+
+    Each walks at least a length drawn between the two of ``length_m``, and home.
+    """
     rng = np.random.default_rng([seed, 17])
-    ways = popular(park.network, rng, walks=walks, length_m=LENGTH_M)
+    ways = popular(park.network, rng, walks=walks, length_m=length_m)
     sky = _Sky(_bias(rng), seed)
     tracks = tuple(
         _recorded(park.network, arcs, np.random.default_rng([seed, 19, k]), sky, number=k)
