@@ -13,7 +13,7 @@ from loopwright.network.build import recall, remember
 from loopwright.network.glances import drop_glances
 from loopwright.network.web import Web
 from network_help import START_S, cleaned, degrees, recorded, total_m
-from test_network_repair import web_of
+from test_network_knots import walked
 
 MANY = 8.0
 
@@ -26,9 +26,9 @@ def straight(*corners: tuple[float, float]) -> Floats:
 
 def passed(*lines: tuple[int, int, Floats, float, float]) -> Web:
     """Lines (node, node, places, independent passes, passes of all rides)."""
-    web = web_of(*(line[:3] for line in lines))
+    web = walked(*(line[:4] for line in lines))
     for number, line in enumerate(lines):
-        web.lines[number].passes, web.lines[number].rides = line[3], line[4]
+        web.lines[number].rides = line[4]
     return web
 
 

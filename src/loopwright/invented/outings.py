@@ -15,13 +15,12 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 from shapely import LineString
 
-from loopwright.geo.frame import to_degrees
 from loopwright.geo.polyline import along
 from loopwright.invented.crowds import popular, shown_by
 from loopwright.invented.faults import at_bends
 from loopwright.invented.park import Park
 from loopwright.invented.receiver import Receiver, fading, misjudge, misplace
-from loopwright.invented.riders import DAY_S, FIRST_RIDE_S, lay_out
+from loopwright.invented.riders import DAY_S, FIRST_RIDE_S, lay_out, written
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import Arc
 from loopwright.model.network import Network
@@ -132,7 +131,7 @@ def _recorded(
     times = FIRST_RIDE_S + number * DAY_S + at_s[kept]
     if rng.uniform() < UNTIMED:
         times = np.full(len(kept), np.nan)
-    return _track(network, seen[kept], seen_ele[kept], times, number=number)
+    return written(network, seen[kept], seen_ele[kept], times, name=_name(number))
 
 
 def _walked(line: Floats, ele: Floats, pace: float, rng: np.random.Generator) -> _Trace:
@@ -218,14 +217,8 @@ def _drawn(network: Network, xy: Floats, rng: np.random.Generator, *, number: in
     corners = np.asarray(LineString(xy).simplify(6.0).coords)
     corners = corners + 4.0 * rng.standard_normal(corners.shape)
     nothing = np.full(len(corners), np.nan)
-    return _track(network, corners, nothing, nothing, number=number)
+    return written(network, corners, nothing, nothing, name=_name(number))
 
 
-def _track(
-    network: Network, xy: Floats, ele_m: Floats, time_s: Floats, *, number: int
-) -> RecordedTrack:
-    lat, lon = to_degrees(network.origin, xy)
-    return RecordedTrack(
-        name=f"Invented outing {number + 1}", source="invented", lat=lat, lon=lon,
-        ele_m=ele_m, time_s=time_s, piece=np.zeros(len(lat), dtype=np.int32),
-    )  # fmt: skip
+def _name(number: int) -> str:
+    return f"Invented outing {number + 1}"

@@ -152,7 +152,7 @@ def ride_arcs(
     keep = np.flatnonzero(kept_samples(rng, at_s, faults))
     if faults.bends_only and rng.uniform() < faults.bends_only:
         keep = at_bends(seen, at_s)
-    track = _written(network, seen[keep], heights[keep], start_s + at_s[keep], name=name)
+    track = written(network, seen[keep], heights[keep], start_s + at_s[keep], name=name)
     return RiddenWalk(
         track=_with_whole_faults(rng, track, faults),
         arcs=whole,
@@ -204,9 +204,10 @@ def _scatter(
     return out
 
 
-def _written(
+def written(
     network: Network, xy: Floats, ele_m: Floats, time_s: Floats, *, name: str
 ) -> RecordedTrack:
+    """Write places ``(n, 2)``, heights (metres) and times (seconds) ``(n,)`` as a recording."""
     lat, lon = to_degrees(network.origin, xy)
     return RecordedTrack(
         name=name,

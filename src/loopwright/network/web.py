@@ -26,8 +26,9 @@ class Line:
 
     ``passes`` counts independent passes while mending, ``rides`` the passes of all rides that went
     by; ``error_m`` tells how far they err and ``worse`` how many times more than usual; ``parted``
-    that its passes were told from those of a line beside it; ``error`` ``(n,)`` and ``overs`` are
-    known once the line is fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
+    that its passes were told from those of a line beside it; ``turned`` that one ride alone went
+    along it and turned back at its end; ``error`` ``(n,)`` and ``overs`` are known once the line is
+    fitted; ``ways``, ``name`` and ``unridden`` are what a person said.
     """
 
     a: int
