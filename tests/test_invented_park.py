@@ -15,6 +15,7 @@ from loopwright.geo.polyline import length_m
 from loopwright.invented.draft import Kind
 from loopwright.invented.park import OPEN_OCEAN, STYLES, Park, make_park
 from loopwright.model.ground import FeatureKind
+from loopwright.model.ids import Ways
 
 
 @pytest.fixture(scope="module", params=[(s, k) for s in STYLES for k in (1, 2, 3)])
@@ -110,8 +111,24 @@ def test_towns_are_flat_and_straight() -> None:
     assert not any(f.kind is FeatureKind.CLIMB for f in town.features)
 
 
+def test_pairs_are_long_and_ridden_up_on_the_one_and_down_on_the_other() -> None:
+    for seed in range(3):
+        park = make_park(seed, style="pairs")
+        named = {stretch.id: stretch for stretch in park.network.stretches}
+        drops: dict[Kind, list[float]] = {}
+        for name, kind in park.kinds.items():
+            if kind in {Kind.A_LINE, Kind.B_LINE}:
+                one = named[name]
+                assert one.ways in {Ways.FORWARD, Ways.BACKWARD}
+                assert 240.0 < length_m(one.xy) < 900.0
+                sign = 1.0 if one.ways is Ways.FORWARD else -1.0
+                drops.setdefault(kind, []).append(sign * (one.ele_m[0] - one.ele_m[-1]))
+        assert len(drops[Kind.A_LINE]) == len(drops[Kind.B_LINE]) >= 3
+        assert max(drops[Kind.A_LINE]) <= 0.0 <= min(drops[Kind.B_LINE])
+
+
 def test_unknown_style_is_refused_in_one_sentence() -> None:
-    with pytest.raises(UsageError, match="style 'moon' is not one of park, hard, town"):
+    with pytest.raises(UsageError, match="style 'moon' is not one of park, hard, town, pairs"):
         make_park(1, style="moon")
 
 

@@ -134,13 +134,15 @@ def ridden(*ways: Floats, error_m: float) -> Samples:
     return gather(cleaned(rides))
 
 
-def laid(web: Web, samples: Samples) -> tuple[Floats, Bools]:
+def laid(web: Web, samples: Samples, lanes: Bools | None = None) -> tuple[Floats, Bools]:
     """Lay samples apart that errors laid on one line."""
+    if lanes is None:
+        lanes = np.zeros(len(samples), dtype=bool)
     fused = Aligned(
         xy=np.column_stack((samples.xy[:, 0], 0.0 * samples.xy[:, 0])), head=samples.head
     )
     sigma = np.full(len(samples), 3.0)
-    aligned, moved = laid_apart(web, samples, fused, samples.ele, sigma)
+    aligned, moved = laid_apart(web, samples, fused, samples.ele, sigma, lanes=lanes)
     return aligned.xy, moved
 
 
@@ -155,6 +157,18 @@ def test_each_group_is_laid_on_its_own_trail_and_the_rest_stays() -> None:
     far = np.abs(samples.xy[:, 0] - 300.0) > 170.0
     assert not moved[far].any()
     assert np.abs(xy[far, 1]).max() == 0.0
+
+
+@pytest.mark.parametrize(("low", "high"), [(120.0, 230.0), (370.0, 480.0)])
+def test_lines_told_by_the_way_they_are_ridden_are_apart_already(low: float, high: float) -> None:
+    """Beside a zone that goes on as two lines there is no common trail to lay it by."""
+    web, straight, other = twins(9.0)
+    samples = ridden(straight, other, error_m=3.0)
+    east = samples.xy[:, 0]
+    _, moved = laid(web, samples, (east > low) & (east < high))
+    assert not moved.any()
+    _, moved = laid(web, samples, (east > 250.0) & (east < 350.0))
+    assert moved.any()
 
 
 def test_nothing_moves_on_a_single_trail() -> None:

@@ -100,6 +100,13 @@ TRIALS = (
         shade=1.0,
         legs=WALKING,
     ),
+    Trial(
+        name="pairs, 3-6 m, 1-4 s",
+        style="pairs",
+        errors_m=(3.0, 6.0),
+        intervals_s=(1.0, 4.0),
+        rides=24,
+    ),
     Trial(name="outings, 60 people", rides=60, outings=True),
 )
 """The kinds of parks to be judged on."""

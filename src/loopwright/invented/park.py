@@ -26,7 +26,7 @@ from loopwright.model.network import Network
 
 OPEN_OCEAN = Origin(lat=-47.0, lon=-122.0)
 """South Pacific, more than 2,000 km from any land."""
-STYLES = ("park", "hard", "town")
+STYLES = ("park", "hard", "town", "pairs")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,8 +62,8 @@ def make_park(
     seed
         Same seed, same park.
     style
-        ``park``, ``hard`` (side-by-side lines 9-13 m apart, many hairpins) or ``town`` (flat
-        straight streets).
+        ``park``, ``hard`` (side-by-side lines 9-13 m apart, many hairpins), ``town`` (flat
+        straight streets) or ``pairs`` (long climbs 9-13 m beside their descents).
     side, spacing_m
         Places along one side of the plan and their spacing in metres; None takes the style's.
     taste
@@ -74,7 +74,7 @@ def make_park(
     rng = np.random.default_rng([seed, STYLES.index(style)])
     draft, land = _draft(rng, style=style, side=side, spacing_m=spacing_m, taste=taste)
     network, kinds = settle(draft, land, OPEN_OCEAN)
-    network = _one_ways(network, kinds, rng)
+    network = _paired(network, kinds) if style == "pairs" else _one_ways(network, kinds, rng)
     return Park(
         name=f"Invented {style} {seed}",
         seed=seed,
@@ -91,6 +91,8 @@ def taste_for(style: str) -> Taste:
     """How much of what a style has."""
     if style == "hard":
         return Taste(hairpins=7, side_by_side=6, gap_m=(9.0, 13.0), roads=1)
+    if style == "pairs":
+        return Taste(hairpins=2, side_by_side=7, gap_m=(9.0, 13.0), run_m=(240.0, 600.0), roads=1)
     return Taste()
 
 
@@ -105,7 +107,8 @@ def _draft(
     if style == "town":
         plan = streets(rng, side=side or 6, spacing_m=spacing_m or 190.0)
         return draw_streets(plan), flat(rng)
-    count, spacing = side or 5, spacing_m or 310.0
+    usual = (4, 480.0) if style == "pairs" else (5, 310.0)
+    count, spacing = side or usual[0], spacing_m or usual[1]
     land = hilly(rng, span_m=count * spacing)
     liking = taste or taste_for(style)
     plan = wild(rng, side=count, spacing_m=spacing, bridges=liking.bridges)
@@ -122,6 +125,17 @@ def _one_ways(
         ways = Ways.FORWARD if falls else Ways.BACKWARD
         chosen = kinds[stretch.id] is Kind.B_LINE and rng.uniform() < 0.5
         out.append(replace(stretch, ways=ways) if chosen else stretch)
+    return replace(network, stretches=tuple(out))
+
+
+def _paired(network: Network, kinds: Mapping[StretchId, Kind]) -> Network:
+    """Let one of two lines side by side be ridden up only, and the other down."""
+    out = []
+    for stretch in network.stretches:
+        kind, falls = kinds[stretch.id], stretch.ele_m[0] >= stretch.ele_m[-1]
+        down, up = (Ways.FORWARD, Ways.BACKWARD) if falls else (Ways.BACKWARD, Ways.FORWARD)
+        ways = {Kind.A_LINE: up, Kind.B_LINE: down}.get(kind, stretch.ways)
+        out.append(replace(stretch, ways=ways))
     return replace(network, stretches=tuple(out))
 
 

@@ -25,21 +25,24 @@ TOLD_FROM_M = 100.0
 """Riding before and after a zone from which a ride's error is told."""
 TAPER_M = 60.0
 """Over so much of the common trail before and after, passes come together."""
+MOST = 0.5
 LEAST_ROWS = 6
 """Places in a zone (30 m) after which a pass that rides only part of it is told too."""
 
 
 def laid_apart(
-    web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats
+    web: Web, samples: Samples, aligned: Aligned, ele: Floats, sigma: Floats, *, lanes: Bools
 ) -> tuple[Aligned, Bools]:
     """Move the samples of every zone onto their group's line; also marks them ``(n,)``.
 
-    ``sigma`` ``(n,)`` is each sample's error in metres.
+    ``sigma`` ``(n,)`` is each sample's error in metres; ``lanes`` ``(n,)`` marks those beside which
+    the other way has a line of its own.
     """
     xy, moved = aligned.xy.copy(), np.zeros(len(samples), dtype=bool)
     for corridor in corridors_of(web, samples, aligned, ele, sigma):
         for zone in zones_of(corridor):
-            _lay(corridor, zone, xy, moved)
+            if not _told(corridor, zone, lanes):
+                _lay(corridor, zone, xy, moved)
     if not moved.any():
         return aligned, moved
     return Aligned(xy=xy, head=headings(xy, samples.first)), moved
@@ -67,6 +70,24 @@ def _lay(corridor: Corridor, zone: Zone, xy: Floats, moved: Bools) -> None:
             xy[rows] += move
             inside = (reading.place >= zone.from_m) & (reading.place <= zone.to_m)
             moved[reading.rows[inside]] = True
+
+
+def _told(corridor: Corridor, zone: Zone, lanes: Bools) -> bool:
+    """Tell whether the trail before or after a zone is two lines told by the way they are ridden.
+
+    There is no common trail then to lay the zone by, and its lines are apart already.
+    """
+    return any(
+        _share(corridor, lanes, low, low + TOLD_FROM_M) > MOST
+        for low in (zone.from_m - TOLD_FROM_M, zone.to_m)
+    )
+
+
+def _share(corridor: Corridor, marks: Bools, low: float, high: float) -> float:
+    """Share of the samples from ``low`` to ``high`` metres along a corridor that are marked."""
+    rows = [one.rows[(one.place >= low) & (one.place <= high)] for one in corridor.readings]
+    found = marks[np.concatenate(rows)]
+    return float(found.mean()) if len(found) else 0.0
 
 
 def _places(corridor: Corridor, zone: Zone) -> _Places:

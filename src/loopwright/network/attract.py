@@ -17,7 +17,7 @@ from loopwright.model.arrays import Floats
 from loopwright.network.company import Company, company
 from loopwright.network.pairs import abreast, across_m
 from loopwright.network.plots import Block
-from loopwright.network.rows import Rows, parts
+from loopwright.network.rows import Bools, Rows, parts
 from loopwright.network.samples import Samples, unit
 
 ROUNDS = (
@@ -56,10 +56,13 @@ class Aligned:
     head: Floats
 
 
-def attract(samples: Samples, errors: Floats, kept: Company, *, report: Report) -> Aligned:
+def attract(
+    samples: Samples, errors: Floats, kept: Company, *, report: Report, lanes: Bools | None = None
+) -> Aligned:
     """Align ``samples``.
 
-    ``errors`` ``(rides,)`` in metres; ``kept`` is the company passes keep as they lie at first.
+    ``errors`` ``(rides,)`` in metres; ``kept`` is the company passes keep as they lie at first;
+    what ``lanes`` ``(n,)`` marks is not pulled by those who come the other way.
     """
     xy, head = samples.xy.copy(), samples.head
     sigma = errors[samples.ride]
@@ -69,7 +72,7 @@ def attract(samples: Samples, errors: Floats, kept: Company, *, report: Report) 
         if number in LOOK_AGAIN:
             reach = min(REACH * width * usual, REACH_M)
             del kept  # before the next is made: these are the largest tables of a build
-            kept = company(samples, head, abreast(samples, xy, head, reach_m=reach))
+            kept = company(samples, head, abreast(samples, xy, head, reach_m=reach, lanes=lanes))
         mean, seen = _pull(samples, Aligned(xy=xy, head=head), kept, sigma=sigma, width=width)
         # With a hole, what is found is the whole shift: added round by round it would swing.
         start = samples.xy if hole else xy

@@ -24,6 +24,7 @@ from loopwright.network.finish import oriented, place_of
 from loopwright.network.glances import drop_glances
 from loopwright.network.heights import levelled
 from loopwright.network.knots import drop_knots
+from loopwright.network.lanes import grown, lanes
 from loopwright.network.onward import tie_onward
 from loopwright.network.pairs import abreast
 from loopwright.network.place import place_junctions
@@ -127,14 +128,14 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     """Draw the lines that samples show; those to be drawn once more are not thinned out."""
     told.step(0.0, "comparing rides")
     strayed, shade = rough(samples)
-    aligned, errors = _laid(samples, shade, rides, told)
+    aligned, errors, beside = _laid(samples, shade, rides, told)
     worse = np.hypot(strayed, samples.loose / errors[samples.ride])
     sigma = errors[samples.ride] * worse
     pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
     ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
     told.step(0.7, "finding trails")
     by = crowd.near(samples.xy)
-    view = _View(samples=samples, ele=ele, errors=errors, shade=shade, by=by)
+    view = _View(samples=samples, ele=ele, errors=errors, shade=shade, by=by, lanes=beside)
     web, aligned = _web(view, aligned, pairs, last=last)
     told.step(0.85, "fitting trails")
     if web.lines:
@@ -147,22 +148,26 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     return _Drawn(web=web, aligned=aligned, ele=ele, sigma=sigma)
 
 
-def _laid(samples: Samples, shade: Floats, rides: int, told: _Share) -> tuple[Aligned, Floats]:
-    """Lay all rides together; also gives the error of each in metres."""
+def _laid(
+    samples: Samples, shade: Floats, rides: int, told: _Share
+) -> tuple[Aligned, Floats, Bools]:
+    """Lay all rides together; also gives the error of each in metres, and what has lanes."""
     kept = [_companions(samples)]
     errors = spread_m(samples, kept[0], rides=rides)
     told.step(0.15, "laying rides together")
+    beside = lanes(samples, kept[0], errors)
+    wide = grown(beside, samples.first)
     calm = calmed(samples, errors[samples.ride] * shade)
-    if calm is not samples:
-        kept = [_companions(calm)]
-    return attract(calm, errors, kept.pop(), report=told.report), errors
+    if calm is not samples or beside.any():
+        kept = [_companions(calm, wide)]
+    aligned = attract(calm, errors, kept.pop(), report=told.report, lanes=wide)
+    return aligned, errors, beside
 
 
-def _companions(samples: Samples) -> Company:
+def _companions(samples: Samples, beside: Bools | None = None) -> Company:
     """Find what lies abreast before anything is aligned."""
-    return company(
-        samples, samples.head, abreast(samples, samples.xy, samples.head, reach_m=NEAR_M)
-    )
+    pairs = abreast(samples, samples.xy, samples.head, reach_m=NEAR_M, lanes=beside)
+    return company(samples, samples.head, pairs)
 
 
 def _nothing() -> Fitted:
@@ -172,13 +177,14 @@ def _nothing() -> Fitted:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _View:
-    """Samples, their levelled heights, errors of rides, shade of places, passes that went by."""
+    """Samples, their levelled heights, errors of rides, shade, passes that went by, lanes."""
 
     samples: Samples
     ele: Floats
     errors: Floats
     shade: Floats
     by: Floats
+    lanes: Bools
 
     @property
     def sigma(self) -> Floats:
@@ -192,7 +198,7 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[We
     web = _lines(view, aligned, pairs, np.zeros(len(samples), dtype=bool))
     if not web.lines:
         return web, aligned
-    aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma)
+    aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma, lanes=view.lanes)
     if parted.any():
         pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
         web = _lines(view, aligned, pairs, parted)

@@ -21,11 +21,18 @@ OWN_GAP_M = 25.0
 """Samples of one ride closer than this along it are the same pass, not another."""
 
 
-def abreast(samples: Samples, xy: Floats, head: Floats, *, reach_m: float) -> Pairs:
-    """Find all pairs within ``reach_m`` across, at positions ``xy`` and headings ``head``."""
+def abreast(
+    samples: Samples, xy: Floats, head: Floats, *, reach_m: float, lanes: Bools | None = None
+) -> Pairs:
+    """Find all pairs within ``reach_m`` across, at positions ``xy`` and headings ``head``.
+
+    Samples that ``lanes`` ``(n,)`` marks are paired with those that go the same way only.
+    """
 
     def fits(i: Rows, j: Rows) -> tuple[Bools, Bools]:
         good = _alike(samples, xy, head, i, j, reach_m=reach_m)
+        if lanes is not None:
+            good &= ~(lanes[i] | lanes[j]) | ((head[i] * head[j]).sum(axis=1) > 0)
         return good, good
 
     return near(xy, float(np.hypot(reach_m, ABREAST_M)), fits)
