@@ -68,7 +68,8 @@ def test_misses_are_told_with_what_is_near() -> None:
 
 
 def _chicago_like(path: Path) -> None:
-    """A made-up set in the same form: a square of streets and two trips round it."""
+    """A made-up set in the same form: a square of streets, two trips round it, and a one-way street
+    12 m beside one side of it that runs the other way."""
     square = [(0, 0), (400, 0), (400, 400), (0, 400), (0, 0)]
     around = np.array(square, dtype=float)
     run = np.linspace(0, 1600, 161)
@@ -78,9 +79,9 @@ def _chicago_like(path: Path) -> None:
     trip = "\n".join(
         f"{x + 5000:.2f} {y + 9000:.2f} {1000 + 2 * k}" for k, (x, y) in enumerate(spots)
     )
-    corners = [*square[:4], (900, 900), (1000, 900)]
+    corners = [*square[:4], (900, 900), (1000, 900), (400, 12), (0, 12)]
     vertices = "\n".join(f"{k + 1},{x + 5000},{y + 9000}" for k, (x, y) in enumerate(corners))
-    edges = "1,1,2,1\n2,2,3,1\n3,3,4,1\n4,4,1,1\n5,5,6,1\n6,2,1,1"
+    edges = "1,1,2,1\n2,2,3,1\n3,3,4,1\n4,4,1,1\n5,5,6,1\n6,2,1,1\n7,7,8,1"
     with zipfile.ZipFile(path, "w") as box:
         box.writestr("trips/trip_0.txt", trip)
         box.writestr("trips/trip_1.txt", trip)
@@ -91,13 +92,21 @@ def _chicago_like(path: Path) -> None:
 def test_an_open_set_keeps_its_shape_and_only_what_was_driven(tmp_path: Path) -> None:
     _chicago_like(tmp_path / "chicago.zip")
     (found,) = open_sets(tmp_path)
-    assert found.truth is not None
-    assert sum(length_m(s.xy) for s in found.truth.stretches) == pytest.approx(1600.0)
+    lengths = {
+        name: sum(length_m(s.xy) for s in survey.stretches)
+        for name, survey in found.surveys.items()
+    }
+    assert lengths == {
+        "chicago": pytest.approx(2000.0),
+        "chicago, one line a street": pytest.approx(1600.0, abs=30.0),
+        "chicago, one-ways heeded": pytest.approx(1600.0),
+    }
+    survey = found.surveys["chicago, one-ways heeded"]
     assert len(found.tracks) == 2
     xy = to_local(found.origin, found.tracks[0].lat, found.tracks[0].lon)
     assert length_m(xy) == pytest.approx(1600.0, rel=1e-4)
-    assert covered_share(found.truth, [xy], 0.5) == 1.0
-    assert covered_share(found.truth, [xy + 50.0], 0.5) < 0.2
+    assert covered_share(survey, [xy], 0.5) == 1.0
+    assert covered_share(survey, [xy + 50.0], 0.5) < 0.2
 
 
 def _streets(lines: Sequence[tuple[Spot, Spot]]) -> Network:

@@ -214,10 +214,9 @@ def _open_scores(found: OpenSet) -> Iterator[tuple[str, Scores]]:
     began = time.monotonic()
     built = build_from(found.tracks, found.origin)
     note(f"{found.name}: {len(found.tracks)} recordings in {time.monotonic() - began:.0f} s")
-    if found.truth is not None:
-        yield found.name, judge(built, found.truth, loops=False)
-        if found.single is not None:
-            yield f"{found.name}, one line a street", judge(built, found.single, loops=False)
+    for name, survey in found.surveys.items():
+        yield name, judge(built, survey, loops=False)
+    if found.surveys:
         return
     places = [to_local(found.origin, track.lat, track.lon) for track in found.tracks]
     shares = [f"{covered_share(built, places, m):.1%} within {m:.0f} m" for m in (5.0, 10.0, 15.0)]
