@@ -102,7 +102,12 @@ def test_one_pass_the_other_way_tells_nothing(up: int, down: int) -> None:
     assert not marked(ridden([climb] * up + [descent[::-1]] * down))[1].any()
 
 
-def test_lines_ridden_alike_are_not_told_by_the_way() -> None:
-    climb, descent, _ = trails()
-    both = [climb, descent, climb[::-1], descent[::-1]]
-    assert not marked(ridden(both * 4))[1].any()
+def test_lines_ridden_alike_are_told_by_where_passes_lie() -> None:
+    climb, descent, want = trails()
+    right = 0
+    for seed in range(4):
+        tracks = ridden([climb, descent, climb[::-1], descent[::-1]] * 4, seed=seed)
+        assert not marked(tracks)[1].any()
+        network = build_network(tracks, OPEN_OCEAN)
+        right += len(forks(network)) == 2 and bool((away_m(network, want) < 25.0).all())
+    assert right >= 3

@@ -18,8 +18,11 @@ FRESH = 0.02
 """Share added for what is new at every place."""
 LEAD_M = 20.0
 """Riding over which one trail leaves another: a fork's angle takes it to 8 to 13 m."""
-LENGTHS_M = (60.0, 80.0, 100.0, 125.0, 155.0, 190.0, 230.0, 280.0)
-"""Lengths tried; where trails run side by side for longer, the company passes keep parts them."""
+LENGTHS_M = (
+    60.0, 80.0, 100.0, 125.0, 155.0, 190.0, 230.0, 280.0, 350.0, 440.0, 550.0, 700.0,
+)  # fmt: skip
+"""Lengths tried. Up to 280 m alone, two lines 700 m long and 11 m apart, each ridden eight times
+with 5 m of error, were laid on each other for most of their length."""
 FLANK_M = 15.0
 """The common trail must be seen so far on both sides."""
 
