@@ -174,7 +174,7 @@ def assert_nothing_left(application: QApplication) -> None:
     # By type and not by isinstance, which looks through weak references whose object is gone.
     timers = [t for t in gc.get_objects() if issubclass(type(t), QTimer)]
     assert [t for t in timers if _active(t)] == []
-    # What lives on now is no window's: the next look need not go over it (a third of the tests' time).
+    # What lives on now is no window's: the next look need not go over it, which took half the time.
     gc.freeze()
 
 
