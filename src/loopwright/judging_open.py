@@ -98,8 +98,7 @@ def _chicago(path: Path) -> OpenSet:
     ]
     places = {int(row[0]): row[1:3] - middle for row in vertices}
     streets = [Street(a, b, one_way=bool(way)) for a, b, way in edges[:, 1:4].astype(int).tolist()]
-    driven = network_of(_driven(streets, places, lines), places)
-    heeded = network_of(_driven(streets, places, lines, heed_one_way=True), places)
+    driven, heeded = (network_of(pairs, places) for pairs in _driven(streets, places, lines))
     return OpenSet(
         name="chicago",
         tracks=tuple(tracks),
@@ -128,39 +127,39 @@ def _track(xy: Floats, time_s: Floats, *, name: str) -> RecordedTrack:
 
 
 def _driven(
-    streets: Sequence[Street],
-    places: dict[int, Floats],
-    lines: Sequence[Floats],
-    *,
-    heed_one_way: bool = False,
-) -> list[tuple[int, int]]:
-    """Pairs of places along which somebody drove; against a one-way only if that is not heeded."""
+    streets: Sequence[Street], places: dict[int, Floats], lines: Sequence[Floats]
+) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+    """Give the pairs of places along which somebody drove, and those with one-ways heeded."""
     steps = np.vstack([np.stack((xy[:-1], xy[1:]), axis=1) for xy in lines if len(xy) > 1])
     size = np.hypot(*(steps[:, 1] - steps[:, 0]).T)
     steps = steps[(size > 2.0) & (size < LONGEST_STEP_M)]
     ahead = steps[:, 1] - steps[:, 0]
     ahead = ahead / np.hypot(*ahead.T)[:, None]
     tree = STRtree(linestrings(steps))
-    return sorted(
-        {
-            (min(one.a, one.b), max(one.a, one.b))
-            for one in streets
-            if _along(
-                places[one.a], places[one.b], tree, ahead, ahead_only=heed_one_way and one.one_way
-            )
-        }
-    )
+    driven, heeded = set(), set()
+    for one in streets:
+        pair = min(one.a, one.b), max(one.a, one.b)
+        either, onward = _along(places[one.a], places[one.b], tree, ahead)
+        if either:
+            driven.add(pair)
+        if onward if one.one_way else either:
+            heeded.add(pair)
+    return sorted(driven), sorted(heeded)
 
 
-def _along(a: Floats, b: Floats, tree: STRtree, ahead: Floats, *, ahead_only: bool) -> bool:
+def _along(a: Floats, b: Floats, tree: STRtree, ahead: Floats) -> tuple[bool, bool]:
+    """Tell whether somebody drove from ``a`` to ``b`` or back, and whether from ``a`` to ``b``."""
     size = float(np.hypot(*(b - a)))
     if size == 0.0:
-        return False
+        return False, False
     spots = resample(np.vstack((a, b)), 5.0)
     which, steps = tree.query(points(spots), predicate="dwithin", distance=DRIVEN_WITHIN_M)
     along = ahead[steps] @ ((b - a) / size)
-    same = (along if ahead_only else np.abs(along)) > SAME_WAY
-    return len(np.unique(which[same])) >= DRIVEN_SHARE * len(spots)
+    either, onward = (
+        len(np.unique(which[same > SAME_WAY])) >= DRIVEN_SHARE * len(spots)
+        for same in (np.abs(along), along)
+    )
+    return either, onward
 
 
 def network_of(pairs: Sequence[tuple[int, int]], places: dict[int, Floats]) -> Network:

@@ -22,7 +22,7 @@ from loopwright.invented.truth import true_features
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Feature, GroundSpan
 from loopwright.model.ids import StretchId, Ways
-from loopwright.model.network import Network
+from loopwright.model.network import Network, Stretch
 
 OPEN_OCEAN = Origin(lat=-47.0, lon=-122.0)
 """South Pacific, more than 2,000 km from any land."""
@@ -121,10 +121,8 @@ def _one_ways(
     """Make a few side-by-side lines one-way, downhill, so that everything stays reachable."""
     out = []
     for stretch in network.stretches:
-        falls = stretch.ele_m[0] >= stretch.ele_m[-1]
-        ways = Ways.FORWARD if falls else Ways.BACKWARD
         chosen = kinds[stretch.id] is Kind.B_LINE and rng.uniform() < 0.5
-        out.append(replace(stretch, ways=ways) if chosen else stretch)
+        out.append(replace(stretch, ways=_down_up(stretch)[0]) if chosen else stretch)
     return replace(network, stretches=tuple(out))
 
 
@@ -132,11 +130,16 @@ def _paired(network: Network, kinds: Mapping[StretchId, Kind]) -> Network:
     """Let one of two lines side by side be ridden up only, and the other down."""
     out = []
     for stretch in network.stretches:
-        kind, falls = kinds[stretch.id], stretch.ele_m[0] >= stretch.ele_m[-1]
-        down, up = (Ways.FORWARD, Ways.BACKWARD) if falls else (Ways.BACKWARD, Ways.FORWARD)
-        ways = {Kind.A_LINE: up, Kind.B_LINE: down}.get(kind, stretch.ways)
+        down, up = _down_up(stretch)
+        ways = {Kind.A_LINE: up, Kind.B_LINE: down}.get(kinds[stretch.id], stretch.ways)
         out.append(replace(stretch, ways=ways))
     return replace(network, stretches=tuple(out))
+
+
+def _down_up(stretch: Stretch) -> tuple[Ways, Ways]:
+    """Give the way down a stretch and the way up."""
+    falls = stretch.ele_m[0] >= stretch.ele_m[-1]
+    return (Ways.FORWARD, Ways.BACKWARD) if falls else (Ways.BACKWARD, Ways.FORWARD)
 
 
 def part_of(park: Park, network: Network) -> Park:

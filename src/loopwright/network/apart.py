@@ -26,6 +26,7 @@ TOLD_FROM_M = 100.0
 TAPER_M = 60.0
 """Over so much of the common trail before and after, passes come together."""
 MOST = 0.5
+"""Share of the riding before or after a zone that tells whether the trail there has lanes."""
 LEAST_ROWS = 6
 """Places in a zone (30 m) after which a pass that rides only part of it is told too."""
 

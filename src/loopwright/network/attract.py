@@ -159,6 +159,13 @@ def window_rows(first: Rows, half: int) -> tuple[Rows, Rows]:
     return np.maximum(rows - half, start), np.minimum(rows + half + 1, stop)
 
 
+def window_sums(values: Floats, first: Rows, half: int) -> Floats:
+    """Sum ``values`` ``(n,)`` or ``(n, k)`` over the window of each sample, within its piece."""
+    total = np.concatenate((np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)))
+    low, high = window_rows(first, half)
+    return np.asarray(total[high] - total[low])
+
+
 def headings(xy: Floats, first: Rows) -> Floats:
     """Give the unit direction of travel at every sample, taken two samples back and two on."""
     low, high = window_rows(first, 1)

@@ -156,9 +156,9 @@ def _laid(
     errors = spread_m(samples, kept[0], rides=rides)
     told.step(0.15, "laying rides together")
     beside = lanes(samples, kept[0], errors)
-    wide = grown(beside, samples.first)
+    wide = grown(beside, samples.first) if beside.any() else None
     calm = calmed(samples, errors[samples.ride] * shade)
-    if calm is not samples or beside.any():
+    if calm is not samples or wide is not None:
         kept = [_companions(calm, wide)]
     aligned = attract(calm, errors, kept.pop(), report=told.report, lanes=wide)
     return aligned, errors, beside

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import window_rows
+from loopwright.network.attract import window_rows, window_sums
 from loopwright.network.company import Company
 from loopwright.network.pairs import across_m
 from loopwright.network.rows import Bools, Rows
@@ -40,7 +40,8 @@ def lanes(samples: Samples, kept: Company, errors: Floats) -> Bools:
     """
     gap_m, looks = _gaps(samples, kept)
     low, high = window_rows(samples.first, HALF)
-    seen, weight, moved = (_over(values, low, high) for values in (looks > 0, looks, looks * gap_m))
+    told = np.column_stack(((looks > 0).astype(np.float64), looks, looks * gap_m))
+    seen, weight, moved = window_sums(told, samples.first, HALF).T
     mean_m = np.abs(moved) / np.maximum(weight, 1e-9)
     error_m = errors[samples.ride] / np.sqrt(np.maximum(weight / np.maximum(seen, 1.0), 1e-9))
     far = (mean_m >= APART_M) & (mean_m >= ERRORS * error_m)
@@ -49,14 +50,7 @@ def lanes(samples: Samples, kept: Company, errors: Floats) -> Bools:
 
 def grown(marks: Bools, first: Rows) -> Bools:
     """Mark what lies up to 100 m before and after in the same piece, too."""
-    low, high = window_rows(first, GROWN)
-    return np.asarray(_over(marks, low, high) > 0)
-
-
-def _over(values: Floats | Bools, low: Rows, high: Rows) -> Floats:
-    """Sum ``values`` ``(n,)`` from row ``low`` to ``high`` (exclusive) of each sample."""
-    total = np.concatenate(([0.0], np.cumsum(values, dtype=np.float64)))
-    return np.asarray(total[high] - total[low])
+    return np.asarray(window_sums(marks.astype(np.float64), first, GROWN) > 0)
 
 
 def _gaps(samples: Samples, kept: Company) -> tuple[Floats, Floats]:

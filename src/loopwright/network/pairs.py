@@ -30,16 +30,21 @@ def abreast(
     """
 
     def fits(i: Rows, j: Rows) -> tuple[Bools, Bools]:
-        good = _alike(samples, xy, head, i, j, reach_m=reach_m)
-        if lanes is not None:
-            good &= ~(lanes[i] | lanes[j]) | ((head[i] * head[j]).sum(axis=1) > 0)
+        good = _alike(samples, xy, head, i, j, reach_m=reach_m, lanes=lanes)
         return good, good
 
     return near(xy, float(np.hypot(reach_m, ABREAST_M)), fits)
 
 
 def _alike(
-    samples: Samples, xy: Floats, head: Floats, a: Rows, b: Rows, *, reach_m: float
+    samples: Samples,
+    xy: Floats,
+    head: Floats,
+    a: Rows,
+    b: Rows,
+    *,
+    reach_m: float,
+    lanes: Bools | None,
 ) -> Bools:
     one, two = head[a], head[b]
     cos = one[:, 0] * two[:, 0] + one[:, 1] * two[:, 1]
@@ -51,6 +56,8 @@ def _alike(
     forth = np.abs(gap[:, 0] * x + gap[:, 1] * y)
     across = np.abs(gap[:, 1] * x - gap[:, 0] * y)
     good = (np.abs(cos) > SAME_LINE_COS) & (forth <= ABREAST_M * size) & (across <= reach_m * size)
+    if lanes is not None:
+        good &= (cos > 0) | ~(lanes[a] | lanes[b])
     near_m = np.abs(samples.dist[a] - samples.dist[b]) < OWN_GAP_M
     return np.asarray(good & ~((samples.piece[a] == samples.piece[b]) & near_m & (cos > 0)))
 

@@ -15,7 +15,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import window_rows
+from loopwright.network.attract import window_sums
 from loopwright.network.rows import Rows
 from loopwright.network.stations import STATION_M, Stations, stations_of
 from loopwright.network.web import Web
@@ -176,9 +176,7 @@ def _seen(table: Stations, tree: cKDTree, points: Floats) -> Floats:
     """Count the points that speak for each station ``(n,)``."""
     far, row = tree.query(points, distance_upper_bound=ACROSS_M)
     count = np.bincount(np.asarray(row)[np.isfinite(far)], minlength=len(table))
-    total = np.concatenate(([0], np.cumsum(count)))
-    low, high = window_rows(table.first, round(ALONG_M / STATION_M))
-    return np.asarray(total[high] - total[low], dtype=np.float64)
+    return window_sums(count.astype(np.float64), table.first, round(ALONG_M / STATION_M))
 
 
 def _costs(table: Stations, seen: Floats) -> Floats:
