@@ -61,6 +61,65 @@ def test_a_short_dead_end_of_one_ride_goes_where_many_go_by(
     assert len(web.lines) == 3 - gone
 
 
+@pytest.mark.parametrize(
+    ("length", "passes", "crowd", "gone"),
+    [
+        (100.0, 2.5, 30.0, 1),
+        (100.0, 2.5, 29.9, 0),
+        (151.0, 2.5, 90.0, 0),
+        (100.0, 7.0, 84.0, 1),
+        (100.0, 7.0, 60.0, 0),
+    ],
+)
+def test_a_short_dead_end_goes_that_one_in_twelve_looked_into(
+    length: float, passes: float, crowd: float, gone: int
+) -> None:
+    assert drop_glances(spur(length, passes, crowd=crowd)) == gone
+
+
+def across(
+    passes: float, *, around: float = 90.0, weakest: float = 60.0, wide: float = 80.0
+) -> Web:
+    """A way that many go, with a short cut across one of its bends, ``wide`` metres long."""
+    bend = straight((0.0, 0.0), (0.0, around), (wide, around))
+    return passed(
+        (0, 1, straight((-300.0, 0.0), (0.0, 0.0)), 7.0, 60.0),
+        (1, 2, bend, 7.0, 60.0),
+        (2, 3, straight((wide, around), (wide, 0.0)), 7.0, weakest),
+        (3, 4, straight((wide, 0.0), (600.0, 0.0)), 7.0, 60.0),
+        (1, 3, straight((0.0, 0.0), (wide, 0.0)), passes, passes),
+    )
+
+
+@pytest.mark.parametrize(
+    ("passes", "gone_on_foot", "gone_on_wheels"),
+    [(0.9, 1, 1), (1.0, 1, 1), (1.6, 1, 0), (7.0, 1, 0), (7.6, 0, 0)],
+)
+def test_a_short_cut_goes_that_hardly_anybody_took(
+    passes: float, gone_on_foot: int, gone_on_wheels: int
+) -> None:
+    assert drop_glances(across(passes), 2.0) == gone_on_foot
+    assert drop_glances(across(passes), 1.7) == gone_on_wheels
+
+
+@pytest.mark.parametrize(
+    ("way", "gone"),
+    [
+        ({"weakest": 8.0}, 1),
+        ({"weakest": 7.9}, 0),
+        ({"around": 109.0}, 1),
+        ({"around": 111.0}, 0),
+        ({"wide": 200.0, "around": 49.0}, 1),
+        ({"wide": 301.0, "around": 0.0}, 0),
+    ],
+)
+def test_a_short_cut_stays_unless_the_way_round_is_short_and_many_go_all_of_it(
+    way: dict[str, float], gone: int
+) -> None:
+    # 110 m up, 80 m along and 110 m down are 300 m, the longest way round that is looked for.
+    assert drop_glances(across(1.0, **way), 2.0) == gone
+
+
 def link(up: float, along: float, *, turned: bool) -> Web:
     """One ride goes off a trail that many ride and reaches it again ``along`` further on."""
     way = straight((0.0, 0.0), (0.0, up), (along, up), (along, 0.0))

@@ -239,7 +239,7 @@ def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:
         gone = drop_strays(web, usual, wander) + drop_shadows(web, usual)
         gone += untwin(web, usual, grain_m, wander) + drop_knots(web, wander)
         # Glances last: by way of them strays are known to be joined another way.
-        if not gone and not drop_glances(web):
+        if not gone and not drop_glances(web, wander):
             break
         mend(web)
 
