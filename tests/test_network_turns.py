@@ -90,6 +90,17 @@ def test_what_a_junction_joins_is_not_tied_again() -> None:
     assert ties(web, STRAIGHT, STRAIGHT) == 0
 
 
+def test_lines_of_few_vertices_that_meet_are_not_tied_to_themselves() -> None:
+    web = Web()
+    for node, place in enumerate([(-100.0, 0.0), (0.0, 0.0), (0.0, 100.0)]):
+        web.add_node(node, np.array([*place, 100.0]))
+    web.add_line(0, 1, np.array([(-100.0, 0.0, 100.0), (0.0, 0.0, 100.0)]))
+    web.add_line(1, 2, np.array([(0.0, 0.0, 100.0), (0.0, 100.0, 100.0)]))
+    cut = by_way_of(WEST, (-36.0, 0.0), (0.0, 24.0), NORTH)
+    assert ties(web, cut, cut) == 0
+    assert sorted(web.degree(node) for node in web.nodes) == [1, 1, 2]
+
+
 def test_a_ring_whose_end_stops_short_of_its_start_is_closed() -> None:
     turn = np.linspace(0.1, 2 * np.pi - 0.12, 90)
     ring = 60.0 * np.column_stack((np.sin(turn), -np.cos(turn)))

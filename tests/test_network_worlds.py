@@ -80,7 +80,10 @@ def test_lines_eight_metres_apart_stay_two() -> None:
 
 
 @pytest.mark.parametrize("lift_m", [0.0, 7.0])
-def test_a_bridge_is_no_junction(lift_m: float) -> None:
+@pytest.mark.parametrize("silent", [(), (0, 1, 2, 3), (2, 3, 4, 5)])
+def test_a_bridge_is_no_junction_though_some_rides_tell_no_heights(
+    lift_m: float, silent: tuple[int, ...]
+) -> None:
     across = np.column_stack((np.arange(-200.0, 200.0, 4.0), np.zeros(100)))
     # One ride takes both lines, by way of a link far from the bridge: so heights compare.
     link = np.column_stack((np.linspace(200.0, 0.0, 70), np.linspace(0.0, -200.0, 70)))
@@ -92,7 +95,9 @@ def test_a_bridge_is_no_junction(lift_m: float) -> None:
     tracks = [
         recorded(
             xy + rng.normal(0.0, 2.0, 2),
-            ele=ele + rng.uniform(-20.0, 20.0) + rng.normal(0.0, 0.5, len(ele)),
+            ele=(ele if k not in silent else np.nan)
+            + rng.uniform(-20.0, 20.0)
+            + rng.normal(0.0, 0.5, len(ele)),
             start=1.9e9 + 90_000.0 * k,
         )
         for k in range(6)

@@ -22,7 +22,7 @@ from loopwright.network.crowd import Crowd
 from loopwright.network.curls import uncurl
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.glances import drop_glances
-from loopwright.network.heights import levelled
+from loopwright.network.heights import levelled, shared
 from loopwright.network.knots import drop_knots
 from loopwright.network.lanes import grown, lanes
 from loopwright.network.onward import tie_onward
@@ -218,7 +218,7 @@ def _lines(view: _View, aligned: Aligned, pairs: Pairs, parted: Bools) -> Web:
     """Make lines of what rides cover; ``parted`` marks samples laid apart from a line beside."""
     samples, ele = view.samples, view.ele
     runs = cover(samples, aligned.xy, aligned.head, pairs, _support(samples, pairs))
-    web = weave(runs, np.column_stack((aligned.xy, ele)))
+    web = weave(runs, np.column_stack((aligned.xy, shared(ele, aligned, pairs))))
     mend(web)
     if web.lines:
         _settled(view, web, aligned, parted)

@@ -22,6 +22,8 @@ from loopwright.network.samples import Samples
 
 BESIDE_M = 6.0
 """Only samples this close across count as the same ground."""
+LEVEL_M = 8.0
+"""Two heights of one place differ by less once levelled: what is left drifts by 2 m and more."""
 ROUNDS = 3
 CHUNK_M = 2000.0
 """Drift is held piecewise over this much riding (about ten minutes)."""
@@ -37,6 +39,26 @@ def levelled(samples: Samples, xy: Floats, head: Floats, pairs: Pairs, *, rides:
     ele = samples.ele + offset[samples.ride]
     chunk, chunks = _chunks(samples)
     return np.asarray(ele + _solve(_rises(ele, place, pairs, chunk), chunks)[chunk])
+
+
+def shared(ele: Floats, place: Aligned, pairs: Pairs) -> Floats:
+    """Give each sample ``(n,)`` the mean height of all passes there, metres.
+
+    Where a ride tells no height, those beside it do; NaN where none does. A trail above or below
+    is another place.
+    """
+    out = ele.copy()
+    for block in pairs.blocks():
+        mine, other = ele[block.i], ele[block.j]
+        use = np.isfinite(other) & ~(np.abs(other - mine) > LEVEL_M)
+        use &= np.abs(across_m(place.xy, place.head, block)) < BESIDE_M
+        own = ele[block.low : block.high]
+        known = np.isfinite(own)
+        count = block.sums(use.astype(np.float64)) + known
+        total = block.sums(np.where(use, other, 0.0)) + np.where(known, own, 0.0)
+        mean = total / np.maximum(count, 1.0)
+        out[block.low : block.high] = np.where(count > 0, mean, np.nan)
+    return out
 
 
 def _chunks(samples: Samples) -> tuple[Rows, int]:

@@ -88,7 +88,10 @@ def _tied(web: Web, place: Sequence[_Change]) -> bool:
     there = web.node_at(two, vertex[1])
     if one not in web.lines:
         one = next(k for k in web.at[there] if web.lines[k].b == there)
-    web.merge_nodes(web.node_at(one, vertex[0]), there)
+    here = web.node_at(one, vertex[0])
+    if here == there:  # joined there already, by lines of few vertices
+        return False
+    web.merge_nodes(here, there)
     return True
 
 
