@@ -83,7 +83,7 @@ def _off_m(web: Web, number: int, way: list[int]) -> float:
     """How far a line goes from the way round it, in metres."""
     around = stations_of([web.lines[k].xyz for k in way]).xyz[:, :2]
     line = stations_of([web.lines[number].xyz]).xyz[:, :2]
-    return float(cKDTree(around).query(line)[0].max())
+    return float(np.max(cKDTree(around).query(line)[0]))
 
 
 def _crowd(web: Web, number: int) -> float:
