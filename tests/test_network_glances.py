@@ -51,19 +51,6 @@ def spur(length: float, passes: float, *, crowd: float = MANY) -> Web:
         (100.0, 2.0, 8.0, 0),
         (100.0, 1.35, 7.9, 0),
         (100.0, 1.0, 60.0, 1),
-    ],
-)
-def test_a_short_dead_end_of_one_ride_goes_where_many_go_by(
-    length: float, passes: float, crowd: float, gone: int
-) -> None:
-    web = spur(length, passes, crowd=crowd)
-    assert drop_glances(web) == gone
-    assert len(web.lines) == 3 - gone
-
-
-@pytest.mark.parametrize(
-    ("length", "passes", "crowd", "gone"),
-    [
         (100.0, 2.5, 30.0, 1),
         (100.0, 2.5, 29.9, 0),
         (151.0, 2.5, 90.0, 0),
@@ -71,10 +58,12 @@ def test_a_short_dead_end_of_one_ride_goes_where_many_go_by(
         (100.0, 7.0, 60.0, 0),
     ],
 )
-def test_a_short_dead_end_goes_that_one_in_twelve_looked_into(
+def test_a_short_dead_end_goes_where_many_more_go_by(
     length: float, passes: float, crowd: float, gone: int
 ) -> None:
-    assert drop_glances(spur(length, passes, crowd=crowd)) == gone
+    web = spur(length, passes, crowd=crowd)
+    assert drop_glances(web) == gone
+    assert len(web.lines) == 3 - gone
 
 
 def across(
@@ -118,6 +107,17 @@ def test_a_short_cut_stays_unless_the_way_round_is_short_and_many_go_all_of_it(
 ) -> None:
     # 110 m up, 80 m along and 110 m down are 300 m, the longest way round that is looked for.
     assert drop_glances(across(1.0, **way), 2.0) == gone
+
+
+@pytest.mark.parametrize(("off", "gone"), [(19.0, 0), (21.0, 1)])
+def test_a_line_beside_the_way_is_no_short_cut(off: float, gone: int) -> None:
+    web = passed(
+        (0, 1, straight((-300.0, 0.0), (0.0, 0.0)), 7.0, 60.0),
+        (1, 2, straight((0.0, 0.0), (200.0, 0.0)), 7.0, 60.0),
+        (2, 3, straight((200.0, 0.0), (600.0, 0.0)), 7.0, 60.0),
+        (1, 2, straight((0.0, 0.0), (30.0, off), (170.0, off), (200.0, 0.0)), 1.0, 1.0),
+    )
+    assert drop_glances(web, 2.0) == gone
 
 
 def link(up: float, along: float, *, turned: bool) -> Web:
