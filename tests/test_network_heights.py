@@ -13,10 +13,11 @@ from loopwright.network.corridors import UNKNOWN_FADE_M, corridors_of
 from loopwright.network.heights import shared
 from loopwright.network.pairs import abreast
 from loopwright.network.samples import Samples, gather
-from loopwright.network.web import Web
 from network_help import cleaned, recorded
+from test_network_knots import walked
 
 ROAD = np.column_stack((np.arange(0.0, 400.0, 4.0), np.zeros(100)))
+UP, RIGHT = np.array([0.0, 1.0]), np.array([0.0, -2.0])
 
 
 def sampled(*rides: tuple[Floats, float], apart_s: float = 1.0) -> Samples:
@@ -34,9 +35,6 @@ def heights(*rides: tuple[Floats, float]) -> list[float]:
     pairs = abreast(samples, samples.xy, samples.head, reach_m=7.0)
     found = shared(samples.ele, Aligned(xy=samples.xy, head=samples.head), pairs)
     return [float(np.median(found[samples.ride == k])) for k in range(len(rides))]
-
-
-UP, RIGHT = np.array([0.0, 1.0]), np.array([0.0, -2.0])
 
 
 def test_a_place_has_the_mean_height_of_its_rides() -> None:
@@ -65,11 +63,7 @@ def test_errors_fade_over_a_minute_of_the_usual_pace(apart_s: float, fade_m: flo
     samples = sampled((ROAD, 100.0), (ROAD + UP, 100.0), apart_s=apart_s if known else 1.0)
     if not known:
         samples = dataclasses.replace(samples, time=np.full(len(samples), np.nan))
-    web = Web()
-    line = np.column_stack((ROAD, np.full(len(ROAD), 100.0)))
-    web.add_node(0, line[0])
-    web.add_node(1, line[-1])
-    web.add_line(0, 1, line, 2.0)
+    web = walked((0, 1, np.column_stack((ROAD, np.full(len(ROAD), 100.0))), 2.0))
     laid = Aligned(xy=samples.xy, head=samples.head)
     found = corridors_of(web, samples, laid, samples.ele, np.full(len(samples), 3.0))
     assert [one.fade_m for one in found] == pytest.approx([fade_m], rel=0.02)

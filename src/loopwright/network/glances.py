@@ -44,39 +44,42 @@ def drop_glances(web: Web, wander_m: float = 0.0) -> int:
     """
     dropped, times = 0, float(np.interp(wander_m, WANDERS_M, CUTS))
     for number in web.weakest_first():
-        if web.lines[number].length_m > 2 * GLANCE_M:
-            continue
-        if _alone(web, number) or _rare(web, number) or _cuts(web, number, times):
+        if web.lines[number].length_m <= 2 * GLANCE_M and _glance(web, number, times):
             web.drop_line(number)
             dropped += 1
     return dropped
 
 
-def _alone(web: Web, number: int) -> bool:
-    """Tell whether one ride alone took a line and came back to about where it leaves."""
+def _glance(web: Web, number: int, times: float) -> bool:
+    """Tell whether so few took a line, against those that went by, that it is no trail yet."""
+    passes, crowd = web.lines[number].passes, _crowd(web, number)
+    if passes < TWO_RIDES and crowd >= CROWD and _comes_back(web, number):
+        return True
+    if crowd >= RARE * passes and _dead_end(web, number):
+        return True
+    least = times * max(passes, 1.0)
+    # The way round begins and ends with lines it hangs on.
+    return crowd >= least and _cuts(web, number, least)
+
+
+def _comes_back(web: Web, number: int) -> bool:
+    """Tell whether the one ride that took a line came back to about where it leaves."""
     line = web.lines[number]
-    if line.passes >= TWO_RIDES or _crowd(web, number) < CROWD:
-        return False
-    if line.length_m <= GLANCE_M and (line.turned or web.loose(number)):
+    if _dead_end(web, number) or (line.turned and line.length_m <= GLANCE_M):
         return True
     return way_round(web, number, BACK * line.length_m) is not None
 
 
-def _rare(web: Web, number: int) -> bool:
-    """Tell whether a line is a dead end that hardly anybody of a crowd looked into."""
-    line = web.lines[number]
-    dead_end = line.length_m <= GLANCE_M and web.loose(number)
-    return dead_end and _crowd(web, number) >= RARE * line.passes
+def _dead_end(web: Web, number: int) -> bool:
+    return web.loose(number) and web.lines[number].length_m <= GLANCE_M
 
 
-def _cuts(web: Web, number: int, times: float) -> bool:
-    """Tell whether ``times`` as many as took a line went the short way round it, all along."""
+def _cuts(web: Web, number: int, least: float) -> bool:
+    """Tell whether ``least`` passes went the short way round a line, all along it."""
     way = way_round(web, number, 2 * GLANCE_M)
-    if not way:
+    if not way or min(web.lines[k].rides for k in way) < least:
         return False
-    least = min(web.lines[k].rides for k in way)
-    many = least >= times * max(web.lines[number].passes, 1.0)
-    return many and _off_m(web, number, way) >= CUT_OFF_M
+    return _off_m(web, number, way) >= CUT_OFF_M
 
 
 def _off_m(web: Web, number: int, way: list[int]) -> float:
