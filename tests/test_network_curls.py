@@ -54,7 +54,7 @@ def test_few_rides_leave_it_as_it_is() -> None:
     assert count == 0
 
 
-@pytest.mark.parametrize("line", [PIN, BENDS, ROAD])
+@pytest.mark.parametrize("line", [PIN, BENDS, ROAD, ROAD[:11]])
 def test_what_rides_went_round_stays(line: Floats) -> None:
     count, length = straightened(line, *aside(line, 5))
     assert count == 0
