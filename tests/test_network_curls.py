@@ -54,6 +54,14 @@ def test_few_rides_leave_it_as_it_is() -> None:
     assert count == 0
 
 
+def test_a_line_that_is_all_fold_stays_where_rides_went_round() -> None:
+    fold = by_way_of((0.0, 0.0), (8.0, 0.0), (8.0, 3.0), (0.0, 3.0), (-3.0, 3.0))
+    ride = by_way_of((-200.0, 0.0), (8.0, 0.0), (8.0, 3.0), (-200.0, 3.0))
+    count, length = straightened(fold, *aside(ride, 5))
+    assert count == 0
+    assert length == pytest.approx(length_m(fold), abs=0.5)
+
+
 @pytest.mark.parametrize("line", [PIN, BENDS, ROAD, ROAD[:11]])
 def test_what_rides_went_round_stays(line: Floats) -> None:
     count, length = straightened(line, *aside(line, 5))
