@@ -21,6 +21,7 @@ from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.crowd import Crowd
 from loopwright.network.curls import uncurl
 from loopwright.network.finish import oriented, place_of
+from loopwright.network.forks import move_forks
 from loopwright.network.glances import drop_glances
 from loopwright.network.heights import levelled, shared
 from loopwright.network.knots import drop_knots
@@ -44,6 +45,7 @@ from loopwright.network.unzip import unzip
 from loopwright.network.wander import wander_m
 from loopwright.network.weave import weave
 from loopwright.network.web import Web
+from loopwright.network.zips import zip_up
 
 NEAR_M = 20.0
 """How far apart rides of one trail may lie before they are aligned."""
@@ -139,12 +141,17 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     web, aligned = _web(view, aligned, pairs, last=last)
     told.step(0.85, "fitting trails")
     if web.lines:
+        if move_forks(web, samples, aligned, ele):
+            mend(web)
         placed(web)
         if not mostly_far(samples):  # such rides cut bends, each in other places
             uncurl(web, aligned, ele, worse)
-        for _ in range(2):
-            told.report.check()
-            refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
+        refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
+        told.report.check()
+        if zip_up(web, samples, aligned, ele):
+            mend(web)
+        placed(web)
+        refit(web, aligned, ele, sigma, worse=worse, rough=strayed)
     return _Drawn(web=web, aligned=aligned, ele=ele, sigma=sigma)
 
 

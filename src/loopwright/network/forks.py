@@ -1,0 +1,168 @@
+"""Move forks to where rides part.
+
+Gets a web and aligned samples. A line that branches off begins as one ride; where that ride was off
+its trail, the fork lies some tens of metres along, often with a hook back. Every ride that changes
+over tells where it leaves the trail, and the fork is moved there. Promises: lines join the same
+lines as before; forks off by less than place_junctions puts right stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+
+import numpy as np
+from shapely import LineString, line_locate_point, points
+from shapely import distance as distance_m
+
+from loopwright.geo.polyline import along, at
+from loopwright.model.arrays import Floats
+from loopwright.network.attract import Aligned
+from loopwright.network.rows import Rows
+from loopwright.network.runs import runs_of
+from loopwright.network.samples import Samples, unit
+from loopwright.network.web import End, Web
+
+OUT_M = 80.0
+"""So much of each line is looked at from a fork on."""
+WAY_M, STRAIGHT_COS = 25.0, -0.5
+"""Two lines go straight on at a fork when, so far out, they turn by less than 60 degrees."""
+ON_M, OFF_M = 4.0, 12.0
+"""A ride nearer to a line has not left it, one farther off has: one and a half and four errors of
+an aligned ride."""
+SLOPE = 2.0
+"""A ride leaves a trail no flatter than this many metres along for one across (27 degrees)."""
+NEAR_ROWS = 16
+"""Samples (80 m) looked at before and after a ride changes over."""
+LEAST_M, MOST_M = 8.0, 45.0
+"""Forks off by less are left where they are; off by more, what was seen is another place."""
+HUNG_M = 65.0
+"""So much of a branch may be left out where its fork is moved."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Fork:
+    """Line end ``branch`` leaves the trail made of ``back`` and ``ahead`` at ``node``."""
+
+    node: int
+    branch: End
+    back: End
+    ahead: End
+
+
+def move_forks(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
+    """Move forks in place; gives how many. ``ele`` ``(n,)`` are the samples' heights in metres."""
+    forks = {fork.branch: fork for node in sorted(web.nodes) for fork in _forks(web, node)}
+    told: dict[End, list[float]] = {}
+    for fork, rows in _changes(web, forks, samples, aligned, ele):
+        place_m = _parting_m(web, fork, aligned.xy[rows])
+        if place_m is not None:
+            told.setdefault(fork.branch, []).append(place_m)
+    return sum(_moved(web, forks[end], float(np.median(told[end]))) for end in sorted(told))
+
+
+def from_end(web: Web, end: End) -> Floats:
+    """Give the first ``OUT_M`` of a line ``(n, 2)`` from one of its ends on, in metres."""
+    number, last = end
+    xy = web.lines[number].xyz[:, :2]
+    xy = xy[::-1] if last else xy
+    return xy[: max(int(np.searchsorted(along(xy), OUT_M)) + 1, 2)]
+
+
+def hang_on(web: Web, end: End, trail: End, vertex: int) -> bool:
+    """Let a line's end hang on an inner vertex of another line, counted from that one's end.
+
+    It goes there from where it comes nearest.
+    """
+    number, last = trail
+    size = len(web.lines[number].xyz)
+    if not 0 < vertex < size - 1:
+        return False
+    node = web.node_at(number, size - 1 - vertex if last else vertex)
+    xyz = web.lines[end[0]].xyz
+    xyz = xyz[::-1] if end[1] else xyz
+    run = along(xyz[:, :2])
+    near = run <= min(HUNG_M, run[-1] / 2)
+    gap = np.hypot(*(xyz[near, :2] - web.nodes[node][:2]).T)
+    rest = xyz[max(int(gap.argmin()), 1) :]
+    web.rehang(end, node)
+    new = np.vstack((web.nodes[node][None], rest))
+    web.lines[end[0]].xyz = new[::-1] if end[1] else new
+    return True
+
+
+def _forks(web: Web, node: int) -> Iterator[_Fork]:
+    """Yield the branches at a node: they leave two lines that go on straighter than they do."""
+    ends = web.ends_at(node)
+    if len(ends) < 3 or len({number for number, _ in ends}) < len(ends):
+        return
+    ways = {end: _way(web, end) for end in ends}
+    for branch in ends:
+        rest = [end for end in ends if end != branch]
+        cos, back, ahead = min((float(ways[a] @ ways[b]), a, b) for a, b in combinations(rest, 2))
+        # Where two trails part that run side by side is told by their passes.
+        if web.lines[branch[0]].parted or cos > STRAIGHT_COS:
+            continue
+        if cos <= min(float(ways[branch] @ ways[end]) for end in rest):
+            yield _Fork(node, branch, back, ahead)
+
+
+def _way(web: Web, end: End) -> Floats:
+    """Point from a line's end to a place some way out, as a unit vector ``(2,)``."""
+    xy = from_end(web, end)
+    out_m = min(WAY_M, float(along(xy)[-1]) / 2)
+    return np.asarray(unit(at(xy, np.array([out_m])) - xy[:1])[0])
+
+
+def _changes(
+    web: Web, forks: Mapping[End, _Fork], samples: Samples, aligned: Aligned, ele: Floats
+) -> Iterator[tuple[_Fork, Rows]]:
+    """Yield the samples of rides that change over, in order from the trail to the branch."""
+    if not forks:
+        return
+    for one, two in pairwise(runs_of(web, samples, aligned, ele)):
+        if not one.goes_on(two):
+            continue
+        low = max(one.last - NEAR_ROWS, int(samples.first[one.piece]))
+        high = min(two.first + NEAR_ROWS, int(samples.first[one.piece + 1]) - 1)
+        rows = np.arange(low, high + 1)
+        # The fork may lie on either side of where the ride parts: the trail counts either way.
+        for branch, trail, way in ((two.came, one.number, 1), (one.left, two.number, -1)):
+            fork = forks.get(branch)
+            if fork is not None and trail in {fork.back[0], fork.ahead[0]}:
+                yield fork, rows[::way]
+
+
+def _parting_m(web: Web, fork: _Fork, xy: Floats) -> float | None:
+    """Tell where along the trail a ride ``(n, 2)`` leaves it, in metres ahead of the fork.
+
+    It is followed back to the trail from where it is clear of it; None where it never is.
+    """
+    back, ahead = from_end(web, fork.back), from_end(web, fork.ahead)
+    trail, spots = LineString(np.vstack((back[::-1], ahead[1:]))), points(xy)
+    off, place = distance_m(trail, spots), line_locate_point(trail, spots)
+    near = np.flatnonzero(off <= ON_M)
+    far = np.flatnonzero(off >= OFF_M)
+    far = far[far > near[0]] if len(near) else far[:0]
+    if not len(far):
+        return None
+    last, first = near[near < far[0]][-1], far[0]
+    slope = (place[first] - place[last]) / (off[first] - off[last])
+    left = place[last] - np.clip(slope, -SLOPE, SLOPE) * off[last]
+    return float(left) - float(along(back)[-1])
+
+
+def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
+    """Hang a branch on the trail so far ahead of its fork, or back where negative."""
+    side = fork.ahead if ahead_m > 0 else fork.back
+    # An earlier move may have taken either line.
+    there = all(
+        end[0] in web.lines and web.node_of(end) == fork.node for end in (fork.branch, side)
+    )
+    if not there or not LEAST_M <= abs(ahead_m) <= MOST_M:
+        return False
+    run = along(from_end(web, side))
+    if run[-1] <= abs(ahead_m):
+        return False
+    return hang_on(web, fork.branch, side, int(np.abs(run - abs(ahead_m)).argmin()))

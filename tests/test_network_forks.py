@@ -1,0 +1,120 @@
+"""Forks are moved to where rides part, and stay where that tells nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.model.arrays import Floats
+from loopwright.network.attract import Aligned
+from loopwright.network.forks import move_forks
+from loopwright.network.samples import gather
+from loopwright.network.web import Web
+from network_help import cleaned, recorded
+from test_network_repair import even, web_of
+
+WEST, EAST, UP = (-150.0, 0.0), (150.0, 0.0), (100.0, 100.0)
+
+
+def hooked(at_m: float, *hook: tuple[float, float]) -> Web:
+    """A trail from west to east, and a branch that leaves it ``at_m`` for the north-east."""
+    fork = (at_m, 0.0)
+    return web_of(
+        (0, 1, even(fork, WEST)), (0, 2, even(fork, EAST)), (0, 3, even(fork, *hook, UP))
+    )  # fmt: skip
+
+
+def moved(web: Web, *rides: tuple[tuple[float, float], ...]) -> int:
+    """How many forks are moved when ``rides`` are ridden, each on a day of its own."""
+    tracks = [
+        recorded(even(*ride)[:, :2], ele=50.0, start=1.9e9 + 91_234.0 * k)
+        for k, ride in enumerate(rides)
+    ]
+    samples = gather(cleaned(tracks))
+    return move_forks(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+
+
+def fork_of(web: Web) -> Floats:
+    """The place of the only node that branches."""
+    (node,) = (node for node in web.nodes if web.degree(node) > 2)
+    return np.asarray(web.nodes[node][:2])
+
+
+@pytest.mark.parametrize("ride", [(WEST, (0.0, 0.0), UP), (UP, (0.0, 0.0), WEST)])
+@pytest.mark.parametrize("off_m", [30.0, -24.0])
+def test_a_fork_goes_to_where_a_ride_parts_from_the_trail(
+    off_m: float, ride: tuple[tuple[float, float], ...]
+) -> None:
+    web = hooked(off_m, (14.0, 14.0))
+    assert moved(web, ride) == 1
+    assert fork_of(web) == pytest.approx((0.0, 0.0), abs=5.0)
+    ends = sorted(
+        tuple(web.nodes[node][:2].tolist()) for node in web.nodes if web.degree(node) == 1
+    )
+    assert ends == [WEST, UP, EAST]
+
+
+def test_the_hook_is_left_out() -> None:
+    web = hooked(30.0, (14.0, 14.0))
+    moved(web, (WEST, (0.0, 0.0), UP))
+    (branch,) = (line for line in web.lines.values() if tuple(line.xyz[-1, :2]) == UP)
+    assert branch.length_m == pytest.approx(np.hypot(*UP), abs=3.0)
+
+
+@pytest.mark.parametrize("off_m", [0.0, 5.0, 60.0])
+def test_forks_off_by_little_or_too_much_stay(off_m: float) -> None:
+    web = hooked(off_m, (14.0, 14.0))
+    assert moved(web, (WEST, (0.0, 0.0), UP)) == 0
+    assert fork_of(web) == pytest.approx((off_m, 0.0))
+
+
+@pytest.mark.parametrize(
+    "ride",
+    [
+        (WEST, EAST),  # nobody changes over
+        (WEST, (0.0, 0.0), (9.0, 9.0), (35.0, 9.0)),  # stops before he is clear of the trail
+        ((40.0, 90.0), UP, (14.0, 14.0), (20.0, 8.0)),  # never gets to it
+    ],
+)
+def test_rides_that_do_not_tell_where_they_part_move_nothing(
+    ride: tuple[tuple[float, float], ...],
+) -> None:
+    assert moved(hooked(30.0, (14.0, 14.0)), ride) == 0
+
+
+def test_most_rides_tell() -> None:
+    web = hooked(30.0, (14.0, 14.0))
+    there, astray = (WEST, (0.0, 0.0), UP), (WEST, (30.0, 0.0), UP)
+    assert moved(web, there, astray, there) == 1
+    assert fork_of(web) == pytest.approx((0.0, 0.0), abs=5.0)
+
+
+def test_trails_told_apart_by_their_passes_part_where_those_say() -> None:
+    web = hooked(30.0, (14.0, 14.0))
+    web.lines[2].parted = True
+    assert moved(web, (WEST, (0.0, 0.0), UP)) == 0
+
+
+def test_a_trail_that_ends_before_is_not_branched_from() -> None:
+    web = web_of(
+        (0, 1, even((30.0, 0.0), (2.0, 0.0))), (0, 2, even((30.0, 0.0), EAST)),
+        (0, 3, even((30.0, 0.0), (14.0, 14.0), UP)), (1, 4, even((2.0, 0.0), WEST)),
+    )  # fmt: skip
+    assert moved(web, (WEST, (-4.0, 0.0), (0.0, 4.0), UP)) == 0
+
+
+def test_both_branches_of_a_crossing_are_moved() -> None:
+    down = (100.0, -100.0)
+    web = hooked(30.0, (14.0, 14.0))
+    web.add_node(4, np.array([*down, 100.0]))
+    web.add_line(0, 4, even((30.0, 0.0), (14.0, -14.0), down))
+    assert moved(web, (WEST, (0.0, 0.0), UP), (WEST, (0.0, 0.0), down)) >= 1
+    forks = [web.nodes[node][:2] for node in web.nodes if web.degree(node) > 2]
+    assert min(float(np.hypot(*place)) for place in forks) < 5.0
+
+
+def test_a_ring_at_a_node_tells_nothing() -> None:
+    ring = even((0.0, 0.0), (40.0, 40.0), (0.0, 80.0), (-40.0, 40.0), (0.0, 0.0))
+    web = web_of((0, 1, even((0.0, 0.0), WEST)), (0, 0, ring))
+    assert moved(web, (WEST, (0.0, 0.0), (40.0, 40.0))) == 0
+    assert moved(web_of((0, 1, even(WEST, EAST))), (WEST, EAST)) == 0
