@@ -72,7 +72,7 @@ def test_forks_off_by_little_or_too_much_stay(off_m: float) -> None:
     "ride",
     [
         (WEST, EAST),  # nobody changes over
-        (WEST, (0.0, 0.0), (9.0, 9.0), (35.0, 9.0)),  # stops before he is clear of the trail
+        (EAST, (30.0, 0.0), (17.0, 11.3)),  # stops before he is clear of the trail
         ((40.0, 90.0), UP, (14.0, 14.0), (20.0, 8.0)),  # never gets to it
     ],
 )
@@ -95,12 +95,13 @@ def test_trails_told_apart_by_their_passes_part_where_those_say() -> None:
     assert moved(web, (WEST, (0.0, 0.0), UP)) == 0
 
 
-def test_a_trail_that_ends_before_is_not_branched_from() -> None:
+@pytest.mark.parametrize("at_m", [2.6, -2.0])
+def test_no_fork_is_moved_to_where_a_trail_ends(at_m: float) -> None:
     web = web_of(
         (0, 1, even((30.0, 0.0), (2.0, 0.0))), (0, 2, even((30.0, 0.0), EAST)),
-        (0, 3, even((30.0, 0.0), (14.0, 14.0), UP)), (1, 4, even((2.0, 0.0), WEST)),
+        (0, 3, even((30.0, 0.0), (8.0, 12.0), (8.0, 40.0), UP)), (1, 4, even((2.0, 0.0), WEST)),
     )  # fmt: skip
-    assert moved(web, (WEST, (-4.0, 0.0), (0.0, 4.0), UP)) == 0
+    assert moved(web, (EAST, (at_m, 0.0), (at_m, 6.0), (8.0, 12.0), (8.0, 40.0), UP)) == 0
 
 
 def test_both_branches_of_a_crossing_are_moved() -> None:

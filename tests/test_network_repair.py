@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from loopwright.model.arrays import Floats
+from loopwright.network.anchor import Part, carve
 from loopwright.network.fitted import placed
 from loopwright.network.repair import attach, mend, untwin
 from loopwright.network.strays import drop_strays
@@ -146,3 +147,10 @@ def test_a_junction_put_where_its_branches_point_meets_the_line_it_comes_to() ->
     assert degrees(web) == [1, 1, 1, 1, 1, 5]
     (meeting,) = (node for node in web.nodes if web.degree(node) == 5)
     assert web.nodes[meeting][1] == pytest.approx(8.0, abs=2.0)
+
+
+def test_a_part_inside_a_line_becomes_a_line_of_its_own() -> None:
+    web = web_of((0, 1, even((0, 0), (100, 0))))
+    number = carve(web, Part(0, 30.0, 65.0, forward=True))
+    assert web.lines[number].xyz[[0, -1], 0] == pytest.approx((30.0, 65.0))
+    assert sorted(line.length_m for line in web.lines.values()) == pytest.approx([30.0, 35.0, 35.0])
