@@ -16,12 +16,13 @@ import numpy as np
 from shapely import LineString, line_locate_point, points
 from shapely import distance as distance_m
 
-from loopwright.geo.polyline import along, at
+from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.rows import Rows
 from loopwright.network.runs import runs_of
 from loopwright.network.samples import Samples, unit
+from loopwright.network.unzip import place_out
 from loopwright.network.web import End, Web
 
 OUT_M = 80.0
@@ -64,9 +65,7 @@ def move_forks(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int
 
 def from_end(web: Web, end: End) -> Floats:
     """Give the first ``OUT_M`` of a line ``(n, 2)`` from one of its ends on, in metres."""
-    number, last = end
-    xy = web.lines[number].xyz[:, :2]
-    xy = xy[::-1] if last else xy
+    xy = web.from_end(end)[:, :2]
     return xy[: max(int(np.searchsorted(along(xy), OUT_M)) + 1, 2)]
 
 
@@ -80,8 +79,7 @@ def hang_on(web: Web, end: End, trail: End, vertex: int) -> bool:
     if not 0 < vertex < size - 1:
         return False
     node = web.node_at(number, size - 1 - vertex if last else vertex)
-    xyz = web.lines[end[0]].xyz
-    xyz = xyz[::-1] if end[1] else xyz
+    xyz = web.from_end(end)
     run = along(xyz[:, :2])
     near = run <= min(HUNG_M, run[-1] / 2)
     gap = np.hypot(*(xyz[near, :2] - web.nodes[node][:2]).T)
@@ -92,11 +90,15 @@ def hang_on(web: Web, end: End, trail: End, vertex: int) -> bool:
     return True
 
 
+def branches_at(web: Web, node: int) -> list[End]:
+    """Give the line ends at a node where three different lines and more meet, else none."""
+    ends = web.ends_at(node)
+    return ends if len(ends) == len(web.at[node]) > 2 else []
+
+
 def _forks(web: Web, node: int) -> Iterator[_Fork]:
     """Yield the branches at a node: they leave two lines that go on straighter than they do."""
-    ends = web.ends_at(node)
-    if len(ends) < 3 or len({number for number, _ in ends}) < len(ends):
-        return
+    ends = branches_at(web, node)
     ways = {end: _way(web, end) for end in ends}
     for branch in ends:
         rest = [end for end in ends if end != branch]
@@ -110,9 +112,8 @@ def _forks(web: Web, node: int) -> Iterator[_Fork]:
 
 def _way(web: Web, end: End) -> Floats:
     """Point from a line's end to a place some way out, as a unit vector ``(2,)``."""
-    xy = from_end(web, end)
-    out_m = min(WAY_M, float(along(xy)[-1]) / 2)
-    return np.asarray(unit(at(xy, np.array([out_m])) - xy[:1])[0])
+    step = place_out(web, end, WAY_M) - web.from_end(end)[0, :2]
+    return np.asarray(unit(step[None])[0])
 
 
 def _changes(
@@ -157,9 +158,7 @@ def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
     """Hang a branch on the trail so far ahead of its fork, or back where negative."""
     side = fork.ahead if ahead_m > 0 else fork.back
     # An earlier move may have taken either line.
-    there = all(
-        end[0] in web.lines and web.node_of(end) == fork.node for end in (fork.branch, side)
-    )
+    there = all(web.hangs_on(end, fork.node) for end in (fork.branch, side))
     if not there or not LEAST_M <= abs(ahead_m) <= MOST_M:
         return False
     run = along(from_end(web, side))

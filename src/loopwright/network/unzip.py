@@ -12,7 +12,7 @@ from collections import Counter
 
 import numpy as np
 
-from loopwright.geo.polyline import along
+from loopwright.geo.polyline import at, length_m
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.samples import Samples
@@ -88,15 +88,11 @@ def _moved(web: Web, end: End) -> int:
 
 
 def _beside(web: Web, one: End, two: End) -> int:
-    gap = _out(web, one) - _out(web, two)
+    gap = place_out(web, one, OUT_M) - place_out(web, two, OUT_M)
     return int(np.hypot(*gap) < BESIDE_M)
 
 
-def _out(web: Web, end: End) -> Floats:
-    """Place some way out from a line's end; halfway on a short line."""
-    number, last = end
-    xyz = web.lines[number].xyz
-    run = along(xyz[:, :2])
-    out_m = min(OUT_M, run[-1] / 2)
-    at_m = run[-1] - out_m if last else out_m
-    return np.array([np.interp(at_m, run, xyz[:, k]) for k in (0, 1)])
+def place_out(web: Web, end: End, out_m: float) -> Floats:
+    """Give the place ``(2,)`` some way out from a line's end; halfway on a short line."""
+    xy = web.from_end(end)[:, :2]
+    return np.asarray(at(xy, np.array([min(out_m, length_m(xy) / 2)]))[0])

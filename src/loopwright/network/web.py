@@ -180,6 +180,15 @@ class Web:
         line = self.lines[end[0]]
         return line.b if end[1] else line.a
 
+    def from_end(self, end: End) -> Floats:
+        """Vertices starting at a line's end."""
+        xyz = self.lines[end[0]].xyz
+        return xyz[::-1] if end[1] else xyz
+
+    def hangs_on(self, end: End, node: int) -> bool:
+        """Tell whether a line is still there and has this end at a node."""
+        return end[0] in self.lines and self.node_of(end) == node
+
     def ends_at(self, node: int) -> list[End]:
         """Give the line ends at a node; a loop has two."""
         ends = [(number, last) for number in sorted(self.at[node]) for last in (False, True)]

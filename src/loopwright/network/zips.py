@@ -19,7 +19,7 @@ from shapely import distance as distance_m
 from loopwright.geo.polyline import along, at
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
-from loopwright.network.forks import from_end, hang_on
+from loopwright.network.forks import branches_at, from_end, hang_on
 from loopwright.network.runs import Run, runs_of
 from loopwright.network.samples import Samples
 from loopwright.network.stations import STATION_M
@@ -49,14 +49,11 @@ def zip_up(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
 
 def _abreast(web: Web, node: int) -> tuple[End, End] | None:
     """Give the two lines of a node that run beside each other longest, the weaker first."""
-    ends = web.ends_at(node)
-    if len(ends) < 3 or len({number for number, _ in ends}) < len(ends):
-        return None
-    ends = sorted(ends, key=lambda end: (web.lines[end[0]].passes, end))
+    ends = sorted(branches_at(web, node), key=lambda end: (web.lines[end[0]].passes, end))
     told = [end for end in ends if not web.lines[end[0]].parted]
     pairs = [(_beside_m(web, weak, strong), weak, strong) for weak, strong in combinations(told, 2)]
-    run_m, weak, strong = max(pairs, default=(0.0, ends[0], ends[-1]))
-    return (weak, strong) if run_m >= LEAST_M else None
+    run_m, *pair = max(pairs, default=(0.0,))
+    return (pair[0], pair[1]) if run_m >= LEAST_M else None
 
 
 def _legs(
@@ -71,11 +68,7 @@ def _legs(
         found = set()
         for two in _soon(runs, k, samples):
             pair = named.get(frozenset((one.number, two.number)))
-            if (
-                pair is not None
-                and one.number != two.number
-                and _abreast_m(web, pair, one, two) > LEAST_M
-            ):
+            if pair is not None and _abreast_m(web, pair, one, two) > LEAST_M:
                 found.add(pair)
         both.update(found)
     return {
@@ -106,7 +99,7 @@ def _abreast_m(web: Web, pair: tuple[End, End], one: Run, two: Run) -> float:
 def _zipped(web: Web, node: int, weak: End, strong: End) -> bool:
     """Hang the weaker of two lines on the other where they part."""
     # Another zip may have taken either line.
-    if any(end[0] not in web.lines or web.node_of(end) != node for end in (weak, strong)):
+    if not all(web.hangs_on(end, node) for end in (weak, strong)):
         return False
     run_m = _beside_m(web, weak, strong)
     spot = at(from_end(web, weak), np.array([run_m]))[0]
