@@ -15,6 +15,8 @@ from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.model.network import Correction, CorrectionKind, Network
 from loopwright.model.track import CleanTrack, FaultKind, RecordedTrack, Ride
+from loopwright.network.attract import Aligned
+from loopwright.network.samples import Samples, gather
 
 START_S = 1_901_264_400.0
 
@@ -51,6 +53,13 @@ def recorded(
         time_s=seconds,
         piece=np.zeros(rows, dtype=np.int32),
     )
+
+
+def ridden(*rides: Floats, ele: Floats | float = 100.0) -> tuple[Samples, Aligned, Floats]:
+    """Samples of rides, each on a day of its own, aligned as they are, and their heights."""
+    days = [recorded(xy, ele=ele, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(rides)]
+    samples = gather(cleaned(days))
+    return samples, Aligned(xy=samples.xy, head=samples.head), samples.ele
 
 
 def winding(length: float = 800.0, step: float = 4.0) -> Floats:

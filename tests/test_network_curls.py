@@ -7,10 +7,8 @@ import pytest
 
 from loopwright.geo.polyline import length_m
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import Aligned
 from loopwright.network.curls import uncurl
-from loopwright.network.samples import gather
-from network_help import cleaned, recorded
+from network_help import ridden
 from test_network_turns import by_way_of, web_of
 
 ROAD = by_way_of((-200.0, 0.0), (200.0, 0.0))
@@ -25,11 +23,9 @@ BENDS = by_way_of(
 
 def straightened(line: Floats, *rides: Floats) -> tuple[int, float]:
     """How many curls of a line are laid straight when these ride it, and its length after."""
-    tracks = [recorded(xy, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(rides)]
-    samples = gather(cleaned(tracks))
+    samples, aligned, ele = ridden(*rides)
     web = web_of(line, heights=(100.0,))
-    aligned = Aligned(xy=samples.xy, head=samples.head)
-    count = uncurl(web, aligned, samples.ele, np.ones(len(samples)))
+    count = uncurl(web, aligned, ele, np.ones(len(samples)))
     (left,) = web.lines.values()
     assert left.xyz[0].tolist() == [*line[0], 100.0]
     assert left.xyz[-1].tolist() == [*line[-1], 100.0]

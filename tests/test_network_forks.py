@@ -6,11 +6,9 @@ import numpy as np
 import pytest
 
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import Aligned
 from loopwright.network.forks import move_forks
-from loopwright.network.samples import gather
 from loopwright.network.web import Web
-from network_help import cleaned, recorded
+from network_help import ridden
 from test_network_repair import even, web_of
 
 WEST, EAST, UP = (-150.0, 0.0), (150.0, 0.0), (100.0, 100.0)
@@ -26,12 +24,7 @@ def hooked(at_m: float, *hook: tuple[float, float]) -> Web:
 
 def moved(web: Web, *rides: tuple[tuple[float, float], ...]) -> int:
     """How many forks are moved when ``rides`` are ridden, each on a day of its own."""
-    tracks = [
-        recorded(even(*ride)[:, :2], ele=50.0, start=1.9e9 + 91_234.0 * k)
-        for k, ride in enumerate(rides)
-    ]
-    samples = gather(cleaned(tracks))
-    return move_forks(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    return move_forks(web, *ridden(*(even(*ride)[:, :2] for ride in rides), ele=50.0))
 
 
 def fork_of(web: Web) -> Floats:

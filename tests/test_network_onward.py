@@ -6,11 +6,9 @@ import numpy as np
 import pytest
 
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import Aligned
 from loopwright.network.onward import tie_onward
-from loopwright.network.samples import gather
 from loopwright.network.web import Web
-from network_help import cleaned, recorded
+from network_help import ridden
 from test_network_turns import by_way_of, web_of
 
 ROAD = by_way_of((-200.0, 0.0), (200.0, 0.0))
@@ -26,9 +24,7 @@ TURN = by_way_of((-150.0, 0.0), (-60.0, 0.0), (-60.0, 1.0), (-150.0, 1.0))
 
 
 def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
-    tracks = [recorded(xy, start=1.9e9 + 91_234.0 * k, ele=ele) for k, xy in enumerate(rides)]
-    samples = gather(cleaned(tracks))
-    return tie_onward(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    return tie_onward(web, *ridden(*rides, ele=ele))
 
 
 @pytest.mark.parametrize(

@@ -6,11 +6,9 @@ import numpy as np
 import pytest
 
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import Aligned
-from loopwright.network.samples import gather
 from loopwright.network.turns import tie_turns
 from loopwright.network.web import Web
-from network_help import cleaned, recorded
+from network_help import ridden
 
 WEST, EAST, SOUTH, NORTH = (-100.0, 0.0), (100.0, 0.0), (0.0, -100.0), (0.0, 100.0)
 
@@ -35,9 +33,7 @@ def web_of(*lines: Floats, heights: tuple[float, ...] = (100.0, 100.0)) -> Web:
 
 def ties(web: Web, *rides: Floats) -> int:
     """How many places are tied when ``rides`` are ridden, each on a day of its own."""
-    tracks = [recorded(xy, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(rides)]
-    samples = gather(cleaned(tracks))
-    return tie_turns(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    return tie_turns(web, *ridden(*rides))
 
 
 def corners(gap_m: float) -> tuple[Floats, Floats]:

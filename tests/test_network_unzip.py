@@ -13,7 +13,7 @@ from loopwright.network.samples import gather
 from loopwright.network.trips import count_trips
 from loopwright.network.unzip import unzip
 from loopwright.network.web import Web
-from network_help import cleaned, recorded
+from network_help import cleaned, recorded, ridden
 
 
 def even(*places: tuple[float, float]) -> Floats:
@@ -37,11 +37,7 @@ def web_of(nodes: dict[int, tuple[float, float]], *lines: tuple[int, int]) -> We
 
 def opened(web: Web, *rides: Floats) -> int:
     """How many joints are opened when ``rides`` are ridden in turn, twelve in all."""
-    tracks = [
-        recorded(xy, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(islice(cycle(rides), 12))
-    ]
-    samples = gather(cleaned(tracks))
-    return unzip(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    return unzip(web, *ridden(*islice(cycle(rides), 12)))
 
 
 def fan(wide_m: float, link_m: float) -> dict[int, tuple[float, float]]:
@@ -144,9 +140,4 @@ def test_a_piece_rides_come_to_and_leave_either_way_stays() -> None:
 
 def test_one_ride_on_each_trail_parts_nothing() -> None:
     web = touching(TOUCH)
-    tracks = [
-        recorded(by(TOUCH, *way), start=1.9e9 + 91_234.0 * k)
-        for k, way in enumerate(((0, 2, 4), (1, 2, 5)))
-    ]
-    samples = gather(cleaned(tracks))
-    assert unzip(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele) == 0
+    assert unzip(web, *ridden(by(TOUCH, 0, 2, 4), by(TOUCH, 1, 2, 5))) == 0

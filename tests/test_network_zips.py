@@ -5,11 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from loopwright.network.attract import Aligned
-from loopwright.network.samples import gather
 from loopwright.network.web import Web
 from loopwright.network.zips import zip_up
-from network_help import cleaned, recorded
+from network_help import ridden
 from test_network_repair import even, web_of
 
 Ride = tuple[tuple[float, float], ...]
@@ -29,12 +27,7 @@ def beside(gap_m: float, run_m: float) -> Web:
 
 def zipped(web: Web, *rides: Ride) -> int:
     """How many lines are laid on others when ``rides`` are ridden, each on a day of its own."""
-    tracks = [
-        recorded(even(*ride)[:, :2], ele=50.0, start=1.9e9 + 91_234.0 * k)
-        for k, ride in enumerate(rides)
-    ]
-    samples = gather(cleaned(tracks))
-    return zip_up(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    return zip_up(web, *ridden(*(even(*ride)[:, :2] for ride in rides), ele=50.0))
 
 
 @pytest.mark.parametrize("run_m", [20.0, 45.0])
