@@ -18,7 +18,7 @@ from loopwright.network.apart import laid_apart
 from loopwright.network.attract import Aligned
 from loopwright.network.corridors import Corridor, Reading
 from loopwright.network.ends import best_span
-from loopwright.network.groups import amplitudes, zones_of
+from loopwright.network.groups import amplitudes, one_group, zones_of
 from loopwright.network.repair import untwin
 from loopwright.network.rows import Bools
 from loopwright.network.samples import Samples, gather
@@ -61,7 +61,29 @@ def test_two_groups_two_errors_apart_are_told(apart: int) -> None:
         assert zone.side.tolist() == [1] * apart + [-1] * (14 - apart)
 
 
-def test_one_trail_is_one_however_its_rides_scatter() -> None:
+def test_the_few_of_many_are_told() -> None:
+    """Five of sixty: cutting one group there explains far less than cutting it in the middle."""
+    found = [zones_of(corridor(gap_m=11.0, apart=5, passes=60, seed=seed)) for seed in range(4)]
+    assert [zone.side.tolist() for (zone,) in found] == [[1] * 5 + [-1] * 55] * 4
+
+
+def test_one_trail_is_one_however_many_ride_it() -> None:
+    assert not any(
+        zones_of(corridor(gap_m=0.0, apart=5, passes=60, seed=seed)) for seed in range(20)
+    )
+
+
+@pytest.mark.parametrize("share", [0.05, 0.2, 0.5, 0.9])
+def test_what_cutting_one_group_explains_is_that_of_a_normal_distribution(share: float) -> None:
+    """Against a sorted sample of a normal distribution, cut there (numpy)."""
+    drawn = np.sort(np.random.default_rng(0).standard_normal(400_000))
+    cut = int(share * len(drawn))
+    low, high = drawn[:cut].mean(), drawn[cut:].mean()
+    explained = share * (1.0 - share) * (high - low) ** 2
+    assert one_group(np.array([share]))[0] * 2.0 / np.pi == pytest.approx(explained, rel=0.01)
+
+
+def test_one_trail_is_one_however_its_its_rides_scatter() -> None:
     assert not any(zones_of(corridor(gap_m=0.0, apart=7, seed=seed)) for seed in range(40))
 
 

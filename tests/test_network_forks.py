@@ -1,4 +1,4 @@
-"""Forks are moved to where rides part, and stay where that tells nothing."""
+"""Forks are moved to where rides part or hooks point, and stay where neither tells anything."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_a_fork_goes_to_where_a_ride_parts_from_the_trail(
     off_m: float, ride: tuple[tuple[float, float], ...]
 ) -> None:
     web = hooked(off_m, (14.0, 14.0))
-    assert moved(web, ride) == 1
+    assert moved(web, ride, ride, ride) == 1
     assert fork_of(web) == pytest.approx((0.0, 0.0), abs=5.0)
     ends = sorted(
         tuple(web.nodes[node][:2].tolist()) for node in web.nodes if web.degree(node) == 1
@@ -49,7 +49,7 @@ def test_a_fork_goes_to_where_a_ride_parts_from_the_trail(
 
 def test_the_hook_is_left_out() -> None:
     web = hooked(30.0, (14.0, 14.0))
-    moved(web, (WEST, (0.0, 0.0), UP))
+    moved(web, *[(WEST, (0.0, 0.0), UP)] * 3)
     (branch,) = (line for line in web.lines.values() if tuple(line.xyz[-1, :2]) == UP)
     assert branch.length_m == pytest.approx(np.hypot(*UP), abs=3.0)
 
@@ -72,7 +72,33 @@ def test_forks_off_by_little_or_too_much_stay(off_m: float) -> None:
 def test_rides_that_do_not_tell_where_they_part_move_nothing(
     ride: tuple[tuple[float, float], ...],
 ) -> None:
-    assert moved(hooked(30.0, (14.0, 14.0)), ride) == 0
+    assert moved(hooked(30.0), ride) == 0
+
+
+@pytest.mark.parametrize("rides", [1, 2, 3])
+@pytest.mark.parametrize("off_m", [16.0, -20.0])
+def test_where_few_part_a_fork_goes_to_where_its_branch_would_meet_the_trail(
+    off_m: float, rides: int
+) -> None:
+    hook, north = (0.0, 8.0), (0.0, 120.0)
+    web = web_of(
+        (0, 1, even((off_m, 0.0), WEST)), (0, 2, even((off_m, 0.0), EAST)),
+        (0, 3, even((off_m, 0.0), hook, north)),
+    )  # fmt: skip
+    assert moved(web, *[(WEST, (off_m, 0.0), hook, north)] * rides) == (rides < 3)
+    assert fork_of(web) == pytest.approx((0.0 if rides < 3 else off_m, 0.0), abs=4.0)
+
+
+@pytest.mark.parametrize("often", [6, 3])
+def test_the_trail_goes_on_where_most_ride(often: int) -> None:
+    """Where a trail turns, no two lines go straight on: what few ride is the branch."""
+    turn, hook, east, north = (0.0, 0.0), (-6.0, 20.0), (150.0, 20.0), (26.0, 148.0)
+    web = web_of(
+        (0, 1, even(turn, WEST)), (0, 2, even(turn, north)), (0, 3, even(turn, hook, east))
+    )  # fmt: skip
+    rides = [(WEST, turn, north)] * often + [(WEST, turn, hook, east)] * 2
+    assert moved(web, *rides) == (often > 3)
+    assert fork_of(web) == pytest.approx((3.5, 20.0) if often > 3 else turn, abs=5.0)
 
 
 def test_most_rides_tell() -> None:
@@ -102,7 +128,8 @@ def test_both_branches_of_a_crossing_are_moved() -> None:
     web = hooked(30.0, (14.0, 14.0))
     web.add_node(4, np.array([*down, 100.0]))
     web.add_line(0, 4, even((30.0, 0.0), (14.0, -14.0), down))
-    assert moved(web, (WEST, (0.0, 0.0), UP), (WEST, (0.0, 0.0), down)) >= 1
+    rides = [(WEST, (0.0, 0.0), UP), (WEST, (0.0, 0.0), down)]
+    assert moved(web, *rides * 3) >= 1
     forks = [web.nodes[node][:2] for node in web.nodes if web.degree(node) > 2]
     assert min(float(np.hypot(*place)) for place in forks) < 5.0
 

@@ -2,13 +2,15 @@
 
 Gets a web and aligned samples. A line that branches off begins as one ride; where that ride was off
 its trail, the fork lies some tens of metres along, often with a hook back. Every ride that changes
-over tells where it leaves the trail, and the fork is moved there. Promises: lines join the same
-lines as before; forks off by less than place_junctions puts right stay.
+over tells where it leaves the trail, and the fork is moved there; where hardly one does, the hook
+tells. Promises: lines join the same lines as before; forks off by less than place_junctions puts
+right stay.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -19,8 +21,9 @@ from shapely import distance as distance_m
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
+from loopwright.network.hooks import unhooked_m
 from loopwright.network.rows import Rows
-from loopwright.network.runs import runs_of
+from loopwright.network.runs import Run, runs_of
 from loopwright.network.samples import Samples, unit
 from loopwright.network.unzip import place_out
 from loopwright.network.web import End, Web
@@ -29,6 +32,11 @@ OUT_M = 80.0
 """So much of each line is looked at from a fork on."""
 WAY_M, STRAIGHT_COS = 25.0, -0.5
 """Two lines go straight on at a fork when, so far out, they turn by less than 60 degrees."""
+MOSTLY, BENT_COS = 2.5, 0.3
+"""A trail goes on where so many times more rides do than any other way, unless it turns by more
+than 107 degrees there."""
+FEW = 3
+"""Rides fewer than this do not outweigh a hook."""
 ON_M, OFF_M = 4.0, 12.0
 """A ride nearer to a line has not left it, one farther off has: one and a half and four errors of
 an aligned ride."""
@@ -40,6 +48,9 @@ LEAST_M, MOST_M = 8.0, 45.0
 """Forks off by less are left where they are; off by more, what was seen is another place."""
 HUNG_M = 65.0
 """So much of a branch may be left out where its fork is moved."""
+
+
+_Turn = tuple[End, End]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +65,32 @@ class _Fork:
 
 def move_forks(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
     """Move forks in place; gives how many. ``ele`` ``(n,)`` are the samples' heights in metres."""
-    forks = {fork.branch: fork for node in sorted(web.nodes) for fork in _forks(web, node)}
-    told: dict[End, list[float]] = {}
-    for fork, rows in _changes(web, forks, samples, aligned, ele):
+    runs = pairwise(runs_of(web, samples, aligned, ele))
+    turns = [(one, two) for one, two in runs if one.goes_on(two)]
+    ridden = Counter(_turn(one.left, two.came) for one, two in turns)
+    forks = {fork.branch: fork for node in sorted(web.nodes) for fork in _forks(web, node, ridden)}
+    told: dict[End, list[float]] = {end: [] for end in forks}
+    for fork, rows in _changes(forks, turns, samples):
         place_m = _parting_m(web, fork, aligned.xy[rows])
         if place_m is not None:
-            told.setdefault(fork.branch, []).append(place_m)
-    return sum(_moved(web, forks[end], float(np.median(told[end]))) for end in sorted(told))
+            told[fork.branch].append(place_m)
+    ahead_m = {end: _ahead_m(web, forks[end], told[end]) for end in sorted(forks)}
+    return sum(_moved(web, forks[end], place_m) for end, place_m in ahead_m.items())
+
+
+def _turn(one: End, two: End) -> _Turn:
+    """Name two line ends that rides go between, whichever way."""
+    return min(one, two), max(one, two)
+
+
+def _ahead_m(web: Web, fork: _Fork, told: Sequence[float]) -> float:
+    """Tell how far ahead of a fork its branch leaves the trail, in metres."""
+    if len(told) < FEW:
+        lines = (from_end(web, end) for end in (fork.branch, fork.back, fork.ahead))
+        place_m = unhooked_m(*lines)
+        if place_m is not None:
+            return place_m
+    return float(np.median(told)) if told else 0.0
 
 
 def from_end(web: Web, end: End) -> Floats:
@@ -96,10 +126,15 @@ def branches_at(web: Web, node: int) -> list[End]:
     return ends if len(ends) == len(web.at[node]) > 2 else []
 
 
-def _forks(web: Web, node: int) -> Iterator[_Fork]:
-    """Yield the branches at a node: they leave two lines that go on straighter than they do."""
+def _forks(web: Web, node: int, ridden: Counter[_Turn]) -> Iterator[_Fork]:
+    """Yield the branches at a node: they leave two lines on which rides, or else lines, go on."""
     ends = branches_at(web, node)
     ways = {end: _way(web, end) for end in ends}
+    trail = _ridden_most(web, ends, ridden)
+    if trail is not None and ways[trail[0]] @ ways[trail[1]] < BENT_COS:
+        (branch,) = set(ends) - set(trail)
+        yield _Fork(node, branch, *trail)
+        return
     for branch in ends:
         rest = [end for end in ends if end != branch]
         cos, back, ahead = min((float(ways[a] @ ways[b]), a, b) for a, b in combinations(rest, 2))
@@ -110,6 +145,15 @@ def _forks(web: Web, node: int) -> Iterator[_Fork]:
             yield _Fork(node, branch, back, ahead)
 
 
+def _ridden_most(web: Web, ends: Sequence[End], ridden: Counter[_Turn]) -> _Turn | None:
+    """Tell on which two of three lines by far the most rides go on."""
+    if len(ends) != 3 or any(web.lines[number].parted for number, _ in ends):
+        return None
+    pairs = [_turn(*pair) for pair in combinations(ends, 2)]
+    _, second, most = sorted(pairs, key=lambda pair: (ridden[pair], pair))
+    return most if ridden[most] > MOSTLY * max(ridden[second], 1) else None
+
+
 def _way(web: Web, end: End) -> Floats:
     """Point from a line's end to a place some way out, as a unit vector ``(2,)``."""
     step = place_out(web, end, WAY_M) - web.from_end(end)[0, :2]
@@ -117,14 +161,10 @@ def _way(web: Web, end: End) -> Floats:
 
 
 def _changes(
-    web: Web, forks: Mapping[End, _Fork], samples: Samples, aligned: Aligned, ele: Floats
+    forks: Mapping[End, _Fork], turns: Iterable[tuple[Run, Run]], samples: Samples
 ) -> Iterator[tuple[_Fork, Rows]]:
     """Yield the samples of rides that change over, in order from the trail to the branch."""
-    if not forks:
-        return
-    for one, two in pairwise(runs_of(web, samples, aligned, ele)):
-        if not one.goes_on(two):
-            continue
+    for one, two in turns:
         low = max(one.last - NEAR_ROWS, int(samples.first[one.piece]))
         high = min(two.first + NEAR_ROWS, int(samples.first[one.piece + 1]) - 1)
         rows = np.arange(low, high + 1)
@@ -157,8 +197,8 @@ def _parting_m(web: Web, fork: _Fork, xy: Floats) -> float | None:
 def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
     """Hang a branch on the trail so far ahead of its fork, or back where negative."""
     side = fork.ahead if ahead_m > 0 else fork.back
-    # An earlier move may have taken either line.
-    there = all(web.hangs_on(end, fork.node) for end in (fork.branch, side))
+    # An earlier move may have taken any of the lines.
+    there = all(web.hangs_on(end, fork.node) for end in (fork.branch, fork.back, fork.ahead))
     if not there or not LEAST_M <= abs(ahead_m) <= MOST_M:
         return False
     run = along(from_end(web, side))
