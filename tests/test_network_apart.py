@@ -62,9 +62,10 @@ def test_two_groups_two_errors_apart_are_told(apart: int) -> None:
 
 
 def test_the_few_of_many_are_told() -> None:
-    """Five of sixty: cutting one group there explains far less than cutting it in the middle."""
-    found = [zones_of(corridor(gap_m=11.0, apart=5, passes=60, seed=seed)) for seed in range(4)]
-    assert [zone.side.tolist() for (zone,) in found] == [[1] * 5 + [-1] * 55] * 4
+    """Two of forty: cutting one group there explains far less than cutting it in the middle."""
+    found = [zones_of(corridor(gap_m=8.0, apart=2, passes=40, seed=seed)) for seed in range(20)]
+    told = [[zone.side.tolist() for zone in zones] == [[1] * 2 + [-1] * 38] for zones in found]
+    assert sum(told) >= 15  # 8 where each pass counts as in an even cut
 
 
 def test_one_trail_is_one_however_many_ride_it() -> None:

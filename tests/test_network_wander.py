@@ -69,16 +69,21 @@ def test_too_little_riding_tells_nothing() -> None:
     assert wander_m(web, samples, aligned, samples.ele, unknown_m=-1.0) == -1.0
 
 
-@pytest.mark.parametrize(
-    ("error_m", "fade_m", "ends"), [(1.5, 300.0, [1, 1, 3, 3]), (4.5, 60.0, [1, 1])]
-)
-def test_a_far_swing_is_a_trail_unless_receivers_wander(
-    error_m: float, fade_m: float, ends: list[int]
-) -> None:
-    lines = [seen(LINE, seed, error_m, fade_m) for seed in range(8)]
-    lines.append(seen(swung(36.0), 99, error_m, fade_m))
-    tracks = [recorded(line, start=START_S + DAY_S * k) for k, line in enumerate(lines)]
-    assert degrees(build_network(cleaned(tracks), OPEN_OCEAN)) == ends
+def swings_kept(error_m: float, fade_m: float) -> list[bool]:
+    """Eight rides on a line and one that swings out 36 m, eight times: is that a trail?"""
+    kept = []
+    for start in range(0, 800, 100):
+        lines = [seen(LINE, start + seed, error_m, fade_m) for seed in range(8)]
+        lines.append(seen(swung(36.0), start + 99, error_m, fade_m))
+        tracks = [recorded(line, start=START_S + DAY_S * k) for k, line in enumerate(lines)]
+        kept.append(degrees(build_network(cleaned(tracks), OPEN_OCEAN)) == [1, 1, 3, 3])
+    return kept
+
+
+def test_a_far_swing_is_a_trail_unless_receivers_wander() -> None:
+    steady, wandering = swings_kept(1.5, 300.0), swings_kept(4.5, 60.0)
+    assert sum(steady) >= 6
+    assert sum(wandering) <= 4
 
 
 def bubble(half_m: float) -> Web:
