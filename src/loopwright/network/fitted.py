@@ -16,6 +16,7 @@ from loopwright.network.apart import laid_apart
 from loopwright.network.attract import Aligned, attract
 from loopwright.network.calm import calmed
 from loopwright.network.certain import std_error_m
+from loopwright.network.chords import drop_chords
 from loopwright.network.company import Company, company
 from loopwright.network.cover import ACROSS_M, cover
 from loopwright.network.crowd import Crowd
@@ -23,6 +24,7 @@ from loopwright.network.curls import uncurl
 from loopwright.network.finish import oriented, place_of
 from loopwright.network.forks import move_forks
 from loopwright.network.glances import drop_glances
+from loopwright.network.hairpins import unfold
 from loopwright.network.heights import levelled, shared
 from loopwright.network.knots import drop_knots
 from loopwright.network.lanes import grown, lanes
@@ -141,6 +143,9 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     web, aligned = _web(view, aligned, pairs, last=last)
     told.step(0.85, "fitting trails")
     if web.lines:
+        if drop_chords(web, samples, aligned, ele):
+            mend(web)
+        aligned, _ = unfold(web, samples, aligned, ele)
         if move_forks(web, samples, aligned, ele):
             mend(web)
         placed(web)

@@ -46,6 +46,8 @@ NEAR_ROWS = 16
 """Samples (80 m) looked at before and after a ride changes over."""
 LEAST_M, MOST_M = 8.0, 45.0
 """Forks off by less are left where they are; off by more, what was seen is another place."""
+CLOSED_M, TWIN_M = 14.0, 100.0
+"""A shorter line whose ends come so near to each other shows nothing but the trail again."""
 HUNG_M = 65.0
 """So much of a branch may be left out where its fork is moved."""
 
@@ -201,7 +203,14 @@ def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
     there = all(web.hangs_on(end, fork.node) for end in (fork.branch, fork.back, fork.ahead))
     if not there or not LEAST_M <= abs(ahead_m) <= MOST_M:
         return False
-    run = along(from_end(web, side))
+    trail = from_end(web, side)
+    run = along(trail)
     if run[-1] <= abs(ahead_m):
         return False
-    return hang_on(web, fork.branch, side, int(np.abs(run - abs(ahead_m)).argmin()))
+    vertex = int(np.abs(run - abs(ahead_m)).argmin())
+    number, last = fork.branch
+    far = web.nodes[web.node_of((number, not last))][:2]
+    if np.hypot(*(trail[vertex] - far)) < CLOSED_M and web.lines[number].length_m < TWIN_M:
+        web.drop_line(number)  # it leaves the trail where it comes back to it
+        return True
+    return hang_on(web, fork.branch, side, vertex)
