@@ -54,7 +54,22 @@ def process_of(worker: Worker) -> int:
 
 
 def kill_at_work(qtbot: QtBot, opened: Opened, worker: Worker, begin: str) -> int:
-    """Hold the process still, begin its work, kill it once it has been asked."""
+    """Hold the process still, begin its work, kill it once it has been asked; gives what it was.
+
+    On a slow machine its preparation may come late and be what is killed. That is told to nobody,
+    since the work then runs in another process: the work itself is killed after that.
+    """
+    for turn in range(2):
+        pid = killed_once(qtbot, opened, worker, begin, mass_kg=66.0 - turn)
+        wait_until(qtbot, lambda: rested(opened))
+        if opened.desk.trouble:
+            return pid
+        opened.desk.apply("Rider", lambda d: edits.set_rider(d, Rider(mass_kg=68.0)))
+        wait_until(qtbot, lambda: found(opened))
+    raise AssertionError("a process was killed at work, twice, and nothing was told")
+
+
+def killed_once(qtbot: QtBot, opened: Opened, worker: Worker, begin: str, *, mass_kg: float) -> int:
     pid = process_of(worker)
     wait_until(qtbot, lambda: not worker._lock.locked())
     os.kill(pid, signal.SIGSTOP)
@@ -63,7 +78,7 @@ def kill_at_work(qtbot: QtBot, opened: Opened, worker: Worker, begin: str) -> in
     elif begin == "weigh":
         opened.window.ground.next.ask_outlook()
     else:
-        opened.desk.apply("Rider", lambda d: edits.set_rider(d, Rider(mass_kg=66.0)))
+        opened.desk.apply("Rider", lambda d: edits.set_rider(d, Rider(mass_kg=mass_kg)))
     wait_until(qtbot, worker._lock.locked)
     os.kill(pid, signal.SIGKILL)
     return pid
@@ -77,7 +92,6 @@ def test_killed_at_work_it_is_told_replaced_and_nothing_stays(qtbot: QtBot) -> N
         wait_until(qtbot, lambda: rested(opened))
         for begin, worker in zip(("search", "plan", "weigh"), opened.workers, strict=True):
             pid = kill_at_work(qtbot, opened, worker, begin)
-            wait_until(qtbot, lambda: rested(opened) and bool(desk.trouble))
             assert desk.trouble == "a helper process: stopped unexpectedly; try again"
             assert not Path(f"/proc/{pid}").exists(), "the process that ended was never collected"
             if begin == "search":
