@@ -30,21 +30,15 @@ def over(half_m: float, off_m: float = 0.0) -> Ride:
     return tuple((x + off_m, y) for x, y in (WEST, *legs, EAST))
 
 
-def unfolded(web: Web, *rides: Ride, squeezed: bool = True) -> tuple[int, Floats, Floats]:
-    """How many were unfolded, and the samples as laid before and after.
-
-    ``squeezed`` puts both legs of every ride on the dead end, as errors do.
-    """
+def unfolded(web: Web, *rides: Ride) -> tuple[bool, Floats]:
+    """Whether any was unfolded, and the samples as laid; before, errors put all on the dead end."""
     samples, aligned, ele = ridden(*(even(*ride)[:, :2] for ride in rides), ele=50.0)
     xy = aligned.xy.copy()
-    if squeezed:
-        xy[(np.abs(xy[:, 0]) < 15.0) & (xy[:, 1] > 3.0), 0] = 0.0
-    laid, count = unfold(web, samples, Aligned(xy=xy, head=headings(xy, samples.first)), ele)
-    return count, xy, laid.xy
-
-
-def backward(ride: Ride) -> Ride:
-    return ride[::-1]
+    xy[(np.abs(xy[:, 0]) < 15.0) & (xy[:, 1] > 3.0), 0] = 0.0
+    xy[xy[:, 1] < -3.0, 0] = 60.0
+    before = Aligned(xy=xy, head=headings(xy, samples.first))
+    laid = unfold(web, samples, before, ele)
+    return laid is not before, laid.xy
 
 
 @pytest.mark.parametrize("half_m", [4.0, -4.0])
@@ -52,8 +46,8 @@ def test_two_legs_take_the_place_of_a_dead_end(half_m: float) -> None:
     """Whichever way it is ridden, and however far each ride is off; -4 m: the legs cross over."""
     rides = [over(half_m, off) for off in (-3.0, 0.0, 2.0)]
     web = fused()
-    count, _, laid = unfolded(web, *rides, backward(over(half_m, 1.0)))
-    assert count == 1
+    found, laid = unfolded(web, *rides, over(half_m, 1.0)[::-1])
+    assert found
     (line,) = web.lines.values()
     assert sorted(web.nodes) == [1, 2]
     north = line.xyz[(line.xyz[:, 1] > 20.0) & (line.xyz[:, 1] < 60.0)]
@@ -82,26 +76,31 @@ def test_two_legs_take_the_place_of_a_dead_end(half_m: float) -> None:
 )
 def test_other_dead_ends_stay(rides: list[Ride]) -> None:
     web = fused()
-    count, before, laid = unfolded(web, *rides)
-    assert count == 0
-    assert laid is before
+    assert not unfolded(web, *rides)[0]
     assert sorted(web.lines) == [0, 1, 2]
 
 
 def test_long_dead_ends_and_crossings_stay() -> None:
     web = fused()
     web.lines[2].xyz = even((0.0, 0.0), (0.0, 300.0))
-    assert unfolded(web, *[over(4.0)] * 4)[0] == 0
+    assert not unfolded(web, *[over(4.0)] * 4)[0]
     web = fused()
     web.add_node(4, np.array([0.0, -80.0, 0.0]))
     web.add_line(0, 4, even((0.0, 0.0), (0.0, -80.0)))
-    assert unfolded(web, *[over(4.0)] * 4)[0] == 0
+    assert not unfolded(web, *[over(4.0)] * 4)[0]
 
 
-def test_of_two_dead_ends_at_one_place_one_is_unfolded() -> None:
-    """Where the trail itself ends a few metres on, that is no second hairpin."""
-    web = fused()
-    web.lines[1].xyz = even((0.0, 0.0), EAST)
-    count, _, _ = unfolded(web, *[over(4.0)] * 4)
-    assert count == 1
-    assert len(web.lines) == 1
+def test_both_of_two_hairpins_in_a_row_are_unfolded() -> None:
+    """The line between them is taken by the first."""
+    tip, second = (60.0, -70.0), (60.0, 0.0)
+    web = web_of(
+        (0, 1, even((0.0, 0.0), WEST)), (0, 2, even((0.0, 0.0), second)),
+        (0, 3, even((0.0, 0.0), TIP)), (2, 4, even(second, tip)), (2, 5, even(second, EAST)),
+    )  # fmt: skip
+    more = ((56.0, 0.0), (56.0, -66.0), tip, (64.0, -66.0), (64.0, 0.0))
+    ride = (*over(4.0)[:-1], *more, EAST)
+    found, _ = unfolded(web, *[ride] * 4)
+    assert found
+    (line,) = web.lines.values()
+    assert line.xyz[:, 1].min() == pytest.approx(-70.0, abs=1.0)
+    assert line.xyz[:, 1].max() == pytest.approx(70.0, abs=1.0)

@@ -145,7 +145,7 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     if web.lines:
         if drop_chords(web, samples, aligned, ele):
             mend(web)
-        aligned, _ = unfold(web, samples, aligned, ele)
+        aligned = unfold(web, samples, aligned, ele)
         if move_forks(web, samples, aligned, ele):
             mend(web)
         placed(web)

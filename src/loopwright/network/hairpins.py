@@ -56,29 +56,29 @@ class _Visit:
     by_one: bool
 
 
-def unfold(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> tuple[Aligned, int]:
-    """Unfold hairpins in place; gives the samples laid on their legs, and how many there were.
+def unfold(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Aligned:
+    """Unfold hairpins in place; gives the samples with those of hairpins laid on their legs.
 
     ``ele`` ``(n,)`` are the samples' heights in metres.
     """
     spurs = {spur.end[0]: spur for node in sorted(web.nodes) for spur in _spurs(web, node)}
     if spurs:
         _ride(spurs, runs_of(web, samples, aligned, ele))
-    xy, count = aligned.xy.copy(), 0
-    for number in sorted(spurs):
-        spur = spurs[number]
+    xy, again = aligned.xy, False
+    for _, spur in sorted(spurs.items()):
         if len(spur.visits) < max(LEAST, STRAIGHT_ON * spur.straight_on):
             continue
-        # An earlier hairpin may have taken the line before or after.
-        node = web.node_of(spur.end)
+        if not all(end[0] in web.lines for end in (spur.end, spur.one, spur.two)):
+            again = True  # the hairpin before took the line between them
+            continue
         gap_m = _gap_m(web, spur, samples)
-        if gap_m and all(web.hangs_on(end, node) for end in (spur.one, spur.two)):
-            _lay(web, spur, gap_m, xy)
+        if gap_m:
+            xy = _laid(web, spur, gap_m, xy)
             _unfold(web, spur, gap_m)
-            count += 1
-    if not count:
-        return aligned, 0
-    return Aligned(xy=xy, head=headings(xy, samples.first)), count
+    if xy is aligned.xy:
+        return aligned
+    laid = Aligned(xy=xy, head=headings(xy, samples.first))
+    return unfold(web, samples, laid, ele) if again else laid
 
 
 def _spurs(web: Web, node: int) -> Iterator[_Spur]:
@@ -148,14 +148,15 @@ def _leg(spine: Floats, run_m: Floats, left_m: float) -> Floats:
     return at(spine, run_m) + away[:, None] * np.column_stack((-ahead[:, 1], ahead[:, 0]))
 
 
-def _lay(web: Web, spur: _Spur, gap_m: float, xy: Floats) -> None:
-    """Lay the samples of all visits on their legs."""
-    spine = web.from_end(spur.end)[:, :2]
+def _laid(web: Web, spur: _Spur, gap_m: float, xy: Floats) -> Floats:
+    """Give all places with the samples of visits laid on their legs."""
+    spine, xy = web.from_end(spur.end)[:, :2], xy.copy()
     for visit in spur.visits:
         place, _ = project(spine, xy[visit.rows])
         out = np.arange(len(place)) <= place.argmax()
         legs = [_leg(spine, place, side * gap_m / 2) for side in (1.0, -1.0)]
         xy[visit.rows] = np.where((out == visit.by_one)[:, None], *legs)
+    return xy
 
 
 def _unfold(web: Web, spur: _Spur, gap_m: float) -> None:
