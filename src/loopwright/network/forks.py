@@ -46,8 +46,8 @@ NEAR_ROWS = 16
 """Samples (80 m) looked at before and after a ride changes over."""
 LEAST_M, MOST_M = 8.0, 45.0
 """Forks off by less are left where they are; off by more, what was seen is another place."""
-CLOSED_M, TWIN_M = 14.0, 100.0
-"""A shorter line whose ends come so near to each other shows nothing but the trail again."""
+CLOSED_M, AGAIN_M = 14.0, 8.0
+"""A line whose ends come so near to each other, and nowhere off its trail, is the trail again."""
 HUNG_M = 65.0
 """So much of a branch may be left out where its fork is moved."""
 
@@ -182,8 +182,7 @@ def _parting_m(web: Web, fork: _Fork, xy: Floats) -> float | None:
 
     It is followed back to the trail from where it is clear of it; None where it never is.
     """
-    back, ahead = from_end(web, fork.back), from_end(web, fork.ahead)
-    trail, spots = LineString(np.vstack((back[::-1], ahead[1:]))), points(xy)
+    trail, spots = _trail(web, fork), points(xy)
     off, place = distance_m(trail, spots), line_locate_point(trail, spots)
     near = np.flatnonzero(off <= ON_M)
     far = np.flatnonzero(off >= OFF_M)
@@ -193,7 +192,7 @@ def _parting_m(web: Web, fork: _Fork, xy: Floats) -> float | None:
     last, first = near[near < far[0]][-1], far[0]
     slope = (place[first] - place[last]) / (off[first] - off[last])
     left = place[last] - np.clip(slope, -SLOPE, SLOPE) * off[last]
-    return float(left) - float(along(back)[-1])
+    return float(left) - float(along(from_end(web, fork.back))[-1])
 
 
 def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
@@ -210,7 +209,19 @@ def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
     vertex = int(np.abs(run - abs(ahead_m)).argmin())
     number, last = fork.branch
     far = web.nodes[web.node_of((number, not last))][:2]
-    if np.hypot(*(trail[vertex] - far)) < CLOSED_M and web.lines[number].length_m < TWIN_M:
+    if np.hypot(*(trail[vertex] - far)) < CLOSED_M and _again(web, fork):
         web.drop_line(number)  # it leaves the trail where it comes back to it
         return True
     return hang_on(web, fork.branch, side, vertex)
+
+
+def _again(web: Web, fork: _Fork) -> bool:
+    """Tell whether a branch keeps to its trail all the way."""
+    off = distance_m(_trail(web, fork), points(web.lines[fork.branch[0]].xyz[:, :2]))
+    return bool(off.max() <= AGAIN_M)
+
+
+def _trail(web: Web, fork: _Fork) -> LineString:
+    """Give the trail a branch leaves, on both sides of the fork."""
+    back, ahead = from_end(web, fork.back), from_end(web, fork.ahead)
+    return LineString(np.vstack((back[::-1], ahead[1:])))
