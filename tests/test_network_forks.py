@@ -134,6 +134,22 @@ def test_both_branches_of_a_crossing_are_moved() -> None:
     assert min(float(np.hypot(*place)) for place in forks) < 5.0
 
 
+@pytest.mark.parametrize(("off_m", "gone"), [(3.0, True), (10.0, False)])
+def test_what_leaves_the_trail_where_it_comes_back_is_the_trail_again(
+    off_m: float, *, gone: bool
+) -> None:
+    """All who take it turn off at its far end; 10 m off it would be a line of its own."""
+    here, there, north = (0.0, 0.0), (36.0, 0.0), (0.0, 120.0)
+    beside = ((30.0, off_m), (6.0, off_m))
+    web = web_of(
+        (0, 1, even(here, WEST)), (0, 2, even(here, there)), (2, 3, even(there, EAST)),
+        (2, 0, even(there, *beside, here)), (0, 4, even(here, north)),
+    )  # fmt: skip
+    turning = (EAST, there, *beside, (4.0, off_m), (4.0, 120.0))
+    moved(web, *[turning] * 4, *[(EAST, WEST)] * 12)
+    assert (len(web.lines) == 4) == gone
+
+
 def test_a_ring_at_a_node_tells_nothing() -> None:
     ring = even((0.0, 0.0), (40.0, 40.0), (0.0, 80.0), (-40.0, 40.0), (0.0, 0.0))
     web = web_of((0, 1, even((0.0, 0.0), WEST)), (0, 0, ring))
