@@ -65,8 +65,8 @@ def test_forks_off_by_little_or_too_much_stay(off_m: float) -> None:
     "ride",
     [
         (WEST, EAST),  # nobody changes over
-        (EAST, (30.0, 0.0), (17.0, 11.3)),  # stops before he is clear of the trail
-        ((40.0, 90.0), UP, (14.0, 14.0), (20.0, 8.0)),  # never gets to it
+        (EAST, (30.0, 0.0), (38.0, 11.4)),  # stops before he is clear of the trail
+        (UP, (34.0, 5.5), (80.0, 5.5)),  # never gets to it
     ],
 )
 def test_rides_that_do_not_tell_where_they_part_move_nothing(

@@ -71,7 +71,7 @@ def test_two_legs_take_the_place_of_a_dead_end(half_m: float) -> None:
         [over(4.0), over(-4.0), over(4.5), over(-3.0)],  # the sides change
         [(WEST, (0.0, 0.0), (0.0, 66.0))] * 5,  # nobody comes back
         [(WEST, (0.0, 0.0), TIP, (0.3, 0.0), WEST)] * 5,  # all go home by the way they came
-        [(WEST, (-4.0, 0.0), (-4.0, 9.0), (4.0, 9.0), (4.0, 0.0), EAST)] * 5,  # hardly up it
+        [(WEST, (-4.0, 0.0), (-4.0, 14.0), (4.0, 14.0), (4.0, 0.0), EAST)] * 5,  # hardly up it
     ],
 )
 def test_other_dead_ends_stay(rides: list[Ride]) -> None:
