@@ -230,7 +230,7 @@ def test_a_climb_names_its_steep_part_and_a_descent_its_rough_one() -> None:
     descent = replace(climb, kind=FeatureKind.DESCENT, grade_mean=-0.1)
     rough = replace(descent, kind=FeatureKind.ROUGH_DESCENT, from_m=250)
     assert feature_words(descent, Units.METRIC, (rough,)) == "descent, 30 m, 10 %, rough 50 m"
-    assert brief_words(descent, Units.METRIC, (rough,)) == "30 m, 10 %, rough"
+    assert brief_words(descent, Units.METRIC, (rough,)) == "30 m, rough"
     asks = (Ask(kind="steep_gain_m", wanted=80, given=60),)
     given_sheet = sheet(asks=asks, inside={1: (steep,)})
     assert is_wanted(climb, given_sheet)

@@ -146,7 +146,10 @@ def turn_words(feature: CourseFeature) -> str:
 
 
 def brief_words(feature: CourseFeature, units: Units, parts: Parts = ()) -> str:
-    """Say a feature where its shape already tells the kind: ``left 81°``, ``20 m, 16 %``."""
+    """Say a feature where its shape already tells the kind: ``left 81°``, ``20 m, 16 %``.
+
+    A rough part takes the place of the grade: one long name would cost all rows their targets.
+    """
     if feature.kind is FeatureKind.CORNER:
         return turn_words(feature)
     if feature.gain_m:
@@ -155,8 +158,9 @@ def brief_words(feature: CourseFeature, units: Units, parts: Parts = ()) -> str:
         grades = percent(grade)
         if parts and parts[0].kind is FeatureKind.STEEP_CLIMB and round(100 * (steep - grade)) > 0:
             grades = f"{grade * 100:.0f}–{percent(steep)}"  # noqa: RUF001 - between numbers
-        rough = ", rough" if parts and parts[0].kind is FeatureKind.ROUGH_DESCENT else ""
-        return f"{short(feature.gain_m, units)}, {grades}{rough}"
+        if parts and parts[0].kind is FeatureKind.ROUGH_DESCENT:
+            grades = "rough"
+        return f"{short(feature.gain_m, units)}, {grades}"
     return short(feature.to_m - feature.from_m, units)
 
 
