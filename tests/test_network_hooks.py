@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from shapely import LineString
 
+from loopwright.geo.polyline import length_m
 from loopwright.model.arrays import Floats
 from loopwright.network.hooks import unhooked_m
 from test_network_repair import even
@@ -16,9 +18,14 @@ def line(*corners: tuple[float, float]) -> Floats:
     return even((0.0, 0.0), *corners)[:, :2]
 
 
+def ahead_m(branch: Floats, back: Floats, ahead: Floats) -> float | None:
+    place_m = unhooked_m(branch, LineString(np.vstack((back[::-1], ahead[1:]))))
+    return None if place_m is None else place_m - length_m(back)
+
+
 def told(*corners: tuple[float, float], back_m: float = 100.0) -> float | None:
-    """Ask about a branch over ``corners`` from a trail that runs from west to east."""
-    return unhooked_m(line(*corners), line((-back_m, 0.0)), line(EAST))
+    """Ask about a branch over ``corners`` from a trail from west to east: metres ahead of it."""
+    return ahead_m(line(*corners), line((-back_m, 0.0)), line(EAST))
 
 
 @pytest.mark.parametrize("meets_m", [20.0, -20.0, 12.0])
@@ -47,4 +54,4 @@ def test_a_branch_that_would_meet_the_trail_beyond_its_end_tells_nothing() -> No
 def test_of_two_places_it_would_meet_the_nearer_counts() -> None:
     bent = np.vstack((line((30.0, 0.0)), even((30.0, 0.0), (30.0, -20.0), (0.0, -20.0))[1:, :2]))
     branch = line((20.0, 6.0), (20.0, 90.0))
-    assert unhooked_m(branch, line((-100.0, 0.0)), bent) == pytest.approx(20.0, abs=2.0)
+    assert ahead_m(branch, line((-100.0, 0.0)), bent) == pytest.approx(20.0, abs=2.0)

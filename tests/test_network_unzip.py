@@ -9,6 +9,7 @@ import pytest
 
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
+from loopwright.network.runs import runs_of
 from loopwright.network.samples import gather
 from loopwright.network.trips import count_trips
 from loopwright.network.unzip import unzip
@@ -120,7 +121,8 @@ def test_a_short_piece_between_more_than_two_trails_stays() -> None:
 def test_a_ride_between_lines_that_nothing_joins_is_no_trip() -> None:
     web = web_of({0: (-100.0, 0.0), 1: (0.0, 0.0), 2: (20.0, 0.0), 3: (120.0, 0.0)}, (0, 1), (2, 3))
     samples = gather(cleaned([recorded(even((-100.0, 0.0), (120.0, 0.0)))]))
-    found = count_trips(web, samples, Aligned(xy=samples.xy, head=samples.head), samples.ele)
+    aligned = Aligned(xy=samples.xy, head=samples.head)
+    found = count_trips(web, runs_of(web, samples, aligned, samples.ele))
     assert (found.at, found.over) == ({}, {})
 
 

@@ -18,13 +18,14 @@ import numpy as np
 from shapely import LineString, line_locate_point, points
 from shapely import distance as distance_m
 
-from loopwright.geo.polyline import along
+from loopwright.geo.polyline import along, length_m
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.hooks import unhooked_m
 from loopwright.network.rows import Rows
 from loopwright.network.runs import Run, runs_of
 from loopwright.network.samples import Samples, unit
+from loopwright.network.trips import Trip, count_trips, trip
 from loopwright.network.unzip import place_out
 from loopwright.network.web import End, Web
 
@@ -52,46 +53,45 @@ HUNG_M = 65.0
 """So much of a branch may be left out where its fork is moved."""
 
 
-_Turn = tuple[End, End]
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Fork:
-    """Line end ``branch`` leaves the trail made of ``back`` and ``ahead`` at ``node``."""
+    """Line end ``branch`` leaves the trail made of ``back`` and ``ahead`` at ``node``.
+
+    ``trail`` is ``OUT_M`` of both, with the fork at ``fork_m`` along it.
+    """
 
     node: int
     branch: End
     back: End
     ahead: End
+    trail: LineString
+    fork_m: float
 
 
 def move_forks(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
     """Move forks in place; gives how many. ``ele`` ``(n,)`` are the samples' heights in metres."""
-    runs = pairwise(runs_of(web, samples, aligned, ele))
-    turns = [(one, two) for one, two in runs if one.goes_on(two)]
-    ridden = Counter(_turn(one.left, two.came) for one, two in turns)
-    forks = {fork.branch: fork for node in sorted(web.nodes) for fork in _forks(web, node, ridden)}
+    runs = list(runs_of(web, samples, aligned, ele))
+    trips = count_trips(web, runs).at
+    forks = {
+        fork.branch: fork
+        for node in sorted(web.nodes)
+        for fork in _forks(web, node, trips.get(node, Counter()))
+    }
     told: dict[End, list[float]] = {end: [] for end in forks}
-    for fork, rows in _changes(forks, turns, samples):
-        place_m = _parting_m(web, fork, aligned.xy[rows])
+    for fork, rows in _changes(forks, runs, samples):
+        place_m = _parting_m(fork, aligned.xy[rows])
         if place_m is not None:
             told[fork.branch].append(place_m)
     ahead_m = {end: _ahead_m(web, forks[end], told[end]) for end in sorted(forks)}
     return sum(_moved(web, forks[end], place_m) for end, place_m in ahead_m.items())
 
 
-def _turn(one: End, two: End) -> _Turn:
-    """Name two line ends that rides go between, whichever way."""
-    return min(one, two), max(one, two)
-
-
 def _ahead_m(web: Web, fork: _Fork, told: Sequence[float]) -> float:
     """Tell how far ahead of a fork its branch leaves the trail, in metres."""
     if len(told) < FEW:
-        lines = (from_end(web, end) for end in (fork.branch, fork.back, fork.ahead))
-        place_m = unhooked_m(*lines)
+        place_m = unhooked_m(from_end(web, fork.branch), fork.trail)
         if place_m is not None:
-            return place_m
+            return place_m - fork.fork_m
     return float(np.median(told)) if told else 0.0
 
 
@@ -128,14 +128,14 @@ def branches_at(web: Web, node: int) -> list[End]:
     return ends if len(ends) == len(web.at[node]) > 2 else []
 
 
-def _forks(web: Web, node: int, ridden: Counter[_Turn]) -> Iterator[_Fork]:
+def _forks(web: Web, node: int, ridden: Counter[Trip]) -> Iterator[_Fork]:
     """Yield the branches at a node: they leave two lines on which rides, or else lines, go on."""
     ends = branches_at(web, node)
     ways = {end: _way(web, end) for end in ends}
     trail = _ridden_most(web, ends, ridden)
     if trail is not None and ways[trail[0]] @ ways[trail[1]] < BENT_COS:
         (branch,) = set(ends) - set(trail)
-        yield _Fork(node, branch, *trail)
+        yield _fork(web, node, branch, *trail)
         return
     for branch in ends:
         rest = [end for end in ends if end != branch]
@@ -144,14 +144,20 @@ def _forks(web: Web, node: int, ridden: Counter[_Turn]) -> Iterator[_Fork]:
         if web.lines[branch[0]].parted or cos > STRAIGHT_COS:
             continue
         if cos <= min(float(ways[branch] @ ways[end]) for end in rest):
-            yield _Fork(node, branch, back, ahead)
+            yield _fork(web, node, branch, back, ahead)
 
 
-def _ridden_most(web: Web, ends: Sequence[End], ridden: Counter[_Turn]) -> _Turn | None:
+def _fork(web: Web, node: int, branch: End, back: End, ahead: End) -> _Fork:
+    before, after = from_end(web, back), from_end(web, ahead)
+    trail = LineString(np.vstack((before[::-1], after[1:])))
+    return _Fork(node, branch, back, ahead, trail, length_m(before))
+
+
+def _ridden_most(web: Web, ends: Sequence[End], ridden: Counter[Trip]) -> Trip | None:
     """Tell on which two of three lines by far the most rides go on."""
     if len(ends) != 3 or any(web.lines[number].parted for number, _ in ends):
         return None
-    pairs = [_turn(*pair) for pair in combinations(ends, 2)]
+    pairs = [trip(*pair) for pair in combinations(ends, 2)]
     _, second, most = sorted(pairs, key=lambda pair: (ridden[pair], pair))
     return most if ridden[most] > MOSTLY * max(ridden[second], 1) else None
 
@@ -163,10 +169,12 @@ def _way(web: Web, end: End) -> Floats:
 
 
 def _changes(
-    forks: Mapping[End, _Fork], turns: Iterable[tuple[Run, Run]], samples: Samples
+    forks: Mapping[End, _Fork], runs: Iterable[Run], samples: Samples
 ) -> Iterator[tuple[_Fork, Rows]]:
     """Yield the samples of rides that change over, in order from the trail to the branch."""
-    for one, two in turns:
+    for one, two in pairwise(runs):
+        if not one.goes_on(two):
+            continue
         low = max(one.last - NEAR_ROWS, int(samples.first[one.piece]))
         high = min(two.first + NEAR_ROWS, int(samples.first[one.piece + 1]) - 1)
         rows = np.arange(low, high + 1)
@@ -177,13 +185,13 @@ def _changes(
                 yield fork, rows[::way]
 
 
-def _parting_m(web: Web, fork: _Fork, xy: Floats) -> float | None:
+def _parting_m(fork: _Fork, xy: Floats) -> float | None:
     """Tell where along the trail a ride ``(n, 2)`` leaves it, in metres ahead of the fork.
 
     It is followed back to the trail from where it is clear of it; None where it never is.
     """
-    trail, spots = _trail(web, fork), points(xy)
-    off, place = distance_m(trail, spots), line_locate_point(trail, spots)
+    spots = points(xy)
+    off, place = distance_m(fork.trail, spots), line_locate_point(fork.trail, spots)
     near = np.flatnonzero(off <= ON_M)
     far = np.flatnonzero(off >= OFF_M)
     far = far[far > near[0]] if len(near) else far[:0]
@@ -192,7 +200,7 @@ def _parting_m(web: Web, fork: _Fork, xy: Floats) -> float | None:
     last, first = near[near < far[0]][-1], far[0]
     slope = (place[first] - place[last]) / (off[first] - off[last])
     left = place[last] - np.clip(slope, -SLOPE, SLOPE) * off[last]
-    return float(left) - float(along(from_end(web, fork.back))[-1])
+    return float(left) - fork.fork_m
 
 
 def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
@@ -202,26 +210,19 @@ def _moved(web: Web, fork: _Fork, ahead_m: float) -> bool:
     there = all(web.hangs_on(end, fork.node) for end in (fork.branch, fork.back, fork.ahead))
     if not there or not LEAST_M <= abs(ahead_m) <= MOST_M:
         return False
-    trail = from_end(web, side)
-    run = along(trail)
+    way = from_end(web, side)
+    run = along(way)
     if run[-1] <= abs(ahead_m):
         return False
     vertex = int(np.abs(run - abs(ahead_m)).argmin())
-    number, last = fork.branch
-    far = web.nodes[web.node_of((number, not last))][:2]
-    if np.hypot(*(trail[vertex] - far)) < CLOSED_M and _again(web, fork):
-        web.drop_line(number)  # it leaves the trail where it comes back to it
+    far = web.nodes[web.beyond(fork.branch)][:2]
+    if np.hypot(*(way[vertex] - far)) < CLOSED_M and _again(web, fork):
+        web.drop_line(fork.branch[0])  # it leaves the trail where it comes back to it
         return True
     return hang_on(web, fork.branch, side, vertex)
 
 
 def _again(web: Web, fork: _Fork) -> bool:
     """Tell whether a branch keeps to its trail all the way."""
-    off = distance_m(_trail(web, fork), points(web.lines[fork.branch[0]].xyz[:, :2]))
+    off = distance_m(fork.trail, points(web.lines[fork.branch[0]].xyz[:, :2]))
     return bool(off.max() <= AGAIN_M)
-
-
-def _trail(web: Web, fork: _Fork) -> LineString:
-    """Give the trail a branch leaves, on both sides of the fork."""
-    back, ahead = from_end(web, fork.back), from_end(web, fork.ahead)
-    return LineString(np.vstack((back[::-1], ahead[1:])))

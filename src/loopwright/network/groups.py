@@ -222,8 +222,7 @@ def one_group(share: Floats) -> Floats:
     a normal distribution cut in two (Johnson, Kotz and Balakrishnan 1994, 13.10.1; from memory).
     """
     inside = np.clip(share, 1e-6, 1.0 - 1e-6)
-    cut = np.exp(-(ndtri(inside) ** 2)) / (2.0 * np.pi)  # squared density there
-    return np.asarray(cut / (inside * (1.0 - inside)) * np.pi / 2.0)
+    return np.asarray(np.exp(-(ndtri(inside) ** 2)) / (4.0 * inside * (1.0 - inside)))
 
 
 def _sides(offset: Floats, cut: Floats) -> Rows:

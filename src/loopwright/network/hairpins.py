@@ -8,15 +8,16 @@ where rides go straight on, and where the way out and the way back are one, ever
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
 import numpy as np
 
-from loopwright.geo.polyline import along, at, project
+from loopwright.geo.polyline import along, at, length_m, project
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, headings
+from loopwright.network.forks import branches_at
 from loopwright.network.rows import Rows
 from loopwright.network.runs import Run, runs_of
 from loopwright.network.samples import Samples, unit
@@ -61,11 +62,11 @@ def unfold(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Aligned
 
     ``ele`` ``(n,)`` are the samples' heights in metres.
     """
-    spurs = {spur.end[0]: spur for node in sorted(web.nodes) for spur in _spurs(web, node)}
+    spurs = [spur for node in sorted(web.nodes) for spur in _spurs(web, node)]
     if spurs:
         _ride(spurs, runs_of(web, samples, aligned, ele))
     xy, again = aligned.xy, False
-    for _, spur in sorted(spurs.items()):
+    for spur in spurs:
         if len(spur.visits) < max(LEAST, STRAIGHT_ON * spur.straight_on):
             continue
         if not all(end[0] in web.lines for end in (spur.end, spur.one, spur.two)):
@@ -83,20 +84,19 @@ def unfold(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Aligned
 
 def _spurs(web: Web, node: int) -> Iterator[_Spur]:
     """Yield the lines to a dead end at a node where three lines meet."""
-    ends = web.ends_at(node)
-    if not len(ends) == len(web.at[node]) == 3:
+    ends = branches_at(web, node)
+    if len(ends) != 3:
         return
     for end in ends:
-        tip = web.node_of((end[0], not end[1]))
-        if web.degree(tip) == 1 and web.lines[end[0]].length_m <= LONGEST_M:
+        if web.loose(end[0]) and web.lines[end[0]].length_m <= LONGEST_M:
             one, two = (other for other in ends if other != end)
             yield _Spur(end, one, two)
 
 
-def _ride(spurs: Mapping[int, _Spur], runs: Iterable[Run]) -> None:
+def _ride(spurs: Sequence[_Spur], runs: Iterable[Run]) -> None:
     """Count what rides do at every spur."""
     at_end: dict[End, list[_Spur]] = {}
-    for spur in spurs.values():
+    for spur in spurs:
         at_end.setdefault(spur.one, []).append(spur)
         at_end.setdefault(spur.two, []).append(spur)
     for _, group in groupby(runs, key=lambda run: run.piece):
@@ -139,9 +139,9 @@ def _gap_m(web: Web, spur: _Spur, samples: Samples) -> float:
     return mean if abs(mean) >= max(GAP_M, SURE * error) else 0.0
 
 
-def _leg(spine: Floats, run_m: Floats, left_m: float) -> Floats:
+def _leg(spine: Floats, run_m: Floats, left_m: Floats | float) -> Floats:
     """Give places ``(n, 2)`` along a leg so far to the left of a spine; legs meet at its tip."""
-    total, radius = float(along(spine)[-1]), abs(left_m)
+    total, radius = length_m(spine), np.abs(left_m)
     ahead = unit(at(spine, run_m + radius) - at(spine, run_m - radius))
     near_tip = np.clip((run_m - total) / radius + 1.0, 0.0, 1.0)
     away = left_m * np.sqrt(1.0 - near_tip**2)
@@ -154,8 +154,8 @@ def _laid(web: Web, spur: _Spur, gap_m: float, xy: Floats) -> Floats:
     for visit in spur.visits:
         place, _ = project(spine, xy[visit.rows])
         out = np.arange(len(place)) <= place.argmax()
-        legs = [_leg(spine, place, side * gap_m / 2) for side in (1.0, -1.0)]
-        xy[visit.rows] = np.where((out == visit.by_one)[:, None], *legs)
+        left_m = np.where(out == visit.by_one, gap_m, -gap_m) / 2
+        xy[visit.rows] = _leg(spine, place, left_m)
     return xy
 
 
@@ -164,11 +164,11 @@ def _unfold(web: Web, spur: _Spur, gap_m: float) -> None:
     spine = web.from_end(spur.end)
     run_m = along(spine[:, :2])
     first, second = (
-        np.column_stack((_leg(spine[:, :2], run_m, side * gap_m / 2), spine[:, 2]))
-        for side in (1.0, -1.0)
+        np.column_stack((_leg(spine[:, :2], run_m, left_m), spine[:, 2]))
+        for left_m in (gap_m / 2, -gap_m / 2)
     )
     xyz = np.vstack((_rest(web, spur.one)[::-1], first, second[-2::-1], _rest(web, spur.two)))
-    a, b = (web.node_of((number, not last)) for number, last in (spur.one, spur.two))
+    a, b = web.beyond(spur.one), web.beyond(spur.two)
     passes = min(web.lines[number].passes for number, _ in (spur.one, spur.two))
     web.add_line(a, b, xyz, passes)
     for number, _ in (spur.end, spur.one, spur.two):

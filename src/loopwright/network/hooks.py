@@ -1,13 +1,13 @@
 """Tell a hook at the end of a branch, and where its fork would lie without it.
 
-Gets lines from a fork on; gives how far along the trail the branch would meet it, were it to go on
-as it comes. A branch that few rode begins with their error, and turns back to where it was tied.
+Gets a branch and its trail; gives how far along the trail the branch would meet it, were it to go
+on as it comes. A branch that few rode begins with their error, and turns back to where it was tied.
 """
 
 from __future__ import annotations
 
 import numpy as np
-from shapely import LineString, Point
+from shapely import LineString, Point, get_parts
 
 from loopwright.geo.polyline import along, at
 from loopwright.model.arrays import Floats
@@ -21,11 +21,10 @@ FURTHEST_M = 75.0
 """From the middle of that part to the trail; farther off, a branch may well have bent."""
 
 
-def unhooked_m(branch: Floats, back: Floats, ahead: Floats) -> float | None:
-    """Tell where a branch would meet its trail without its hook, in metres ahead of the fork.
+def unhooked_m(branch: Floats, trail: LineString) -> float | None:
+    """Tell where a ``branch`` ``(n, 2)``, from its fork on, would meet its trail without its hook.
 
-    All lines ``(n, 2)`` begin at the fork: the ``branch``, the trail ``back`` and ``ahead``. None
-    without a hook, or where going on straight does not meet the trail.
+    In metres along the trail; None without a hook, or where going on straight does not meet it.
     """
     if along(branch)[-1] < STRAIGHT_M[1]:
         return None
@@ -33,13 +32,12 @@ def unhooked_m(branch: Floats, back: Floats, ahead: Floats) -> float | None:
     first = at(branch, np.array([FIRST_M])) - branch[:1]
     if float(unit(first)[0] @ out) > TURN_COS:
         return None
-    trail = LineString(np.vstack((back[::-1], ahead[1:])))
     met = LineString([middle, middle - FURTHEST_M * out]).intersection(trail)
     if met.is_empty:
         return None
     start = Point(*middle)
-    spots = [Point(*part.coords[0]) for part in getattr(met, "geoms", [met])]
-    return float(trail.project(min(spots, key=start.distance)) - along(back)[-1])
+    spots = [Point(*part.coords[0]) for part in get_parts(met)]
+    return float(trail.project(min(spots, key=start.distance)))
 
 
 def _straight(xy: Floats) -> tuple[Floats, Floats]:

@@ -1,20 +1,18 @@
 """Which way rides go on at junctions.
 
-Gets a web and aligned samples; counts, for every junction and for every short line between two, by
+Gets a web and the runs over it; counts, for every junction and for every short line between two, by
 which line rides came and by which they went on.
 """
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeAlias
 
-from loopwright.model.arrays import Floats
-from loopwright.network.attract import Aligned
-from loopwright.network.runs import Run, runs_of
-from loopwright.network.samples import Samples
+from loopwright.network.runs import Run
 from loopwright.network.web import End, Web
 
 Trip: TypeAlias = tuple[End, End]
@@ -36,11 +34,11 @@ def trip(one: End, two: End) -> Trip:
     return (one, two) if one <= two else (two, one)
 
 
-def count_trips(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Trips:
-    """Count all trips of aligned ``samples``, heights ``ele`` ``(n,)`` metres."""
+def count_trips(web: Web, runs: Iterable[Run]) -> Trips:
+    """Count all trips of ``runs`` over a web, in the order they were ridden."""
     found = Trips()
     links = _links(web)
-    steps = list(pairwise(runs_of(web, samples, aligned, ele)))
+    steps = list(pairwise(runs))
     for one, two in steps:
         if one.goes_on(two):
             ends = web.node_of(one.left), web.node_of(two.came)

@@ -15,6 +15,7 @@ import numpy as np
 from loopwright.geo.polyline import at, length_m
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
+from loopwright.network.runs import runs_of
 from loopwright.network.samples import Samples
 from loopwright.network.trips import SHORT_M, Trip, count_trips, trip
 from loopwright.network.web import End, Web
@@ -31,7 +32,7 @@ least that parts the ways of an invented crossing, they are 18 m apart."""
 
 def unzip(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
     """Open joints that no ride needs; gives how many."""
-    found = count_trips(web, samples, aligned, ele)
+    found = count_trips(web, runs_of(web, samples, aligned, ele))
     links = sum(_opened_link(web, number, found.over[number]) for number in sorted(found.over))
     return links + sum(_opened(web, node, found.at[node]) for node in sorted(found.at))
 

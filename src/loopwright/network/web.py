@@ -180,6 +180,10 @@ class Web:
         line = self.lines[end[0]]
         return line.b if end[1] else line.a
 
+    def beyond(self, end: End) -> int:
+        """Give the node at a line's other end."""
+        return self.node_of((end[0], not end[1]))
+
     def from_end(self, end: End) -> Floats:
         """Vertices starting at a line's end."""
         xyz = self.lines[end[0]].xyz
