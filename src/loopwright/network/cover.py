@@ -43,9 +43,20 @@ class Run:
     tail: int
 
 
-def cover(samples: Samples, xy: Floats, head: Floats, pairs: Pairs, support: Floats) -> list[Run]:
-    """Choose runs, the best supported pieces first; ``support`` ``(p,)`` ranks the pieces."""
-    book = _Book(samples, xy, head, pairs)
+def cover(
+    samples: Samples,
+    xy: Floats,
+    head: Floats,
+    pairs: Pairs,
+    support: Floats,
+    *,
+    only: Bools | None = None,
+) -> list[Run]:
+    """Choose runs, the best supported pieces first; ``support`` ``(p,)`` ranks the pieces.
+
+    ``only`` marks the samples ``(n,)`` that runs may be made of; None stands for all.
+    """
+    book = _Book(samples, xy, head, pairs, only)
     runs: list[Run] = []
     for piece in np.lexsort((np.arange(len(support)), -support)):
         runs += book.take(int(piece))
@@ -55,9 +66,12 @@ def cover(samples: Samples, xy: Floats, head: Floats, pairs: Pairs, support: Flo
 class _Book:
     """Which samples are kept so far, and who covers whom."""
 
-    def __init__(self, samples: Samples, xy: Floats, head: Floats, pairs: Pairs) -> None:
+    def __init__(
+        self, samples: Samples, xy: Floats, head: Floats, pairs: Pairs, only: Bools | None
+    ) -> None:
         """Keep the pairs that cover."""
         self.samples, self.xy, self.head = samples, xy, head
+        self.barred = np.zeros(len(samples), dtype=bool) if only is None else ~only
         self.kept = np.zeros(len(samples), dtype=bool)
         others, count = [np.zeros(0, dtype=np.int32)], np.zeros(len(samples), dtype=np.int64)
         for block in pairs.blocks():
@@ -92,7 +106,8 @@ class _Book:
     def _covered(self, start: int, stop: int) -> Bools:
         low, high = self.bounds[start], self.bounds[stop]
         count = np.concatenate(([0], np.cumsum(self.kept[self.other[low:high]])))
-        return np.asarray(np.diff(count[self.bounds[start : stop + 1] - low]) > 0)
+        own = np.diff(count[self.bounds[start : stop + 1] - low]) > 0
+        return np.asarray(own | self.barred[start:stop])
 
     def _run(self, at: int, start: int, stop: int, covered: Bools) -> Run:
         end, hole = at + 1, 0

@@ -1,0 +1,71 @@
+"""Trails are drawn twice: the second time only from riding that lies on a line of the first."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loopwright.invented.park import OPEN_OCEAN
+from loopwright.model.arrays import Floats
+from loopwright.network import build_network, fitted
+from loopwright.network.cover import cover
+from loopwright.network.pairs import abreast
+from loopwright.network.rows import Bools
+from network_help import cleaned, degrees, recorded, ridden, winding
+
+PASSES = 12
+
+
+def _swung(out_m: float) -> Floats:
+    """Ride the winding trail, but out to one side and back between 300 and 380 m."""
+    xy = winding()
+    bulge = np.clip(1.0 - np.abs(xy[:, 0] - 340.0) / 40.0, 0.0, 1.0)
+    return xy + np.column_stack((np.zeros(len(xy)), out_m * np.sin(np.pi / 2 * bulge)))
+
+
+def test_a_run_is_made_only_of_what_is_marked() -> None:
+    samples, aligned, _ = ridden(winding())
+    pairs = abreast(samples, aligned.xy, aligned.head, reach_m=7.0)
+    only = samples.xy[:, 0] < 400.0
+    whole, half = (
+        cover(samples, aligned.xy, aligned.head, pairs, np.ones(1), only=marked)
+        for marked in (None, only)
+    )
+    assert [run.stop - run.start for run in whole] == [len(samples)]
+    assert [(run.start, run.stop) for run in half] == [(0, int(only.sum()))]
+
+
+def test_what_was_dropped_draws_nothing_the_second_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[tuple[Floats, Bools | None]] = []
+
+    def spied(*given: object, only: Bools | None = None) -> object:
+        asked.append((np.asarray(given[1]), only))
+        return cover(*given, only=only)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(fitted, "cover", spied)
+    lines = [winding() for _ in range(PASSES)] + [_swung(20.0)]
+    rides = [recorded(xy, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(lines)]
+    network = build_network(cleaned(rides), OPEN_OCEAN)
+
+    assert degrees(network) == [1, 1]
+    assert asked[0][1] is None
+    xy, only = asked[-1]
+    assert only is not None
+    off = np.abs(xy[:, 1] - np.interp(xy[:, 0], *winding().T))
+    assert (off[~only] > 6.0).all(), "only the swing is left out"
+    assert 4 <= (~only).sum() <= 20
+
+
+def test_nothing_is_drawn_again_where_all_riding_lies_on_lines(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    times: list[bool] = []
+
+    def spied(*given: object, only: Bools | None = None) -> object:
+        times.append(only is not None)
+        return cover(*given, only=only)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(fitted, "cover", spied)
+    rides = [recorded(winding(), start=1.9e9 + 91_234.0 * k) for k in range(3)]
+    assert degrees(build_network(cleaned(rides), OPEN_OCEAN)) == [1, 1]
+    assert times == [False]
