@@ -35,14 +35,22 @@ def test_a_run_is_made_only_of_what_is_marked() -> None:
     assert [(run.start, run.stop) for run in half] == [(0, int(only.sum()))]
 
 
-def test_what_was_dropped_draws_nothing_the_second_time(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[tuple[Floats, Bools | None]] = []
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Floats, Bools | None]]:
+    """Keep what is asked of each drawing: places in metres, and which samples may be drawn."""
+    kept: list[tuple[Floats, Bools | None]] = []
 
     def spied(*given: object, only: Bools | None = None) -> object:
-        asked.append((np.asarray(given[1]), only))
+        kept.append((np.asarray(given[1]), only))
         return cover(*given, only=only)  # type: ignore[arg-type]
 
     monkeypatch.setattr(fitted, "cover", spied)
+    return kept
+
+
+def test_what_was_dropped_draws_nothing_the_second_time(
+    asked: list[tuple[Floats, Bools | None]],
+) -> None:
     lines = [winding() for _ in range(PASSES)] + [_swung(20.0)]
     rides = [recorded(xy, start=1.9e9 + 91_234.0 * k) for k, xy in enumerate(lines)]
     network = build_network(cleaned(rides), OPEN_OCEAN)
@@ -57,15 +65,8 @@ def test_what_was_dropped_draws_nothing_the_second_time(monkeypatch: pytest.Monk
 
 
 def test_nothing_is_drawn_again_where_all_riding_lies_on_lines(
-    monkeypatch: pytest.MonkeyPatch,
+    asked: list[tuple[Floats, Bools | None]],
 ) -> None:
-    times: list[bool] = []
-
-    def spied(*given: object, only: Bools | None = None) -> object:
-        times.append(only is not None)
-        return cover(*given, only=only)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(fitted, "cover", spied)
     rides = [recorded(winding(), start=1.9e9 + 91_234.0 * k) for k in range(3)]
     assert degrees(build_network(cleaned(rides), OPEN_OCEAN)) == [1, 1]
-    assert times == [False]
+    assert [only is not None for _, only in asked] == [False]

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
@@ -40,7 +39,7 @@ def asides_of(
     ``xy`` ``(n, 2)`` are the samples' places with only slow errors taken out. A part is at least as
     long as the shortest run that is ever kept as a line.
     """
-    gap = np.asarray(cKDTree(table.xyz[:, :2]).query(xy)[0])
+    gap = table.gap_m(xy)
     rows = np.flatnonzero((near.station < 0) | (gap > _away_m(samples, gap)))
     if len(rows) == 0:
         return []

@@ -6,10 +6,9 @@ This is the costly half of a build, kept for the next.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
@@ -193,10 +192,7 @@ def _nothing() -> Fitted:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _View:
-    """Samples, their levelled heights, errors of rides, shade, passes that went by, lanes.
-
-    ``shown`` marks the samples on lines drawn before, once there are such.
-    """
+    """Samples, their levelled heights, errors of rides, shade, passes that went by, lanes."""
 
     samples: Samples
     ele: Floats
@@ -204,7 +200,6 @@ class _View:
     shade: Floats
     by: Floats
     lanes: Bools
-    shown: Bools | None = None
 
     @property
     def sigma(self) -> Floats:
@@ -218,33 +213,22 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[We
     It is drawn twice. What strays drew at first is dropped, but it has cut and bent the lines it
     met; the second time lines are made only of samples near one of the first.
     """
-    parted = np.zeros(len(view.samples), dtype=bool)
+    samples, ele = view.samples, view.ele
+    parted = np.zeros(len(samples), dtype=bool)
     web = _lines(view, aligned, pairs, parted)
     if not web.lines:
         return web, aligned
-    aligned, parted = laid_apart(
-        web, view.samples, aligned, view.ele, view.sigma, lanes=view.lanes
-    )  # fmt: skip
+    aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma, lanes=view.lanes)
     if parted.any():
-        pairs = abreast(view.samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
+        pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
         web = _lines(view, aligned, pairs, parted)
     _tied(view, web, aligned, parted, last=last)
-    shown = _shown(web, aligned) if web.lines else np.ones(len(parted), dtype=bool)
-    if not shown.all():
-        view = replace(view, shown=shown)
-        web = _lines(view, aligned, pairs, parted)
+    # Neither heading nor height is asked: at a tight corner no sample may be missing.
+    near = stations_of([line.xyz for line in web.lines.values()]).gap_m(aligned.xy) < REACH_M
+    if not near.all():
+        web = _lines(view, aligned, pairs, parted, only=near)
         _tied(view, web, aligned, parted, last=last)
     return web, aligned
-
-
-def _shown(web: Web, aligned: Aligned) -> Bools:
-    """Mark the samples ``(n,)`` that lie near a line.
-
-    Neither heading nor height is asked: at a tight corner no sample may be missing.
-    """
-    table = stations_of([line.xyz for line in web.lines.values()])
-    gap = cKDTree(table.xyz[:, :2]).query(aligned.xy, distance_upper_bound=REACH_M)[0]
-    return np.isfinite(gap)
 
 
 def _tied(view: _View, web: Web, aligned: Aligned, parted: Bools, *, last: bool) -> None:
@@ -260,11 +244,16 @@ def _tied(view: _View, web: Web, aligned: Aligned, parted: Bools, *, last: bool)
         _settled(view, web, aligned, parted)
 
 
-def _lines(view: _View, aligned: Aligned, pairs: Pairs, parted: Bools) -> Web:
-    """Make lines of what rides cover; ``parted`` marks samples laid apart from a line beside."""
+def _lines(
+    view: _View, aligned: Aligned, pairs: Pairs, parted: Bools, *, only: Bools | None = None
+) -> Web:
+    """Make lines of what rides cover; ``parted`` marks samples laid apart from a line beside.
+
+    With ``only`` ``(n,)`` they are made of the samples it marks.
+    """
     samples, ele = view.samples, view.ele
     support = _support(samples, pairs)
-    runs = cover(samples, aligned.xy, aligned.head, pairs, support, only=view.shown)
+    runs = cover(samples, aligned.xy, aligned.head, pairs, support, only=only)
     web = weave(runs, np.column_stack((aligned.xy, shared(ele, aligned, pairs))))
     mend(web)
     if web.lines:

@@ -9,7 +9,6 @@ unless hardly anybody of a crowd took it and there is a short way round.
 from __future__ import annotations
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from loopwright.network.detours import way_round
 from loopwright.network.stations import stations_of
@@ -84,9 +83,9 @@ def _cuts(web: Web, number: int, least: float) -> bool:
 
 def _off_m(web: Web, number: int, way: list[int]) -> float:
     """How far a line goes from the way round it, in metres."""
-    around = stations_of([web.lines[k].xyz for k in way]).xyz[:, :2]
+    around = stations_of([web.lines[k].xyz for k in way])
     line = stations_of([web.lines[number].xyz]).xyz[:, :2]
-    return float(np.max(cKDTree(around).query(line)[0]))
+    return float(np.max(around.gap_m(line)))
 
 
 def _crowd(web: Web, number: int) -> float:

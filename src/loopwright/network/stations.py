@@ -49,6 +49,10 @@ class Stations:
         """Unit vectors ``(n, 2)`` to the left of each line."""
         return np.column_stack((-self.tangent[:, 1], self.tangent[:, 0]))
 
+    def gap_m(self, xy: Floats) -> Floats:
+        """Metres ``(k,)`` from places ``(k, 2)`` to the nearest station; infinite without any."""
+        return np.asarray(cKDTree(self.xyz[:, :2]).query(xy)[0])
+
 
 def stations_of(lines: Sequence[Floats], *, step_m: float = STATION_M) -> Stations:
     """Put stations on ``lines`` (each ``(k, 3)``), both ends included."""
