@@ -100,7 +100,9 @@ def test_an_open_set_keeps_its_shape_and_only_what_was_driven(tmp_path: Path) ->
         "chicago": pytest.approx(2000.0),
         "chicago, one line a street": pytest.approx(1600.0, abs=30.0),
         "chicago, one-ways heeded": pytest.approx(1600.0),
+        "chicago, matched": pytest.approx(1600.0),
     }
+    assert found.best == "chicago, matched"
     survey = found.surveys["chicago, one-ways heeded"]
     assert len(found.tracks) == 2
     xy = to_local(found.origin, found.tracks[0].lat, found.tracks[0].lon)

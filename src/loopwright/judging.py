@@ -216,6 +216,8 @@ def _open_scores(found: OpenSet) -> Iterator[tuple[str, Scores]]:
     note(f"{found.name}: {len(found.tracks)} recordings in {time.monotonic() - began:.0f} s")
     for name, survey in found.surveys.items():
         yield name, judge(built, survey, loops=False)
+        if found.best and name != found.best:
+            yield f"{name}, at best", judge(found.surveys[found.best], survey, loops=False)
     if found.surveys:
         return
     places = [to_local(found.origin, track.lat, track.lon) for track in found.tracks]

@@ -22,6 +22,7 @@ from loopwright.geo.frame import origin_for, to_degrees
 from loopwright.geo.polyline import resample
 from loopwright.invented.park import OPEN_OCEAN
 from loopwright.io.tracks import read_tracks
+from loopwright.judging_matched import Streets
 from loopwright.judging_single import single_lines
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
@@ -53,13 +54,15 @@ class Street:
 class OpenSet:
     """Recordings and the network they were made on, by what is taken of its survey.
 
-    ``surveys`` is empty where nobody surveyed.
+    ``surveys`` is empty where nobody surveyed. ``best`` names the one that comes nearest to what
+    was really taken: what it scores against the others is the most a builder can.
     """
 
     name: str
     tracks: tuple[RecordedTrack, ...]
     origin: Origin
     surveys: Mapping[str, Network]
+    best: str = ""
 
 
 def open_sets(folder: Path) -> Iterator[OpenSet]:
@@ -98,7 +101,10 @@ def _chicago(path: Path) -> OpenSet:
     ]
     places = {int(row[0]): row[1:3] - middle for row in vertices}
     streets = [Street(a, b, one_way=bool(way)) for a, b, way in edges[:, 1:4].astype(int).tolist()]
-    driven, heeded = (network_of(pairs, places) for pairs in _driven(streets, places, lines))
+    pairs, ahead = _driven(streets, places, lines)
+    taken = Streets([(one.a, one.b, one.one_way) for one in streets], places).taken(lines)
+    matched = [pair for pair in ahead if pair in taken]
+    driven = network_of(pairs, places)
     return OpenSet(
         name="chicago",
         tracks=tuple(tracks),
@@ -106,8 +112,10 @@ def _chicago(path: Path) -> OpenSet:
         surveys={
             "chicago": driven,
             "chicago, one line a street": network_of(*single_lines(driven)),
-            "chicago, one-ways heeded": heeded,
+            "chicago, one-ways heeded": network_of(ahead, places),
+            "chicago, matched": network_of(matched, places),
         },
+        best="chicago, matched",
     )
 
 
