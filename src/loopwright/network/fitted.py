@@ -211,22 +211,23 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[We
     """Make a graph of the trails; also gives the samples with fused trails laid apart.
 
     It is drawn twice. What strays drew at first is dropped, but it has cut and bent the lines it
-    met; the second time lines are made only of samples near one of the first.
+    met; the second time lines are made only of samples near one of the first, and first of the
+    riding nearest to their middle.
     """
     samples, ele = view.samples, view.ele
     parted = np.zeros(len(samples), dtype=bool)
-    web = _lines(view, aligned, pairs, parted)
+    web = _lines(view, aligned, pairs, parted, _company(samples, pairs))
     if not web.lines:
         return web, aligned
     aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma, lanes=view.lanes)
     if parted.any():
         pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
-        web = _lines(view, aligned, pairs, parted)
+        web = _lines(view, aligned, pairs, parted, _company(samples, pairs))
     _tied(view, web, aligned, parted, last=last)
     # Neither heading nor height is asked: at a tight corner no sample may be missing.
     near = stations_of([line.xyz for line in web.lines.values()]).gap_m(aligned.xy) < REACH_M
     if not near.all():
-        web = _lines(view, aligned, pairs, parted, only=near)
+        web = _lines(view, aligned, pairs, parted, _centred(view, web, aligned), only=near)
         _tied(view, web, aligned, parted, last=last)
     return web, aligned
 
@@ -245,14 +246,20 @@ def _tied(view: _View, web: Web, aligned: Aligned, parted: Bools, *, last: bool)
 
 
 def _lines(
-    view: _View, aligned: Aligned, pairs: Pairs, parted: Bools, *, only: Bools | None = None
+    view: _View,
+    aligned: Aligned,
+    pairs: Pairs,
+    parted: Bools,
+    support: Floats,
+    *,
+    only: Bools | None = None,
 ) -> Web:
     """Make lines of what rides cover; ``parted`` marks samples laid apart from a line beside.
 
-    With ``only`` ``(n,)`` they are made of the samples it marks.
+    ``support`` ranks the pieces, the best highest. With ``only`` ``(n,)`` lines are made of the
+    samples it marks.
     """
     samples, ele = view.samples, view.ele
-    support = _support(samples, pairs)
     runs = cover(samples, aligned.xy, aligned.head, pairs, support, only=only)
     web = weave(runs, np.column_stack((aligned.xy, shared(ele, aligned, pairs))))
     mend(web)
@@ -288,12 +295,24 @@ def placed(web: Web) -> None:
         place_junctions(web)
 
 
-def _support(samples: Samples, pairs: Pairs) -> Floats:
-    """Rank pieces: the mean number of neighbours, sparse recordings after all others."""
-    seen = np.diff(pairs.first).astype(np.float64)
+def _company(samples: Samples, pairs: Pairs) -> Floats:
+    """Rank pieces by the mean number of neighbours."""
+    return _ranked(samples, np.diff(pairs.first).astype(np.float64))
+
+
+def _centred(view: _View, web: Web, aligned: Aligned) -> Floats:
+    """Rank pieces by how near they keep to the middle of lines drawn before, which are moved."""
+    even = np.ones(len(view.samples))
+    refit(web, aligned, view.ele, view.sigma, worse=view.shade, rough=even)
+    middle = stations_of([line.xyz for line in web.lines.values()])
+    return _ranked(view.samples, -np.minimum(middle.gap_m(aligned.xy), REACH_M))
+
+
+def _ranked(samples: Samples, value: Floats) -> Floats:
+    """Rank pieces by the mean ``value`` ``(n,)``, sparse recordings after all others."""
     pieces = len(samples.first) - 1
     size = np.bincount(samples.piece, minlength=pieces)
-    mean = np.bincount(samples.piece, seen, pieces) / np.maximum(size, 1)
+    mean = np.bincount(samples.piece, value, pieces) / np.maximum(size, 1)
     return np.asarray(mean - np.where(samples.spacing > SPARSE_M, 1000.0, 0.0))
 
 
