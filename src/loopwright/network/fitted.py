@@ -216,17 +216,17 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[We
     """
     samples, ele = view.samples, view.ele
     parted = np.zeros(len(samples), dtype=bool)
-    web = _lines(view, aligned, pairs, parted, _company(samples, pairs))
+    web = _lines(view, aligned, pairs, parted, _supported(samples, pairs))
     if not web.lines:
         return web, aligned
     aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma, lanes=view.lanes)
     if parted.any():
         pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
-        web = _lines(view, aligned, pairs, parted, _company(samples, pairs))
+        web = _lines(view, aligned, pairs, parted, _supported(samples, pairs))
     _tied(view, web, aligned, parted, last=last)
     # Neither heading nor height is asked: at a tight corner no sample may be missing.
     near = stations_of([line.xyz for line in web.lines.values()]).gap_m(aligned.xy) < REACH_M
-    if not near.all():
+    if web.lines and not near.all():
         web = _lines(view, aligned, pairs, parted, _centred(view, web, aligned), only=near)
         _tied(view, web, aligned, parted, last=last)
     return web, aligned
@@ -295,7 +295,7 @@ def placed(web: Web) -> None:
         place_junctions(web)
 
 
-def _company(samples: Samples, pairs: Pairs) -> Floats:
+def _supported(samples: Samples, pairs: Pairs) -> Floats:
     """Rank pieces by the mean number of neighbours."""
     return _ranked(samples, np.diff(pairs.first).astype(np.float64))
 
