@@ -227,7 +227,9 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[We
     # Neither heading nor height is asked: at a tight corner no sample may be missing.
     near = stations_of([line.xyz for line in web.lines.values()]).gap_m(aligned.xy) < REACH_M
     if web.lines and not near.all():
-        web = _lines(view, aligned, pairs, parted, _centred(view, web, aligned), only=near)
+        far = mostly_far(samples)  # such rides cut bends alike: their middle is no better
+        rank = _supported(samples, pairs) if far else _centred(view, web, aligned)
+        web = _lines(view, aligned, pairs, parted, rank, only=near)
         _tied(view, web, aligned, parted, last=last)
     return web, aligned
 
