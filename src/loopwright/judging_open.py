@@ -22,7 +22,7 @@ from loopwright.geo.frame import origin_for, to_degrees
 from loopwright.geo.polyline import resample
 from loopwright.invented.park import OPEN_OCEAN
 from loopwright.io.tracks import read_tracks
-from loopwright.judging_matched import Streets
+from loopwright.judging_matched import taken
 from loopwright.judging_single import single_lines
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
@@ -102,8 +102,13 @@ def _chicago(path: Path) -> OpenSet:
     places = {int(row[0]): row[1:3] - middle for row in vertices}
     streets = [Street(a, b, one_way=bool(way)) for a, b, way in edges[:, 1:4].astype(int).tolist()]
     pairs, ahead = _driven(streets, places, lines)
-    taken = Streets([(one.a, one.b, one.one_way) for one in streets], places).taken(lines)
-    matched = [pair for pair in ahead if pair in taken]
+    passed = set(pairs)
+    ways = [
+        (one.a, one.b, one.one_way)
+        for one in streets
+        if (min(one.a, one.b), max(one.a, one.b)) in passed
+    ]
+    matched = sorted(taken(ways, places, lines) & set(ahead))
     driven = network_of(pairs, places)
     return OpenSet(
         name="chicago",

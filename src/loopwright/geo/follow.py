@@ -58,13 +58,23 @@ class Follower:
     """A graph of lines prepared once, to match many drawn lines onto it."""
 
     def __init__(
-        self, lines: Sequence[Floats], *, within_m: float, leave_cost: float = LEAVE_COST
+        self,
+        lines: Sequence[Floats],
+        *,
+        within_m: float,
+        leave_cost: float = LEAVE_COST,
+        one_way: Sequence[bool] | None = None,
     ) -> None:
-        """``leave_cost`` is paid for leaving the graph; twice it for a jump within it."""
+        """``leave_cost`` is paid for leaving the graph; twice it for a jump within it.
+
+        ``one_way`` tells of each line whether it is less likely followed against its direction.
+        """
         self._within_m, self._leave_cost = within_m, leave_cost
         self._index = LineIndex(lines)
         self._graph = LineGraph(lines, self._index.lengths_m, reach_m=STEP_M + 3 * within_m)
-        self._costs = StepCosts(self._graph, within_m=within_m, leave_cost=leave_cost)
+        self._costs = StepCosts(
+            self._graph, within_m=within_m, leave_cost=leave_cost, one_way=one_way
+        )
 
     def follow(
         self, line: Floats, *, check: Callable[[], None] | None = None

@@ -5,6 +5,7 @@ Costs are negative log likelihoods up to a constant, so they add.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,8 @@ from loopwright.model.arrays import Floats, Ints
 
 HEADING_COST = 4.0
 """Twice this is paid for riding dead against the drawn direction."""
+AGAINST_COST = 1.0
+"""For each place on a one-way line, followed against it: what 1.4 errors off it cost."""
 TURN_BACK_COST = 8.0
 LEAVE_COST = 6.0
 """For leaving the graph, for coming back to it, and for a jump within it."""
@@ -36,9 +39,15 @@ class StepCosts:
     """Costs on one graph, for a drawn line that keeps within ``within_m``."""
 
     def __init__(
-        self, graph: LineGraph, *, within_m: float, leave_cost: float = LEAVE_COST
+        self,
+        graph: LineGraph,
+        *,
+        within_m: float,
+        leave_cost: float = LEAVE_COST,
+        one_way: Sequence[bool] | None = None,
     ) -> None:
         self._graph = graph
+        self._against = AGAINST_COST * np.array(one_way or np.zeros(len(graph.lengths_m)))
         self._leave_cost = leave_cost
         self._within_m = within_m
         self._sigma_m = within_m / 3
@@ -47,15 +56,16 @@ class StepCosts:
         """Both ways along every place in ``part``, and the state off the graph."""
         turn = np.cos(near.heading[part] - heading)
         off = 0.5 * (near.off_m[part] / self._sigma_m) ** 2
-        costs = (off + HEADING_COST * (1 - turn), off + HEADING_COST * (1 + turn))
         line, run, count = near.line[part], near.run_m[part], len(turn)
+        ahead = off + HEADING_COST * (1 - turn)
+        against = off + HEADING_COST * (1 + turn) + self._against[line]
         # Off the graph costs what a place at the very limit would.
         leave = 0.5 * (self._within_m / self._sigma_m) ** 2
         return States(
             line=np.concatenate((line, line, [-1])),
             run_m=np.concatenate((run, run, [0.0])),
             forward=np.repeat([1, 0, 1], [count, count, 1]),
-            cost=np.concatenate((*costs, [leave])),
+            cost=np.concatenate((ahead, against, [leave])),
         )
 
     def between(self, before: States, after: States, step_m: float) -> Floats:
