@@ -27,8 +27,10 @@ from loopwright.invented.pairing import most_pairs
 from loopwright.invented.park import make_park
 from loopwright.invented.reachable import reachable_share
 from loopwright.invented.sample_graph import sample_graph
+from loopwright.invented.turns_kept import turns_share
 from loopwright.model.arrays import Floats
-from loopwright.model.network import Network
+from loopwright.model.ids import JunctionId
+from loopwright.model.network import Junction, Network
 from worlds import (
     World,
     all_worlds,
@@ -109,7 +111,7 @@ def test_the_truth_is_perfect(world: World) -> None:
     scores = judge(world.network, world.network)
     assert scores.path_f_5 == scores.path_f_10 == scores.path_f_15 == 1.0
     assert scores.reach_f == scores.junction_f == scores.length_ratio == 1.0
-    for share in (scores.loops_kept, scores.loops_true):
+    for share in (scores.loops_kept, scores.loops_true, scores.turns_kept, scores.turns_true):
         assert np.isnan(share) or share == 1.0
 
 
@@ -117,7 +119,8 @@ def test_nothing_built_scores_nothing() -> None:
     truth = ladder().network
     scores = judge(replace(truth, stretches=(), junctions=()), truth)
     assert scores.path_f_10 == scores.reach_f == scores.junction_f == scores.length_ratio == 0.0
-    assert scores.loops_kept == 0.0
+    assert scores.loops_kept == scores.turns_kept == 0.0
+    assert np.isnan(scores.turns_true)
     assert np.isnan(scores.within_1_se)
 
 
@@ -179,6 +182,42 @@ def test_crossing_lines_are_not_linked() -> None:
     reached = graph.xy[graph.reach(start, 300.0)]
     assert np.abs(reached[:, 1]).max() < 1e-9
     assert reached[:, 0].max() == pytest.approx(100.0, abs=5.1)
+
+
+def test_turns_a_network_lacks_or_invents() -> None:
+    bridged, crossed = bridge().network, crossing().network
+    # Four ways meet at the crossing: six turns, of which the bridge has the two straight ones.
+    assert turns_share(crossed, crossed) == 1.0
+    assert turns_share(crossed, bridged) == pytest.approx(2 / 6)
+    assert np.isnan(turns_share(bridged, crossed))
+
+
+def test_a_hole_near_a_junction_costs_its_turns() -> None:
+    truth = crossing().network
+    east = next(s for s in truth.stretches if s.id == "east")
+    begins, far = JunctionId("40 m out"), east.xy[:, 0] >= 40.0
+    holed = replace(
+        truth,
+        stretches=(
+            *(s for s in truth.stretches if s is not east),
+            replace(
+                east,
+                xy=east.xy[far],
+                ele_m=east.ele_m[far],
+                std_error_m=east.std_error_m[far],
+                end=begins,
+            ),
+        ),
+        junctions=(
+            *truth.junctions,
+            Junction(id=begins, xy=np.array([40.0, 0.0]), ele_m=0.0, degree=1),
+        ),
+    )
+    assert path_share(holed, truth, 10.0).f > 0.95
+    assert junction_share(holed, truth, 20.0)[0].f == 1.0
+    # Three of six turns lead to the east.
+    assert turns_share(truth, holed) == pytest.approx(3 / 6)
+    assert turns_share(holed, truth) == 1.0
 
 
 def test_loops_are_lost_with_their_links() -> None:

@@ -15,6 +15,7 @@ from loopwright.invented.honesty import within_errors
 from loopwright.invented.loops_kept import kept_share
 from loopwright.invented.marbles import junction_share, length_ratio, path_share
 from loopwright.invented.reachable import reachable_share
+from loopwright.invented.turns_kept import turns_share
 from loopwright.model.network import Network
 
 JUNCTION_WITHIN_M = 20.0
@@ -36,6 +37,8 @@ class Scores:
     junction_f: float
     junction_error_m: float
     length_ratio: float
+    turns_kept: float
+    turns_true: float
     loops_kept: float
     loops_true: float
     within_1_se: float
@@ -60,6 +63,8 @@ def judge(built: Network, true: Network, *, seed: int = 0, loops: bool = True) -
         junction_f=found.f,
         junction_error_m=float(np.median(errors)) if len(errors) else nan,
         length_ratio=length_ratio(built, true),
+        turns_kept=turns_share(true, built),
+        turns_true=turns_share(built, true),
         loops_kept=kept_share(true, built, seed=seed) if loops else nan,
         loops_true=kept_share(built, true, seed=seed) if loops else nan,
         within_1_se=one,
@@ -97,7 +102,8 @@ def _short(name: str) -> str:
         "path_p_10": "path P", "path_r_10": "path R", "path_f_5": "F 5 m", "path_f_10": "F 10 m",
         "path_f_15": "F 15 m", "reach_f": "reach F", "junction_p": "junc P",
         "junction_r": "junc R", "junction_f": "junc F", "junction_error_m": "junc m",
-        "length_ratio": "length", "loops_kept": "loops R", "loops_true": "loops P",
+        "length_ratio": "length", "turns_kept": "turns R", "turns_true": "turns P",
+        "loops_kept": "loops R", "loops_true": "loops P",
         "within_1_se": "1 SE", "within_2_se": "2 SE",
     }  # fmt: skip
     return words[name]

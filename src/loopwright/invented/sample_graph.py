@@ -19,6 +19,8 @@ from loopwright.model.arrays import Floats
 from loopwright.model.network import Network
 
 STEP_M = 5.0
+AT_ONCE = 1000
+"""Rows of distances held at once: the whole table of a city takes a gigabyte."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,8 +37,12 @@ class SampleGraph:
 
     def near(self, within_m: float) -> NDArray[np.bool_]:
         """Tell for every pair ``(n, n)`` whether they are so near along the network."""
-        dist = dijkstra(self.links, directed=False, limit=within_m)
-        return np.isfinite(dist)
+        parts = np.array_split(np.arange(len(self.xy)), len(self.xy) // AT_ONCE + 1)
+        near = [
+            np.isfinite(dijkstra(self.links, directed=False, indices=part, limit=within_m))
+            for part in parts
+        ]
+        return np.vstack(near)
 
 
 def sample_graph(network: Network, step_m: float = STEP_M) -> SampleGraph:
