@@ -69,20 +69,15 @@ class _Book:
     def __init__(
         self, samples: Samples, xy: Floats, head: Floats, pairs: Pairs, only: Bools | None
     ) -> None:
-        """Keep the pairs that cover."""
-        self.samples, self.xy, self.head = samples, xy, head
+        """Mark the pairs that cover."""
+        self.samples, self.xy, self.head, self.pairs = samples, xy, head, pairs
         self.barred = np.zeros(len(samples), dtype=bool) if only is None else ~only
         self.kept = np.zeros(len(samples), dtype=bool)
-        others, count = [np.zeros(0, dtype=np.int32)], np.zeros(len(samples), dtype=np.int64)
+        self.covers = np.zeros(len(pairs), dtype=bool)
         for block in pairs.blocks():
             gap = np.abs(across_m(xy, head, block))
-            use = gap <= np.where(_soon(samples, block), OWN_ACROSS_M, ACROSS_M)
-            others.append(block.j[use])
-            count[block.low : block.high] = block.sums(use.astype(np.float64))
-        self.covering = Pairs(
-            first=np.concatenate(([0], np.cumsum(count))), other=np.concatenate(others)
-        )
-        self.other, self.bounds = self.covering.other, self.covering.first
+            reach = np.where(_soon(samples, block), OWN_ACROSS_M, ACROSS_M)
+            self.covers[block.span] = gap <= reach
 
     def take(self, piece: int) -> list[Run]:
         """Keep what of ``piece`` nothing covers yet.
@@ -104,9 +99,11 @@ class _Book:
         return runs
 
     def _covered(self, start: int, stop: int) -> Bools:
-        low, high = self.bounds[start], self.bounds[stop]
-        count = np.concatenate(([0], np.cumsum(self.kept[self.other[low:high]])))
-        own = np.diff(count[self.bounds[start : stop + 1] - low]) > 0
+        first = self.pairs.first[start : stop + 1]
+        rows = slice(int(first[0]), int(first[-1]))
+        hits = self.kept[self.pairs.other[rows]] & self.covers[rows]
+        count = np.concatenate(([0], np.cumsum(hits)))
+        own = np.diff(count[first - first[0]]) > 0
         return np.asarray(own | self.barred[start:stop])
 
     def _run(self, at: int, start: int, stop: int, covered: Bools) -> Run:
@@ -119,13 +116,13 @@ class _Book:
         return Run(start=at, stop=end, head=head, tail=self._touch(end, at) if end < stop else -1)
 
     def _by_itself(self, row: int, since: int) -> bool:
-        part = self.other[self.bounds[row] : self.bounds[row + 1]]
-        return bool(((part >= since) & (part < row)).any())
+        part = self.pairs.block(row, row + 1)
+        return bool((self.covers[part.span] & (part.j >= since) & (part.j < row)).any())
 
     def _touch(self, row: int, since: int) -> int:
-        part = self.covering.block(row, row + 1)
+        part = self.pairs.block(row, row + 1)
         other, gap = part.j, np.abs(across_m(self.xy, self.head, part))
-        use = self.kept[other] | ((other >= since) & (other < row))
+        use = self.covers[part.span] & (self.kept[other] | ((other >= since) & (other < row)))
         return int(other[use][gap[use].argmin()]) if use.any() else -1
 
     def _worth(self, run: Run) -> bool:

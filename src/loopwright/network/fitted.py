@@ -138,8 +138,8 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     aligned, errors, beside = _laid(samples, shade, rides, told)
     worse = np.hypot(strayed, samples.loose / errors[samples.ride])
     sigma = errors[samples.ride] * worse
-    pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
-    ele = levelled(samples, aligned.xy, aligned.head, pairs, rides=rides)
+    pairs = [abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)]
+    ele = levelled(samples, aligned.xy, aligned.head, pairs[0], rides=rides)
     told.step(0.7, "finding trails")
     by = crowd.near(samples.xy)
     view = _View(samples=samples, ele=ele, errors=errors, shade=shade, by=by, lanes=beside)
@@ -174,7 +174,8 @@ def _laid(
     wide = grown(beside, samples.first) if beside.any() else None
     calm = calmed(samples, errors[samples.ride] * shade)
     if calm is not samples or wide is not None:
-        kept = [_companions(calm, wide)]
+        kept.clear()
+        kept.append(_companions(calm, wide))
     aligned = attract(calm, errors, kept.pop(), report=told.report, lanes=wide)
     return aligned, errors, beside
 
@@ -207,8 +208,10 @@ class _View:
         return self.errors[self.samples.ride] * self.shade
 
 
-def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[Web, Aligned]:
+def _web(view: _View, aligned: Aligned, pairs: list[Pairs], *, last: bool) -> tuple[Web, Aligned]:
     """Make a graph of the trails; also gives the samples with fused trails laid apart.
+
+    ``pairs`` holds what lies abreast, and nothing afterwards: it is the largest table by now.
 
     It is drawn twice. What strays drew at first is dropped, but it has cut and bent the lines it
     met; the second time lines are made only of samples near one of the first, and first of the
@@ -216,20 +219,22 @@ def _web(view: _View, aligned: Aligned, pairs: Pairs, *, last: bool) -> tuple[We
     """
     samples, ele = view.samples, view.ele
     parted = np.zeros(len(samples), dtype=bool)
-    web = _lines(view, aligned, pairs, parted, _supported(samples, pairs))
+    beside = pairs.pop()
+    web = _lines(view, aligned, beside, parted, _supported(samples, beside))
     if not web.lines:
         return web, aligned
     aligned, parted = laid_apart(web, samples, aligned, ele, view.sigma, lanes=view.lanes)
     if parted.any():
-        pairs = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
-        web = _lines(view, aligned, pairs, parted, _supported(samples, pairs))
+        del beside  # before the next is made
+        beside = abreast(samples, aligned.xy, aligned.head, reach_m=BESIDE_M)
+        web = _lines(view, aligned, beside, parted, _supported(samples, beside))
     _tied(view, web, aligned, parted, last=last)
     # Neither heading nor height is asked: at a tight corner no sample may be missing.
     near = stations_of([line.xyz for line in web.lines.values()]).gap_m(aligned.xy) < REACH_M
     if web.lines and not near.all():
         far = mostly_far(samples)  # such rides cut bends alike: their middle is no better
-        rank = _supported(samples, pairs) if far else _centred(view, web, aligned)
-        web = _lines(view, aligned, pairs, parted, rank, only=near)
+        rank = _supported(samples, beside) if far else _centred(view, web, aligned)
+        web = _lines(view, aligned, beside, parted, rank, only=near)
         _tied(view, web, aligned, parted, last=last)
     return web, aligned
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from loopwright.model.arrays import Floats
 from loopwright.network.company import Company
+from loopwright.network.middle import Small, middle
 from loopwright.network.pairs import across_m
 from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M, Samples
@@ -49,7 +50,7 @@ def spread_m(samples: Samples, kept: Company, *, rides: int) -> Floats:
     return np.clip(shrunk, LEAST_M, MOST_M)
 
 
-def _improved(figure: Floats, gap: Floats, other: Rows, bounds: Rows, all_m: float) -> Floats:
+def _improved(figure: Floats, gap: Small, other: Rows, bounds: Rows, all_m: float) -> Floats:
     new = figure.copy()
     for ride in range(len(figure)):
         part = slice(bounds[ride], bounds[ride + 1])
@@ -61,22 +62,26 @@ def _improved(figure: Floats, gap: Floats, other: Rows, bounds: Rows, all_m: flo
     return np.sqrt(figure * new)
 
 
-def _trusted(samples: Samples, kept: Company, rides: int) -> tuple[Rows, Rows, Floats, Floats]:
+def _trusted(samples: Samples, kept: Company, rides: int) -> tuple[Rows, Rows, Small, Floats]:
     """Trusted pairs by ride of ``i``: how many a ride, ride of ``j``, gap; samples that have any.
 
     Promises pairs in the order of rides, since rides follow each other in the samples.
     """
     mine, looks = np.zeros(rides, dtype=np.int64), np.zeros(rides)
-    others, gaps = [np.zeros(0, dtype=np.int32)], [np.zeros(0, dtype=np.float32)]
+    # Room for all is no cost: what is never written to takes no memory.
+    other = np.empty(len(kept.pairs), dtype=np.min_scalar_type(rides))
+    gap = np.empty(len(kept.pairs), dtype=np.float32)
+    size = 0
     for block in kept.pairs.blocks():
         use = (samples.ride[block.i] != samples.ride[block.j]) & (kept.belief(block) >= TRUSTED)
-        gap = np.abs(across_m(samples.xy, samples.head, block))[use]
+        rows = slice(size, size + int(use.sum()))
+        other[rows] = samples.ride[block.j[use]]
+        gap[rows] = np.abs(across_m(samples.xy, samples.head, block))[use]
         mine += np.bincount(samples.ride[block.i[use]], minlength=rides)
         looks += np.bincount(samples.ride[np.unique(block.i[use])], minlength=rides)
-        others.append(samples.ride[block.j[use]])
-        gaps.append(gap.astype(np.float32))
-    return mine, np.concatenate(others), np.concatenate(gaps), looks
+        size = rows.stop
+    return mine, other[:size], gap[:size], looks
 
 
-def _robust(gap: Floats) -> float:
-    return float(np.median(gap) / 0.6745)
+def _robust(gap: Small) -> float:
+    return float(middle(gap) / 0.6745)
