@@ -127,8 +127,29 @@ def test_pairs_are_long_and_ridden_up_on_the_one_and_down_on_the_other() -> None
         assert max(drops[Kind.A_LINE]) <= 0.0 <= min(drops[Kind.B_LINE])
 
 
+def links_m(style: str) -> list[float]:
+    """Metres between junctions of three parks, shortest first."""
+    links = []
+    for seed in range(3):
+        network = make_park(seed, style=style).network
+        degree = {junction.id: junction.degree for junction in network.junctions}
+        links += [
+            length_m(s.xy) for s in network.stretches if min(degree[s.start], degree[s.end]) > 2
+        ]
+    return sorted(links)
+
+
+def test_staggered_parks_have_junctions_near_each_other() -> None:
+    near = [metres for metres in links_m("staggered") if metres < 35.0]
+    assert len(near) > 25
+    assert near[0] > 7.5
+    assert links_m("park")[0] > 35.0
+
+
 def test_unknown_style_is_refused_in_one_sentence() -> None:
-    with pytest.raises(UsageError, match="style 'moon' is not one of park, hard, town, pairs"):
+    with pytest.raises(
+        UsageError, match="style 'moon' is not one of park, hard, town, pairs, staggered"
+    ):
         make_park(1, style="moon")
 
 

@@ -107,6 +107,7 @@ TRIALS = (
         intervals_s=(1.0, 4.0),
         rides=24,
     ),
+    Trial(name="staggered, 2-5 m", style="staggered", errors_m=(2.0, 5.0), intervals_s=(1.0, 2.0)),
     Trial(name="outings, 60 people", rides=60, outings=True),
 )
 """The kinds of parks to be judged on."""

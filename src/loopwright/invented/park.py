@@ -18,6 +18,7 @@ from loopwright.invented.ground import lay_ground
 from loopwright.invented.land import Land, flat, hilly
 from loopwright.invented.layout import streets, wild
 from loopwright.invented.settle import settle
+from loopwright.invented.stagger import stagger
 from loopwright.invented.truth import true_features
 from loopwright.model.frame import Origin
 from loopwright.model.ground import Feature, GroundSpan
@@ -26,7 +27,7 @@ from loopwright.model.network import Network, Stretch
 
 OPEN_OCEAN = Origin(lat=-47.0, lon=-122.0)
 """South Pacific, more than 2,000 km from any land."""
-STYLES = ("park", "hard", "town", "pairs")
+STYLES = ("park", "hard", "town", "pairs", "staggered")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,7 +64,8 @@ def make_park(
         Same seed, same park.
     style
         ``park``, ``hard`` (side-by-side lines 9-13 m apart, many hairpins), ``town`` (flat
-        straight streets) or ``pairs`` (long climbs 9-13 m beside their descents).
+        straight streets), ``pairs`` (long climbs 9-13 m beside their descents) or ``staggered``
+        (most junctions drawn apart: staggered crossings, triangles).
     side, spacing_m
         Places along one side of the plan and their spacing in metres; None takes the style's.
     taste
@@ -112,7 +114,10 @@ def _draft(
     land = hilly(rng, span_m=count * spacing)
     liking = taste or taste_for(style)
     plan = wild(rng, side=count, spacing_m=spacing, bridges=liking.bridges)
-    return draw(plan, liking, rng), land
+    draft = draw(plan, liking, rng)
+    if style == "staggered":
+        stagger(draft, rng)
+    return draft, land
 
 
 def _one_ways(

@@ -46,7 +46,7 @@ from loopwright.network.turns import tie_turns
 from loopwright.network.unzip import unzip
 from loopwright.network.wander import wander_m
 from loopwright.network.weave import weave
-from loopwright.network.web import Web
+from loopwright.network.web import LINK_M, Web
 from loopwright.network.zips import zip_up
 
 NEAR_M = 20.0
@@ -56,6 +56,9 @@ REACH_M = 8.0
 """A sample so near to a line belongs to it: for its error, and where lines are drawn again. For the
 latter 5 m lose more of what is true (junction recall .744, not .775, on sixteen invented networks
 that 60 people walked)."""
+LINK_ERRORS, LEAST_LINK_M = 3.5, 10.0
+"""Junctions are one when nearer than so many usual errors of a ride, or than this: noise parts the
+branches of a junction by that much."""
 READINGS = 3
 """How often recordings with far points are read, each time along the lines drawn before."""
 MOST_ROUNDS = 5
@@ -269,10 +272,18 @@ def _lines(
     samples, ele = view.samples, view.ele
     runs = cover(samples, aligned.xy, aligned.head, pairs, support, only=only)
     web = weave(runs, np.column_stack((aligned.xy, shared(ele, aligned, pairs))))
+    web.link_m = _link_m(view)
     mend(web)
     if web.lines:
         _settled(view, web, aligned, parted)
     return web
+
+
+def _link_m(view: _View) -> float:
+    """Tell how near two junctions are one, metres."""
+    if mostly_far(view.samples):  # such rides cut bends: errors do not tell how far
+        return LINK_M
+    return float(np.clip(LINK_ERRORS * np.median(view.sigma), LEAST_LINK_M, LINK_M))
 
 
 def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:

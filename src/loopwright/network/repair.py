@@ -15,9 +15,6 @@ from loopwright.network.wander import WANDERS_M
 from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Line, Web
 
-LINK_M = 20.0
-"""Two junctions closer than this are one: their places are known to about 4 m each, and noise
-makes such links at every crossing."""
 STUB_M = 30.0
 """A dead end shorter than this is a rider's turning round, or noise."""
 KNOT_M = 40.0
@@ -67,7 +64,7 @@ def dissolve(web: Web) -> None:
 def _contract(web: Web) -> None:
     for number in sorted(web.lines, key=lambda k: (web.lines[k].length_m, k)):
         line = web.lines.get(number)
-        if line is None or line.length_m > LINK_M:
+        if line is None or line.length_m > web.link_m:
             continue
         if line.a == line.b:
             web.drop_line(number)

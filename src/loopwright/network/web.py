@@ -20,6 +20,10 @@ End: TypeAlias = tuple[int, bool]
 """A line's number, and whether its last end is meant."""
 
 
+LINK_M = 20.0
+"""Two junctions closer than this are one, unless rides are known to err little."""
+
+
 @dataclass(slots=True, eq=False)
 class Line:
     """One edge: nodes ``a`` and ``b``; ``xyz`` ``(n, 3)`` metres, height NaN where unknown.
@@ -64,12 +68,16 @@ class Line:
 
 @dataclass(slots=True, eq=False)
 class Web:
-    """Nodes (``(3,)`` metres) and lines by number."""
+    """Nodes (``(3,)`` metres) and lines by number.
+
+    Junctions nearer to each other than ``link_m`` are taken for one.
+    """
 
     nodes: dict[int, Floats] = field(default_factory=dict)
     lines: dict[int, Line] = field(default_factory=dict)
     at: dict[int, set[int]] = field(default_factory=dict)
     next_line: int = 0
+    link_m: float = LINK_M
 
     def add_node(self, node: int, place: Floats) -> None:
         """Put a node down."""
