@@ -22,6 +22,7 @@ from worlds import (
     rides_over,
     ring,
     side_by_side,
+    staggered,
 )
 
 
@@ -182,3 +183,17 @@ def test_rounded_positions_do(decimals: int) -> None:
         for t in rides_over(lollipop(), rides=6, error_m=2.0)
     ]  # fmt: skip
     assert_like(built(tracks), lollipop())
+
+
+def test_junctions_nearer_than_errors_tell_are_one() -> None:
+    world, two = staggered(gap_m=16.0), {}
+    for error_m in (2.0, 6.0):
+        made = [
+            degrees(built(rides_over(world, rides=12, error_m=error_m, seed=seed)))
+            for seed in range(5)
+        ]
+        assert all(ends[-1] in {3, 4} for ends in made)
+        two[error_m] = sum(ends[-2:] == [3, 3] for ends in made)
+    # 3.5 errors are 7 m and 21 m.
+    assert two[2.0] >= 4
+    assert two[6.0] <= 3

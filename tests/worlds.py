@@ -217,6 +217,24 @@ def crossing() -> World:
     )
 
 
+def staggered(gap_m: float = 15.0) -> World:
+    """A line that one branch leaves to the north and, ``gap_m`` on, another to the south."""
+    one, two = _to(0.0, 0.0), _to(gap_m, 0.0)
+    return World(
+        name="staggered",
+        network=_network(
+            _line("west", ("west", "one"), straight(_to(-200.0, 0.0), one)),
+            _line("link", ("one", "two"), straight(one, two)),
+            _line("east", ("two", "east"), straight(two, _to(gap_m + 200.0, 0.0))),
+            _line("north", ("one", "north"), straight(one, _to(0.0, 200.0))),
+            _line("south", ("two", "south"), straight(two, _to(gap_m, -200.0))),
+        ),
+        lap=_ahead("west", "link", "east"),
+        lap_m=400.0 + gap_m,
+        forks=2,
+    )
+
+
 def hairpins(gap_m: float = 8.0, legs: int = 5) -> World:
     """A line with ``legs`` legs of 60 m, ``gap_m`` apart: one hairpin between each two."""
     rng = np.random.default_rng(5)

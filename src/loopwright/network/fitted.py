@@ -306,10 +306,11 @@ def _settled(view: _View, web: Web, aligned: Aligned, parted: Bools) -> None:
 
 
 def placed(web: Web) -> None:
-    """Put junctions where their branches point, once more where that joins them to other lines."""
+    """Put junctions where their branches point, once more where that joins or shortens lines."""
     place_junctions(web)
-    if attach(web):
-        mend(web)
+    joined, lines = attach(web), len(web.lines)
+    mend(web)
+    if joined or len(web.lines) != lines:
         place_junctions(web)
 
 
