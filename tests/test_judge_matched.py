@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from loopwright.judging_matched import Way, taken
+from loopwright.judging_matched import Street, taken
 from loopwright.model.arrays import Floats
 
 GRID = {10 * i + j: np.array([200.0 * i, 200.0 * j]) for i in range(4) for j in range(4)}
 """Sixteen corners 200 m apart; corner 21 lies at 400 m, 200 m."""
-BLOCKS: list[Way] = [
-    *((10 * i + j, 10 * i + j + 1, False) for i in range(4) for j in range(3)),
-    *((10 * i + j, 10 * i + j + 10, False) for i in range(3) for j in range(4)),
+BLOCKS = [
+    *(Street(10 * i + j, 10 * i + j + 1, one_way=False) for i in range(4) for j in range(3)),
+    *(Street(10 * i + j, 10 * i + j + 10, one_way=False) for i in range(3) for j in range(4)),
 ]
 
 
@@ -31,7 +31,7 @@ def test_a_trip_round_corners_takes_just_its_streets() -> None:
 
 def test_a_street_merely_passed_is_not_taken() -> None:
     beside = GRID | {50: np.array([20.0, 15.0]), 51: np.array([180.0, 15.0])}
-    ways = [*BLOCKS, (50, 51, False)]
+    ways = [*BLOCKS, Street(50, 51, one_way=False)]
     trip = _driven((0, 200), (0, 0), (400, 0), error_m=6.0)
     assert taken(ways, beside, [trip]) == {(0, 1), (0, 10), (10, 20)}
 
@@ -39,7 +39,7 @@ def test_a_street_merely_passed_is_not_taken() -> None:
 def test_of_two_carriageways_the_one_that_leads_there_is_taken() -> None:
     ends = {1: (0, 0), 2: (300, 0), 3: (0, 12), 4: (300, 12)}
     places = {name: np.array(at, dtype=float) for name, at in ends.items()}
-    ways = [(1, 2, True), (4, 3, True)]
+    ways = [Street(1, 2, one_way=True), Street(4, 3, one_way=True)]
     middle = [(0.0, 7.0), (300.0, 7.0)]
     assert taken(ways, places, [_driven(*middle)]) == {(1, 2)}
     assert taken(ways, places, [_driven(*middle[::-1])]) == {(3, 4)}

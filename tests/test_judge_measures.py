@@ -26,6 +26,7 @@ from loopwright.invented.marbles import (
 from loopwright.invented.pairing import most_pairs
 from loopwright.invented.park import make_park
 from loopwright.invented.reachable import reachable_share
+from loopwright.invented.rideable import Rideable
 from loopwright.invented.sample_graph import sample_graph
 from loopwright.invented.turns_kept import turns_share
 from loopwright.model.arrays import Floats
@@ -187,9 +188,9 @@ def test_crossing_lines_are_not_linked() -> None:
 def test_turns_a_network_lacks_or_invents() -> None:
     bridged, crossed = bridge().network, crossing().network
     # Four ways meet at the crossing: six turns, of which the bridge has the two straight ones.
-    assert turns_share(crossed, crossed) == 1.0
-    assert turns_share(crossed, bridged) == pytest.approx(2 / 6)
-    assert np.isnan(turns_share(bridged, crossed))
+    assert turns_share(crossed, Rideable(crossed)) == 1.0
+    assert turns_share(crossed, Rideable(bridged)) == pytest.approx(2 / 6)
+    assert np.isnan(turns_share(bridged, Rideable(crossed)))
 
 
 def test_a_hole_near_a_junction_costs_its_turns() -> None:
@@ -216,28 +217,28 @@ def test_a_hole_near_a_junction_costs_its_turns() -> None:
     assert path_share(holed, truth, 10.0).f > 0.95
     assert junction_share(holed, truth, 20.0)[0].f == 1.0
     # Three of six turns lead to the east.
-    assert turns_share(truth, holed) == pytest.approx(3 / 6)
-    assert turns_share(holed, truth) == 1.0
+    assert turns_share(truth, Rideable(holed)) == pytest.approx(3 / 6)
+    assert turns_share(holed, Rideable(truth)) == 1.0
 
 
 def test_loops_are_lost_with_their_links() -> None:
     world = ladder(rungs=4)
-    every = kept_share(world.network, world.network, seed=1)
+    every = kept_share(world.network, Rideable(world.network), seed=1)
     without = _only(world.network, *[s.id for s in world.network.stretches if s.id != "rung1"])
-    lost = kept_share(world.network, without, seed=1)
+    lost = kept_share(world.network, Rideable(without), seed=1)
     assert every == 1.0
     # Six loops: three blocks, two pairs, one of three. Rung 1 is part of four... and no more.
     loops = some_loops(world.network, seed=1)
     kept = [loop for loop in loops if all(name != "rung1" for name, _ in loop)]
     assert len(loops) == 6
     assert lost == pytest.approx(len(kept) / 6)
-    assert kept_share(without, world.network, seed=1) == 1.0
+    assert kept_share(without, Rideable(world.network), seed=1) == 1.0
 
 
 def test_loops_of_a_figure_eight_and_its_halves() -> None:
     eight = figure_eight().network
     half = _only(eight, "left")
-    assert kept_share(eight, half, seed=0) == pytest.approx(0.5)
+    assert kept_share(eight, Rideable(half), seed=0) == pytest.approx(0.5)
 
 
 def test_errors_are_honest_when_they_are() -> None:

@@ -22,7 +22,7 @@ from loopwright.geo.frame import origin_for, to_degrees
 from loopwright.geo.polyline import resample
 from loopwright.invented.park import OPEN_OCEAN
 from loopwright.io.tracks import read_tracks
-from loopwright.judging_matched import taken
+from loopwright.judging_matched import LONGEST_M, Street, taken
 from loopwright.judging_single import single_lines
 from loopwright.model.arrays import Floats
 from loopwright.model.frame import Origin
@@ -33,21 +33,7 @@ from loopwright.model.track import RecordedTrack
 DRIVEN_WITHIN_M = 20.0
 DRIVEN_SHARE = 0.8
 SAME_WAY = 0.8
-LONGEST_STEP_M = 250.0
 CRUMB_M = 300.0
-
-
-@dataclass(frozen=True, slots=True)
-class Street:
-    """A surveyed line from place ``a`` to place ``b``; ``one_way`` if driven from ``a`` only.
-
-    The map does not say which of its figures means that: of 223 lines marked 1 that eight trips and
-    more passed, 158 were driven from ``a`` by three of four trips, of 97 marked 0 a third.
-    """
-
-    a: int
-    b: int
-    one_way: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,12 +89,8 @@ def _chicago(path: Path) -> OpenSet:
     streets = [Street(a, b, one_way=bool(way)) for a, b, way in edges[:, 1:4].astype(int).tolist()]
     pairs, ahead = _driven(streets, places, lines)
     passed = set(pairs)
-    ways = [
-        (one.a, one.b, one.one_way)
-        for one in streets
-        if (min(one.a, one.b), max(one.a, one.b)) in passed
-    ]
-    matched = sorted(taken(ways, places, lines) & set(ahead))
+    near = [one for one in streets if one.pair in passed]
+    matched = sorted(taken(near, places, lines) & set(ahead))
     driven = network_of(pairs, places)
     return OpenSet(
         name="chicago",
@@ -145,18 +127,17 @@ def _driven(
     """Give the pairs of places along which somebody drove, and those with one-ways heeded."""
     steps = np.vstack([np.stack((xy[:-1], xy[1:]), axis=1) for xy in lines if len(xy) > 1])
     size = np.hypot(*(steps[:, 1] - steps[:, 0]).T)
-    steps = steps[(size > 2.0) & (size < LONGEST_STEP_M)]
+    steps = steps[(size > 2.0) & (size < LONGEST_M)]
     ahead = steps[:, 1] - steps[:, 0]
     ahead = ahead / np.hypot(*ahead.T)[:, None]
     tree = STRtree(linestrings(steps))
     driven, heeded = set(), set()
     for one in streets:
-        pair = min(one.a, one.b), max(one.a, one.b)
         either, onward = _along(places[one.a], places[one.b], tree, ahead)
         if either:
-            driven.add(pair)
+            driven.add(one.pair)
         if onward if one.one_way else either:
-            heeded.add(pair)
+            heeded.add(one.pair)
     return sorted(driven), sorted(heeded)
 
 

@@ -15,6 +15,7 @@ from loopwright.invented.honesty import within_errors
 from loopwright.invented.loops_kept import kept_share
 from loopwright.invented.marbles import junction_share, length_ratio, path_share
 from loopwright.invented.reachable import reachable_share
+from loopwright.invented.rideable import Rideable
 from loopwright.invented.turns_kept import turns_share
 from loopwright.model.network import Network
 
@@ -50,6 +51,7 @@ def judge(built: Network, true: Network, *, seed: int = 0, loops: bool = True) -
     at_5, at_10, at_15 = (path_share(built, true, within_m) for within_m in (5.0, 10.0, 15.0))
     found, errors = junction_share(built, true, JUNCTION_WITHIN_M)
     one, two = within_errors(built, true)
+    on_built, on_true = Rideable(built), Rideable(true)
     nan = float("nan")
     return Scores(
         path_p_10=at_10.precision,
@@ -63,10 +65,10 @@ def judge(built: Network, true: Network, *, seed: int = 0, loops: bool = True) -
         junction_f=found.f,
         junction_error_m=float(np.median(errors)) if len(errors) else nan,
         length_ratio=length_ratio(built, true),
-        turns_kept=turns_share(true, built),
-        turns_true=turns_share(built, true),
-        loops_kept=kept_share(true, built, seed=seed) if loops else nan,
-        loops_true=kept_share(built, true, seed=seed) if loops else nan,
+        turns_kept=turns_share(true, on_built),
+        turns_true=turns_share(built, on_true),
+        loops_kept=kept_share(true, on_built, seed=seed) if loops else nan,
+        loops_true=kept_share(built, on_true, seed=seed) if loops else nan,
         within_1_se=one,
         within_2_se=two,
     )

@@ -1,6 +1,7 @@
 """Whether the loops of one network exist in another.
 
-Gets two networks; gives the share of loops up to 6 km of the one that can be ridden on the other.
+Gets a network and another one, prepared; gives the share of loops up to 6 km of the one that can
+be ridden on the other.
 """
 
 from __future__ import annotations
@@ -34,10 +35,9 @@ def some_loops(network: Network, *, seed: int, count: int = LOOPS) -> list[tuple
     return [loops[k] for k in rng.permutation(len(loops))[:count]]
 
 
-def kept_share(network: Network, other: Network, *, seed: int) -> float:
+def kept_share(network: Network, other: Rideable, *, seed: int) -> float:
     """Share of the loops of ``network`` that ``other`` has; NaN when there are no loops."""
     loops = some_loops(network, seed=seed)
     if not loops:
         return float("nan")
-    rideable = Rideable(other)
-    return float(np.mean([rideable.has_round(lay_out(network, loop)[0]) for loop in loops]))
+    return float(np.mean([other.has_round(lay_out(network, loop)[0]) for loop in loops]))

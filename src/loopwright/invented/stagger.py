@@ -45,14 +45,18 @@ def stagger(draft: Draft, rng: np.random.Generator) -> None:
 
 def _bearing(draft: Draft, line: DraftLine, node: int) -> float:
     """Angle at which a line leaves, radians."""
-    ahead = _outward(line, node, 20.0) - draft.nodes[node]
+    ahead = _ahead(line, node, 20.0) - draft.nodes[node]
     return float(np.arctan2(ahead[1], ahead[0]))
 
 
-def _outward(line: DraftLine, node: int, metres: float) -> Floats:
+def _outward(line: DraftLine, node: int) -> Floats:
+    """Points of a line from the node on."""
+    return line.xy if line.a == node else line.xy[::-1]
+
+
+def _ahead(line: DraftLine, node: int, metres: float) -> Floats:
     """Place so far along a line from the node."""
-    xy = line.xy if line.a == node else line.xy[::-1]
-    return np.asarray(at(xy, np.array([metres]))[0])
+    return np.asarray(at(_outward(line, node), np.array([metres]))[0])
 
 
 def _apart(draft: Draft, lines: list[DraftLine], node: int, gap_m: float, *, first: int) -> None:
@@ -60,49 +64,43 @@ def _apart(draft: Draft, lines: list[DraftLine], node: int, gap_m: float, *, fir
     one, two = lines[first : first + 2], [*lines[first + 2 :], *lines[:first]]
     here = draft.nodes[node]
     ways = [
-        np.sum([_outward(line, node, 20.0) - here for line in pair], axis=0) for pair in (one, two)
+        np.sum([_ahead(line, node, 20.0) - here for line in pair], axis=0) for pair in (one, two)
     ]
     ahead = ways[0] - ways[1]
     half = gap_m / 2 * ahead / np.hypot(*ahead)
     nodes = [draft.node(here + move) for move in (half, -half)]
     for pair, new, move in zip((one, two), nodes, (half, -half), strict=True):
         for line in pair:
-            _replace(draft, line, _led_aside(line, node, new, move))
+            _rehang(draft, line, node, new, _led_aside(_outward(line, node), move))
     _link(draft, nodes[0], nodes[1])
 
 
-def _led_aside(line: DraftLine, node: int, new: int, move: Floats) -> DraftLine:
-    run = along(line.xy)
-    away = run if line.a == node else run[-1] - run
-    share = np.clip(1.0 - away / BENT_M, 0.0, 1.0)
-    xy = line.xy + (share**2 * (3 - 2 * share))[:, None] * move
-    return _hung(line, node, new, xy)
+def _led_aside(xy: Floats, move: Floats) -> Floats:
+    share = np.clip(1.0 - along(xy) / BENT_M, 0.0, 1.0)
+    return np.asarray(xy + (share**2 * (3 - 2 * share))[:, None] * move)
 
 
-def _hung(line: DraftLine, node: int, new: int, xy: Floats) -> DraftLine:
-    return replace(line, a=new, xy=xy) if line.a == node else replace(line, b=new, xy=xy)
+def _rehang(draft: Draft, line: DraftLine, node: int, new: int, outward: Floats) -> None:
+    """Let a line end at ``new`` where it ended at ``node``; its points are told from there on."""
+    here = line.a == node
+    hung = replace(line, a=new, xy=outward) if here else replace(line, b=new, xy=outward[::-1])
+    draft.lines[draft.lines.index(line)] = hung
 
 
 def _triangle(draft: Draft, lines: list[DraftLine], node: int, gap_m: float) -> None:
     """Cut three lines short and join their ends."""
-    unit = [_outward(line, node, 1.0) - draft.nodes[node] for line in lines]
+    unit = [_ahead(line, node, 1.0) - draft.nodes[node] for line in lines]
     sides = [np.hypot(*(unit[k] - unit[k - 1])) for k in range(3)]
     out_m = gap_m / min(sides)
     if out_m > LEAST_M / 3:
         return
     nodes = []
     for line in lines:
-        total = length_m(line.xy)
-        low, high = (out_m, total) if line.a == node else (0.0, total - out_m)
-        xy = part(line.xy, low, high)
-        nodes.append(draft.node(xy[0] if line.a == node else xy[-1]))
-        _replace(draft, line, _hung(line, node, nodes[-1], xy))
+        xy = part(_outward(line, node), out_m, length_m(line.xy))
+        nodes.append(draft.node(xy[0]))
+        _rehang(draft, line, node, nodes[-1], xy)
     for k in range(3):
         _link(draft, nodes[k - 1], nodes[k])
-
-
-def _replace(draft: Draft, old: DraftLine, new: DraftLine) -> None:
-    draft.lines[draft.lines.index(old)] = new
 
 
 def _link(draft: Draft, a: int, b: int) -> None:

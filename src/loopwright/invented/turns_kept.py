@@ -1,6 +1,7 @@
 """Whether the turns of one network exist in another.
 
-Gets two networks; gives the share of turns of the one that can be ridden on the other. A turn is a
+Gets a network and another one, prepared; gives the share of turns of the one that can be ridden on
+the other. A turn is a
 way from one stretch into another at a junction, with what lies before and after. It tells holes
 that measures of places and of junctions hardly see.
 """
@@ -13,7 +14,8 @@ from itertools import combinations
 
 import numpy as np
 
-from loopwright.geo.polyline import at, length_m, stations
+from loopwright.geo.polyline import length_m
+from loopwright.invented.lines import part
 from loopwright.invented.rideable import Rideable
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import JunctionId
@@ -21,16 +23,14 @@ from loopwright.model.network import Network
 
 BEFORE_M = 80.0
 """So much of a stretch is ridden before and after the junction."""
-STEP_M = 5.0
 
 
-def turns_share(network: Network, other: Network) -> float:
+def turns_share(network: Network, other: Rideable) -> float:
     """Share of the turns of ``network`` that ``other`` has; NaN when there are no turns."""
     lines = list(turns(network))
     if not lines:
         return float("nan")
-    rideable = Rideable(other)
-    return float(np.mean([rideable.has(line) for line in lines]))
+    return float(np.mean([other.has(line) for line in lines]))
 
 
 def turns(network: Network) -> Iterator[Floats]:
@@ -47,4 +47,4 @@ def turns(network: Network) -> Iterator[Floats]:
 
 def _first(xy: Floats) -> Floats:
     """Give what lies nearest to the start."""
-    return at(xy, stations(min(BEFORE_M, length_m(xy)), STEP_M))
+    return part(xy, 0.0, min(BEFORE_M, length_m(xy)))

@@ -116,8 +116,9 @@ class _Book:
         return Run(start=at, stop=end, head=head, tail=self._touch(end, at) if end < stop else -1)
 
     def _by_itself(self, row: int, since: int) -> bool:
-        part = self.pairs.block(row, row + 1)
-        return bool((self.covers[part.span] & (part.j >= since) & (part.j < row)).any())
+        span = slice(int(self.pairs.first[row]), int(self.pairs.first[row + 1]))
+        other = self.pairs.other[span]
+        return bool((self.covers[span] & (other >= since) & (other < row)).any())
 
     def _touch(self, row: int, since: int) -> int:
         part = self.pairs.block(row, row + 1)
