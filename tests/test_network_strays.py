@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 import pytest
 
-from loopwright.geo.polyline import length_m, project
+from loopwright.geo.polyline import length_m, project, resample
 from loopwright.invented.park import OPEN_OCEAN
 from loopwright.invented.receiver import fading
 from loopwright.invented.riders import DAY_S
@@ -137,6 +138,25 @@ def test_a_steady_offset_round_bends_is_no_scatter() -> None:
     tracks = [recorded(r, start=START_S + DAY_S * k) for k, r in enumerate(rides)]
     worse, _ = rough(gather(cleaned(tracks)))
     assert (worse > 1.0).mean() < 0.05
+
+
+def test_ways_round_a_triangle_are_no_scatter() -> None:
+    """Rides part and meet again where three trails meet; few take the same two sides or one."""
+    turn = np.deg2rad(90.0 + 120.0 * np.arange(3))
+    out = np.column_stack((np.cos(turn), np.sin(turn)))
+    near, far = 17.0 * out, 500.0 * out
+    ways = [
+        np.vstack((far[a], near[a], *(near[c] for c in via), near[b], far[b]))
+        for a, b, c in permutations(range(3))
+        for via in ((), (c,))
+    ]
+    lines = [resample(way, 5.0) for way in ways]
+    rides = [
+        recorded(seen(line, k, 3.0), start=START_S + DAY_S * k) for k, line in enumerate(lines)
+    ]
+    samples = gather(cleaned(rides))
+    _, shade = rough(samples)
+    assert (shade[np.hypot(*samples.xy.T) < 60.0] > 1.3).mean() < 0.05
 
 
 def test_shade_is_told_for_every_ride_there() -> None:

@@ -41,8 +41,13 @@ MOST = 8.0
 """Worse than this is told as this."""
 SPOT_M = 15.0
 """Shade is told of cells of this size and their neighbours."""
-AROUND, SEEN = 4, 6
-"""Steps before and after over which a partner's wandering is averaged."""
+STEPS, SEEN = 8, 6
+"""Steps over which a partner's wandering is averaged, and how many samples must be known."""
+AHEAD = (2, 4, 6)
+"""So many of the steps lie ahead; the calmest look counts. Where two rides part, or one goes round
+the other side of a triangle, one look shows mostly what they have in common: looking as far ahead
+as back, 8 % of the ground within 40 m of a junction seemed shaded on invented networks without any
+shade, and 0.3 % so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,24 +137,29 @@ def _gaps(samples: Samples, rows: Rows) -> _Gaps:
 
 
 def _wander(gaps: _Gaps, piece: Rows, head: Floats, size: int) -> Floats:
-    """How unsteady each gap is over ``AROUND`` steps before and after, metres; NaN unknown."""
+    """How unsteady each gap is over ``STEPS`` steps where it is calmest, metres; NaN unknown."""
     back, on = (_along(gaps, piece, size, step) for step in (-1, 1))
     out = np.empty(len(back))
     for low in range(0, len(out), CHUNK):
         at = np.arange(low, min(low + CHUNK, len(out)))
-        out[at] = _unsteady(gaps, head, _places(back, on, at))
+        steps = _places(back, on, at)
+        looks = [_unsteady(gaps, head, steps[k : k + STEPS + 1]) for k in AHEAD]
+        out[at] = np.fmin.reduce(looks)
     return out
 
 
 def _places(back: Rows, on: Rows, at: Rows) -> Rows:
-    """Rows ``(steps, k)`` of pairs ``at`` and of the same two passes before and after; -1 none."""
-    places = [at]
-    for way in (back, on):
-        here = at
-        for _ in range(AROUND):
-            here = np.where(here >= 0, way[here], -1)
-            places.append(here)
-    return np.stack(places)
+    """Rows ``(2 * STEPS + 1, k)`` of the same two passes before, at and after pairs; -1 none."""
+    before, after = _followed(back, at), _followed(on, at)
+    return np.stack([*before[::-1], at, *after])
+
+
+def _followed(way: Rows, here: Rows) -> list[Rows]:
+    places = []
+    for _ in range(STEPS):
+        here = np.where(here >= 0, way[here], -1)
+        places.append(here)
+    return places
 
 
 def _unsteady(gaps: _Gaps, head: Floats, at: Rows) -> Floats:
