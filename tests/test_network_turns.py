@@ -125,7 +125,7 @@ def test_a_line_that_comes_back_to_itself_is_tied_to_itself() -> None:
     assert sorted(web.degree(node) for node in web.nodes) == [1, 1, 4]
 
 
-def test_of_two_places_on_the_same_lines_one_is_tied_at_a_time() -> None:
+def test_lines_are_tied_at_every_place_where_rides_change_over() -> None:
     first, second = corners(8.0)
     aside = np.array([260.0, 0.0])
     web = web_of(
@@ -133,6 +133,6 @@ def test_of_two_places_on_the_same_lines_one_is_tied_at_a_time() -> None:
         np.vstack((second, second + aside)),
     )
     rides = [STRAIGHT + shift for shift in (0.0 * aside, aside) for _ in range(2)]
-    assert ties(web, *rides) == 1
-    assert ties(web, *rides) == 1
+    assert ties(web, *rides) == 2
     assert sorted(web.degree(node) for node in web.nodes) == [1, 1, 1, 1, 4, 4]
+    assert ties(web, *rides) == 0

@@ -46,8 +46,15 @@ class _Change:
 
 def tie_turns(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
     """Tie lines where rides change over; gives how many places were tied."""
-    places = list(_places(sorted(_changes(web, samples, aligned, ele))))
-    return sum(_tied(web, place) for place in places)
+    tied, again = 0, True
+    while again:
+        again = False
+        for place in list(_places(sorted(_changes(web, samples, aligned, ele)))):
+            if place[0].one in web.lines and place[0].two in web.lines:
+                tied += _tied(web, place)
+            else:  # a tie before has cut one of them: look anew
+                again = True
+    return tied
 
 
 def _changes(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Iterator[_Change]:
@@ -74,8 +81,6 @@ def _places(changes: Sequence[_Change]) -> Iterator[list[_Change]]:
 
 def _tied(web: Web, place: Sequence[_Change]) -> bool:
     one, two = place[0].one, place[0].two
-    if one not in web.lines or two not in web.lines:
-        return False
     if len(place) < SHARE * min(web.lines[one].passes, web.lines[two].passes):
         return False
     spots = [float(np.median([c.one_m for c in place])), float(np.median([c.two_m for c in place]))]
