@@ -1,9 +1,8 @@
 """Whether the turns of one network exist in another.
 
 Gets a network and another one, prepared; gives the share of turns of the one that can be ridden on
-the other. A turn is a
-way from one stretch into another at a junction, with what lies before and after. It tells holes
-that measures of places and of junctions hardly see.
+the other. A turn is a way from one stretch into another at a junction, with what lies before and
+after. It tells holes that measures of places and of junctions hardly see.
 """
 
 from __future__ import annotations

@@ -100,7 +100,7 @@ class _Book:
 
     def _covered(self, start: int, stop: int) -> Bools:
         first = self.pairs.first[start : stop + 1]
-        rows = slice(int(first[0]), int(first[-1]))
+        rows = self.pairs.span(start, stop)
         hits = self.kept[self.pairs.other[rows]] & self.covers[rows]
         count = np.concatenate(([0], np.cumsum(hits)))
         own = np.diff(count[first - first[0]]) > 0
@@ -116,7 +116,7 @@ class _Book:
         return Run(start=at, stop=end, head=head, tail=self._touch(end, at) if end < stop else -1)
 
     def _by_itself(self, row: int, since: int) -> bool:
-        span = slice(int(self.pairs.first[row]), int(self.pairs.first[row + 1]))
+        span = self.pairs.span(row, row + 1)
         other = self.pairs.other[span]
         return bool((self.covers[span] & (other >= since) & (other < row)).any())
 

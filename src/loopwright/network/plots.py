@@ -46,9 +46,13 @@ class Pairs:
         for a, b in parts(self.first[edges], most):
             yield self.block(int(edges[a]), int(edges[b]))
 
+    def span(self, low: int, high: int) -> slice:
+        """Tell where the pairs of rows ``low`` to ``high`` (exclusive) are among all."""
+        return slice(int(self.first[low]), int(self.first[high]))
+
     def block(self, low: int, high: int) -> Block:
         """Give the pairs of rows ``low`` to ``high`` (exclusive)."""
-        span = slice(int(self.first[low]), int(self.first[high]))
+        span = self.span(low, high)
         i = np.repeat(np.arange(low, high), np.diff(self.first[low : high + 1]))
         return Block(low=low, high=high, span=span, i=i, j=self.other[span])
 

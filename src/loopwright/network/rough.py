@@ -139,37 +139,38 @@ def _gaps(samples: Samples, rows: Rows) -> _Gaps:
 def _wander(gaps: _Gaps, piece: Rows, head: Floats, size: int) -> Floats:
     """How unsteady each gap is over ``STEPS`` steps where it is calmest, metres; NaN unknown."""
     back, on = (_along(gaps, piece, size, step) for step in (-1, 1))
+    looked = [slice(ahead - AHEAD[0], ahead - AHEAD[0] + STEPS + 1) for ahead in AHEAD]
     out = np.empty(len(back))
     for low in range(0, len(out), CHUNK):
-        at = np.arange(low, min(low + CHUNK, len(out)))
-        steps = _places(back, on, at)
-        looks = [_unsteady(gaps, head, steps[k : k + STEPS + 1]) for k in AHEAD]
-        out[at] = np.fmin.reduce(looks)
+        at = _places(back, on, np.arange(low, min(low + CHUNK, len(out))))
+        known = at >= 0
+        east, north = -head[gaps.i[at], 1] * known, head[gaps.i[at], 0] * known
+        across = gaps.across[at] * known
+        looks = [_unsteady(known[k], east[k], north[k], across[k]) for k in looked]
+        out[low : low + CHUNK] = np.fmin.reduce(looks)
     return out
 
 
 def _places(back: Rows, on: Rows, at: Rows) -> Rows:
-    """Rows ``(2 * STEPS + 1, k)`` of the same two passes before, at and after pairs; -1 none."""
-    before, after = _followed(back, at), _followed(on, at)
+    """Rows ``(steps, k)`` of the same two passes before, at and after pairs; -1 none."""
+    before, after = _followed(back, at, STEPS - AHEAD[0]), _followed(on, at, AHEAD[-1])
     return np.stack([*before[::-1], at, *after])
 
 
-def _followed(way: Rows, here: Rows) -> list[Rows]:
+def _followed(way: Rows, here: Rows, steps: int) -> list[Rows]:
     places = []
-    for _ in range(STEPS):
+    for _ in range(steps):
         here = np.where(here >= 0, way[here], -1)
         places.append(here)
     return places
 
 
-def _unsteady(gaps: _Gaps, head: Floats, at: Rows) -> Floats:
-    """Tell what one steady offset between two passes leaves of their gaps ``at`` ``(steps, k)``.
+def _unsteady(known: Bools, east: Floats, north: Floats, across: Floats) -> Floats:
+    """Tell what one steady offset between two passes leaves of their gaps ``across``, metres.
 
-    Round a bend such an offset changes sides by itself.
+    All are ``(steps, k)``, 0 where not ``known``; ``east`` and ``north`` point across. Round a bend
+    such an offset changes sides by itself.
     """
-    known = at >= 0
-    east, north = -head[gaps.i[at], 1] * known, head[gaps.i[at], 0] * known
-    across = gaps.across[at] * known
     count = known.sum(axis=0)
     xx, yy = (east**2).sum(axis=0) + RIDGE, (north**2).sum(axis=0) + RIDGE
     xy, ax, ay = ((one * two).sum(axis=0) for one, two in

@@ -49,7 +49,7 @@ def tie_turns(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
     tied, again = 0, True
     while again:
         again = False
-        for place in list(_places(sorted(_changes(web, samples, aligned, ele)))):
+        for place in _places(sorted(_changes(web, samples, aligned, ele))):
             if place[0].one in web.lines and place[0].two in web.lines:
                 tied += _tied(web, place)
             else:  # a tie before has cut one of them: look anew
