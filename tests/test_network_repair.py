@@ -9,6 +9,7 @@ from loopwright.model.arrays import Floats
 from loopwright.network.anchor import Part, carve
 from loopwright.network.fitted import placed
 from loopwright.network.repair import attach, mend, untwin
+from loopwright.network.shadows import drop_shadows
 from loopwright.network.strays import drop_strays
 from loopwright.network.web import Web
 
@@ -154,3 +155,23 @@ def test_a_part_inside_a_line_becomes_a_line_of_its_own() -> None:
     number = carve(web, Part(0, 30.0, 65.0, forward=True))
     assert web.lines[number].xyz[[0, -1], 0] == pytest.approx((30.0, 65.0))
     assert sorted(line.length_m for line in web.lines.values()) == pytest.approx([30.0, 35.0, 35.0])
+
+
+@pytest.mark.parametrize(("link_m", "joined"), [(11.0, True), (14.0, True), (16.0, False)])
+def test_a_link_too_short_to_count_passes_on_goes_without_parting_trails(
+    link_m: float, *, joined: bool
+) -> None:
+    half = link_m / 2
+    web = web_of(
+        (0, 1, even((-200.0, 0.0), (-half, 0.0))),
+        (1, 2, even((-half, 0.0), (half, 0.0))),
+        (2, 3, even((half, 0.0), (200.0, 0.0))),
+        (4, 5, even((-200.0, 4.0), (200.0, 4.0))),
+        (1, 6, even((-half, 0.0), (-100.0, -100.0))),
+        (2, 7, even((half, 0.0), (100.0, 100.0))),
+    )
+    for line in web.lines.values():
+        line.passes = 0.0 if line.length_m < 20.0 else 6.0
+    assert drop_shadows(web, 3.0) == 1
+    assert len(web.lines) == 5
+    assert max(degrees(web)) == (4 if joined else 2)

@@ -69,11 +69,7 @@ def _contract(web: Web) -> None:
         if line.a == line.b:
             web.drop_line(number)
         elif min(web.degree(line.a), web.degree(line.b)) > 2:
-            middle = (web.nodes[line.a] + web.nodes[line.b]) / 2
-            a, b = line.a, line.b
-            web.unhook(number)
-            web.merge_nodes(a, b)
-            web.move_node(a, middle)
+            web.contract(number)
 
 
 def _prune(web: Web) -> None:

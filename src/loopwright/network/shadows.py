@@ -1,7 +1,7 @@
 """Drop lines that are only a stray pass beside a well-ridden one.
 
 Gets a web with its passes counted; takes away lines few rode that keep beside lines many rode,
-nearer than the errors can tell.
+nearer than the errors can tell. Promises: a link between two lines goes by making its ends one.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ import numpy as np
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.network.attract import Aligned
-from loopwright.network.passes import RUN_ON, Over, independent, passes_of
+from loopwright.network.passes import FLICKER, RUN_ON, Over, independent, passes_of
 from loopwright.network.rows import Bools, Rows
-from loopwright.network.samples import Samples
+from loopwright.network.samples import STEP_M, Samples
 from loopwright.network.stations import abreast_of, stations_of
 from loopwright.network.web import Web
 
@@ -115,9 +115,18 @@ def drop_shadows(web: Web, sigma: float) -> int:
             if k in web.lines and web.lines[k].passes >= least
         ]
         if strong and beside(line.xyz, strong, beside_m):
-            web.drop_line(number)
+            if _link(web, number):
+                web.contract(number)
+            else:
+                web.drop_line(number)
             dropped += 1
     return dropped
+
+
+def _link(web: Web, number: int) -> bool:
+    """Tell whether a line holds others together, too short for a pass over it to be counted."""
+    line = web.lines[number]
+    return line.a != line.b and line.length_m < FLICKER * STEP_M and not web.loose(number)
 
 
 class Boxes:

@@ -145,6 +145,14 @@ class Web:
             self.at[keep].add(number)
         del self.at[gone], self.nodes[gone]
 
+    def contract(self, number: int) -> None:
+        """Make one node of a line's two, in the middle between them."""
+        line = self.lines[number]
+        a, b, middle = line.a, line.b, (self.nodes[line.a] + self.nodes[line.b]) / 2
+        self.unhook(number)
+        self.merge_nodes(a, b)
+        self.move_node(a, middle)
+
     def split_line(self, number: int, vertex: int, node: int) -> tuple[int, int]:
         """Part a line at one of its inner vertices, which becomes ``node``."""
         line = self.lines[number]
