@@ -1,4 +1,4 @@
-"""An end at which rides only come by is no end; where one turns or stops, it is one."""
+"""An end at which rides only come by is no end; where they turn, it is one."""
 
 from __future__ import annotations
 
@@ -37,16 +37,16 @@ def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
         ((ON, ON, BACK), 1),
         ((ON, ON, BACK, BACK), 0),
         ((ON, ON, STOP), 1),
-        ((ON, ON, STOP, STOP), 0),
-        ((ON, ON, STOP[::-1], STOP[::-1]), 0),
-        ((ON, ON, STOP[::-1]), 1),
+        ((ON, ON, STOP, STOP, STOP), 1),
+        ((ON, ON, STOP[::-1], STOP[::-1], STOP[::-1]), 1),
+        ((ON, STOP, STOP), 0),
         ((ON, ON, LOST, LOST), 1),
         ((ON, ON, LOST[::-1], LOST[::-1]), 1),
         ((ON, ON, TURN, TURN), 1),
         ((BACK, BACK), 0),
     ],
 )
-def test_an_end_is_tied_where_two_rides_go_on_and_few_turn_or_stop(
+def test_an_end_is_tied_where_two_rides_go_on_and_few_turn(
     rides: tuple[Floats, ...], ties: int
 ) -> None:
     web = web_of(SPUR, ROAD)
@@ -62,11 +62,18 @@ def test_it_is_tied_to_the_nearest_place_of_the_line_they_go_on_by() -> None:
     assert web.nodes[fork][:2] == pytest.approx([0.0, 0.0], abs=2.1)
 
 
-@pytest.mark.parametrize(("short_m", "ties"), [(28.0, 1), (34.0, 0)])
-def test_lines_too_far_off_are_not_met(short_m: float, ties: int) -> None:
-    web = web_of(by_way_of((0.0, 150.0), (0.0, short_m)), ROAD)
-    way = by_way_of((0.0, 148.0), (0.0, 6.0), (6.0, 0.0), (150.0, 0.0))
-    assert tied(web, way, way) == ties
+@pytest.mark.parametrize(
+    ("short_m", "lines"), [(28.0, 3), (34.0, 4), (120.0, 4), (180.0, 4), (220.0, 2)]
+)
+def test_to_a_line_farther_off_the_trail_is_carried_on(short_m: float, lines: int) -> None:
+    web = web_of(by_way_of((0.0, short_m + 122.0), (0.0, short_m)), ROAD)
+    way = by_way_of((0.0, short_m + 120.0), (0.0, 6.0), (6.0, 0.0), (150.0, 0.0))
+    assert tied(web, way, way) == (lines > 2)
+    assert len(web.lines) == lines
+    if lines == 2:
+        return
+    (fork,) = (node for node in web.nodes if web.degree(node) == 3)
+    assert web.nodes[fork][:2] == pytest.approx([0.0, 0.0], abs=12.0)
 
 
 def test_a_bridge_above_is_not_met() -> None:
@@ -95,7 +102,7 @@ def test_of_two_lines_they_go_on_by_the_nearer_is_met(order: tuple[int, ...], fa
 
 def test_where_a_ride_goes_far_from_all_lines_nothing_is_told() -> None:
     far = by_way_of(
-        (0.0, 118.0), (0.0, 14.0), (-130.0, 60.0), (-130.0, 0.0), (0.0, 0.0), (150.0, 0.0)
+        (0.0, 118.0), (0.0, 14.0), (-130.0, 90.0), (-130.0, 0.0), (0.0, 0.0), (150.0, 0.0)
     )
     assert tied(web_of(SPUR, ROAD), far, far) == 0
 
