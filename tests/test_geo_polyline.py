@@ -7,7 +7,16 @@ import pytest
 from shapely import LineString, Point
 
 from loopwright.geo.curvature import turning
-from loopwright.geo.polyline import along, at, headings, length_m, project, resample, stations
+from loopwright.geo.polyline import (
+    along,
+    at,
+    headings,
+    length_m,
+    nearest_vertex,
+    project,
+    resample,
+    stations,
+)
 
 NONE = np.zeros((0, 2))
 ONE = np.array([[3.0, 4.0]])
@@ -63,3 +72,11 @@ def test_points_that_repeat_turn_nothing() -> None:
     assert turn[[0, 1, -1]].tolist() == [0.0, 0.0, 0.0]
     np.testing.assert_allclose(turn[2:4], [np.arctan2(3, 4), np.pi / 2])
     np.testing.assert_allclose(headings(BENT)[[0, -1]], [np.arctan2(4, 3), np.pi])
+
+
+def test_the_nearest_vertex_is_told_on_the_ground_plan() -> None:
+    line = np.array([[0.0, 0.0, 900.0], [10.0, 0.0, 50.0], [20.0, 0.0, 50.0]])
+    assert nearest_vertex(line, np.array([3.0, 4.0, 50.0])) == (5.0, 0)
+    assert nearest_vertex(line[:, :2], np.array([13.0, 4.0])) == (5.0, 1)
+    with pytest.raises(ValueError, match="empty"):
+        nearest_vertex(line[:0], np.zeros(2))

@@ -19,10 +19,10 @@ LEVEL_M = 100.0
 """Heights do not part the two."""
 
 
-def down(x: float, *, to: float = 0.0, ele: float = 100.0) -> Floats:
+def down(x: float, *, to: float = 0.0) -> Floats:
     """A way from the end of the spur to the road."""
     way = by_way_of((0.0, 100.0), (x, 50.0), (to, 0.0))
-    return np.column_stack((way, np.full(len(way), ele)))
+    return np.column_stack((way, np.full(len(way), LEVEL_M)))
 
 
 def place() -> tuple[Web, int, int]:

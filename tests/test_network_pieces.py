@@ -10,6 +10,7 @@ from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId
 from loopwright.model.track import CleanTrack, TrackPiece
 from loopwright.network import build_network
+from loopwright.network.attract import Aligned
 from loopwright.network.calm import calmed
 from loopwright.network.fitted import MOST_ROUNDS
 from loopwright.network.samples import SHORTEST_M, curve, gather, smoothed, white_m
@@ -89,6 +90,27 @@ def test_loose_ends_are_looked_at_once_more_after_something_was_tied(
     again = build_network(tracks, OPEN_OCEAN)
     assert looks == [1, 1]
     assert [s.xy.tobytes() for s in again.stretches] == [s.xy.tobytes() for s in whole.stretches]
+
+
+@pytest.mark.parametrize(("gone", "lines"), [(1, 1), (0, 2)])
+def test_what_chords_leave_is_mended_before_hairpins_are_looked_for(
+    monkeypatch: pytest.MonkeyPatch, gone: int, lines: int
+) -> None:
+    found = list[int]()
+
+    def parted(web: Web, *_: object) -> int:
+        (number,) = web.lines
+        web.split_line(number, len(web.lines[number].xyz) // 2, web.new_node())
+        return gone
+
+    def looked(web: Web, _: object, aligned: Aligned, __: object) -> Aligned:
+        found.append(len(web.lines))
+        return aligned
+
+    monkeypatch.setattr("loopwright.network.fitted.drop_chords", parted)
+    monkeypatch.setattr("loopwright.network.fitted.unfold", looked)
+    build_network(cleaned([recorded(winding())]), OPEN_OCEAN)
+    assert found == [lines]
 
 
 @pytest.mark.parametrize(("step_s", "looks"), [(1.0, 2), (6.0, 4)])

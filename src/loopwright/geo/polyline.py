@@ -45,6 +45,16 @@ def resample(xy: Floats, step_m: float) -> Floats:
     return at(xy, stations(length_m(xy), step_m))
 
 
+def nearest_vertex(line: Floats, place: Floats) -> tuple[float, int]:
+    """Metres on the ground plan from ``place`` to the nearest vertex of ``line``, and which it is.
+
+    Both may have heights, which are not asked. Raises ValueError for an empty line.
+    """
+    gap_m = np.hypot(*(line[:, :2] - place[:2]).T)
+    vertex = int(gap_m.argmin())
+    return float(gap_m[vertex]), vertex
+
+
 def project(line: Floats, points: Floats) -> tuple[Floats, Floats]:
     """Nearest place on ``line`` for each of ``points`` ``(k, 2)``.
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.geo.polyline import along
+from loopwright.geo.polyline import along, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.stations import STATION_M, abreast_of, stations_of
 from loopwright.network.web import Web
@@ -92,10 +92,9 @@ def touched(web: Web, place: Floats, reach_m: float = TOUCH_M) -> int | None:
     """Find the node at ``place``, making one on the nearest line; None when nothing is near."""
     best: tuple[float, int, int] | None = None
     for number in sorted(web.lines):
-        gap = np.hypot(*(web.lines[number].xyz[:, :2] - place[:2]).T)
-        vertex = int(gap.argmin())
-        if gap[vertex] <= reach_m and (best is None or gap[vertex] < best[0]):
-            best = (float(gap[vertex]), number, vertex)
+        gap_m, vertex = nearest_vertex(web.lines[number].xyz, place)
+        if gap_m <= reach_m and (best is None or gap_m < best[0]):
+            best = (gap_m, number, vertex)
     if best is None:
         return None
     _, number, vertex = best

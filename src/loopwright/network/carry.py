@@ -13,14 +13,14 @@ import numpy as np
 from scipy.spatial import cKDTree
 from scipy.spatial.distance import cdist
 
-from loopwright.geo.polyline import along
+from loopwright.geo.polyline import at, length_m, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.stations import stations_of
 from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Web
 
 LEAST = 2
-"""Rides that must agree."""
+"""Passes that must go on, and agree."""
 SAME_M, AGREE_M = 30.0, 15.0
 """Rides agree that go on within so far of each other, and of which half keep so near to one."""
 MEET_M = 10.0
@@ -48,8 +48,7 @@ def carry_on(web: Web, node: int, ways: Sequence[Floats], met: Sequence[int]) ->
     way, number = _from_end(web.nodes[node], ways[chosen[middle]]), met[chosen[middle]]
     if number not in web.at[node]:
         way, number = _until_met(web, node, way, number)
-    gap_m = np.hypot(*(web.lines[number].xyz[:, :2] - way[-1, :2]).T)
-    there = web.node_at(number, int(gap_m.argmin()))
+    there = web.node_at(number, nearest_vertex(web.lines[number].xyz, way[-1])[1])
     if there == node:
         return False
     web.add_line(node, there, np.vstack((web.nodes[node], way, web.nodes[there])))
@@ -58,21 +57,15 @@ def carry_on(web: Web, node: int, ways: Sequence[Floats], met: Sequence[int]) ->
 
 def _middle(ways: Sequence[Floats]) -> tuple[int, float]:
     """Give the way ``(n, 2)`` that keeps nearest to half of all, and how near in metres."""
-    spots = np.array([_spots(way) for way in ways])
+    spots = np.array([at(way, np.linspace(0.0, length_m(way), SPOTS)) for way in ways])
     apart_m = np.hypot(*np.moveaxis(spots[:, None] - spots[None], -1, 0)).mean(axis=2)
     off_m = np.median(apart_m, axis=1)
     return int(off_m.argmin()), float(off_m.min())
 
 
-def _spots(way: Floats) -> Floats:
-    run = along(way)
-    return np.column_stack([np.interp(np.linspace(0.0, run[-1], SPOTS), run, c) for c in way.T])
-
-
 def _from_end(end: Floats, way: Floats) -> Floats:
     """Leave out what of a way ``(n, 3)`` was ridden beside the line before its end."""
-    gap_m = np.hypot(*(way[:BEFORE_ROWS, :2] - end[:2]).T)
-    return way[int(gap_m.argmin()) :]
+    return way[nearest_vertex(way[:BEFORE_ROWS], end)[1] :]
 
 
 def _until_met(web: Web, node: int, way: Floats, number: int) -> tuple[Floats, int]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from loopwright.geo.polyline import along
+from loopwright.geo.polyline import along, at, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.anchor import FOLLOW_M, crossings, touched
 from loopwright.network.rows import Bools
@@ -64,10 +64,8 @@ def _crossed(web: Web, xyz: Floats) -> list[int]:
     run = along(xyz[:, :2])
     found = set()
     for number, at_m in crossings(web, xyz[:, :2]):
-        line = web.lines[number].xyz
-        have = along(line[:, :2])
-        spot = np.array([np.interp(at_m, have, line[:, k]) for k in (0, 1)])
-        vertex = int(np.hypot(*(xyz[:, :2] - spot).T).argmin())
+        spot = at(web.lines[number].xyz[:, :2], np.array([at_m]))[0]
+        _, vertex = nearest_vertex(xyz, spot)
         if min(run[vertex], run[-1] - run[vertex]) > LEAST_M:
             found.add(vertex)
     return sorted(found)

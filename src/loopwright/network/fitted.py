@@ -149,8 +149,8 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
     web, aligned = _web(view, aligned, pairs, last=last)
     told.step(0.85, "fitting trails")
     if web.lines:
-        drop_chords(web, samples, aligned, ele)
-        mend(web)
+        if drop_chords(web, samples, aligned, ele):
+            mend(web)
         aligned = unfold(web, samples, aligned, ele)
         if move_forks(web, samples, aligned, ele):
             mend(web)

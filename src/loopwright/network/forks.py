@@ -18,7 +18,7 @@ import numpy as np
 from shapely import LineString, line_locate_point, points
 from shapely import distance as distance_m
 
-from loopwright.geo.polyline import along, length_m
+from loopwright.geo.polyline import along, length_m, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.hooks import unhooked_m
@@ -114,8 +114,7 @@ def hang_on(web: Web, end: End, trail: End, vertex: int) -> bool:
     xyz = web.from_end(end)
     run = along(xyz[:, :2])
     near = run <= min(HUNG_M, run[-1] / 2)
-    gap = np.hypot(*(xyz[near, :2] - web.nodes[node][:2]).T)
-    rest = xyz[max(int(gap.argmin()), 1) :]
+    rest = xyz[max(nearest_vertex(xyz[near], web.nodes[node])[1], 1) :]
     web.rehang(end, node)
     new = np.vstack((web.nodes[node][None], rest))
     web.lines[end[0]].xyz = new[::-1] if end[1] else new

@@ -13,9 +13,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from loopwright.geo.polyline import nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
-from loopwright.network.carry import carry_on
+from loopwright.network.carry import LEAST, carry_on
 from loopwright.network.rows import Rows
 from loopwright.network.runs import REACH_M, runs_of
 from loopwright.network.samples import STEP_M, Samples
@@ -26,8 +27,8 @@ TIP_M = 20.0
 """So near a loose end a ride has come to it."""
 AHEAD_ROWS = 40
 """Samples (200 m) looked at to tell where a ride came from or went."""
-LEAST, TURNED = 2, 0.5
-"""Passes that must go on, and how many for each of them may have turned."""
+TURNED = 0.5
+"""For each pass that goes on so many may have turned."""
 TIE_M = 30.0
 """To a line farther off an end is not tied straight."""
 ROUND, ROUND_M = 1.5, 60.0
@@ -104,7 +105,8 @@ def _tied(web: Web, node: int, ways: Rows, aligned: Aligned, ele: Floats) -> boo
     found = near.station >= 0
     met = [numbers[k] for k in table.line[near.station[found]].tolist()]
     reached = [
-        (*_nearest(web.lines[k].xyz, web.nodes[node]), k) for k in sorted(set(met) - web.at[node])
+        (*nearest_vertex(web.lines[k].xyz, web.nodes[node]), k)
+        for k in sorted(set(met) - web.at[node])
     ]
     gap_m, vertex, number = min(reached, default=(np.inf, 0, 0))
     if gap_m > TIE_M:
@@ -117,9 +119,3 @@ def _way(aligned: Aligned, ele: Floats, at: int, to: int) -> Floats:
     """Give the places ``(n, 3)`` of a ride between two of its samples, in either order."""
     rows = np.arange(at, to + 1) if at <= to else np.arange(at, to - 1, -1)
     return np.column_stack((aligned.xy[rows], ele[rows]))
-
-
-def _nearest(xyz: Floats, place: Floats) -> tuple[float, int]:
-    """Give the metres to the nearest vertex of a line, and which it is."""
-    gap = np.hypot(*(xyz[:, :2] - place[:2]).T)
-    return float(gap.min()), int(gap.argmin())

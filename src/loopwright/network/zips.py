@@ -16,7 +16,7 @@ import numpy as np
 from shapely import LineString, points
 from shapely import distance as distance_m
 
-from loopwright.geo.polyline import along, at
+from loopwright.geo.polyline import along, at, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.forks import branches_at, from_end, hang_on
@@ -103,8 +103,7 @@ def _zipped(web: Web, node: int, weak: End, strong: End) -> bool:
         return False
     run_m = _beside_m(web, weak, strong)
     spot = at(from_end(web, weak), np.array([run_m]))[0]
-    gap = np.hypot(*(from_end(web, strong) - spot).T)
-    return hang_on(web, weak, strong, int(gap.argmin()))
+    return hang_on(web, weak, strong, nearest_vertex(from_end(web, strong), spot)[1])
 
 
 def _beside_m(web: Web, one: End, two: End) -> float:
