@@ -17,7 +17,7 @@ from loopwright.app.look import make_look
 from loopwright.app.map_colours import Question, cut, key_pens, runs, steep_pen
 from loopwright.app.map_hits import GroundHits, arrow_metres, headings_at, lap_metre, lap_point
 from loopwright.app.map_levels import TOLERANCES_M, level_for, thinned
-from loopwright.app.map_marks import bar_length_m
+from loopwright.app.map_marks import bar_length_m, placed_signs, sign_image
 from loopwright.app.opening import Opened
 from loopwright.app.rides_layer import in_pixels
 from loopwright.app.window import Window
@@ -233,3 +233,22 @@ def test_what_is_shown_whole_stays_so_and_a_small_loop_is_come_closer_to(qtbot: 
         opened.window.resize(1000, 700)
         qtbot.wait(20)
         assert view.metres_a_pixel == pytest.approx(own)
+
+
+@pytest.mark.parametrize("size", [6.0, 12.0])
+@pytest.mark.parametrize("up", [True, False])
+def test_a_sign_left_of_its_line_leaves_room_for_the_number(
+    qtbot: QtBot, size: float, *, up: bool
+) -> None:
+    with window_on(ladder_document()) as opened:
+        looked_at(opened, qtbot)
+        course = opened.desk.course
+    assert course is not None
+    north = course.dist_m if up else -course.dist_m
+    lap = replace(course, xy=np.column_stack((0.0 * north, north)), closed=False)
+    one = replace(course.features[0], at_m=course.length_m / 2, number=27)
+    ((_, place),) = placed_signs([one], lap, to_px=lambda x, y: QPointF(x, -y), size=size)
+    image = sign_image(one.kind, one.number, size=size, look=make_look("light"), ratio=1.0)
+    number_px = image.width() - 4 * size
+    assert place.x() > 1.5 * size if up else place.x() + number_px < -size / 2
+    assert place.y() == pytest.approx(-lap.length_m / 2 * (1 if up else -1))

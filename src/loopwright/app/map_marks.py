@@ -42,6 +42,8 @@ ARROW_EVERY_PX = 110.0
 SIGN_PX = 6.0
 SIGN_OFF_PX = 14.0
 """Feature signs stand beside the line, to the right as ridden, so that they do not hide it."""
+LEFT = 0.8
+"""So much further off where that is left on the map: the number stands between sign and line."""
 FIGURES_READY = 60
 """Few laps have more features."""
 
@@ -128,7 +130,9 @@ def placed_signs(
         features, lap_points(course, at_m).tolist(), sides, strict=True
     ):
         middle = to_px(x, y)
-        across, down = middle.x() + off * math.cos(side), middle.y() + off * math.sin(side)
+        east, south = math.cos(side), math.sin(side)
+        far = off * (1.0 + LEFT * max(-east, 0.0))
+        across, down = middle.x() + far * east, middle.y() + far * south
         if all(abs(across - a) > 4.4 * size or abs(down - d) > 2.2 * size for a, d in taken):
             taken.append((across, down))
             chosen.append((feature, QPointF(across, down)))
