@@ -128,6 +128,15 @@ def test_circuits_stay_in_their_window(park: Park) -> None:
         assert 2000.0 <= lay_out(park.network, walk)[2][-1] <= 4000.0
 
 
+def test_a_search_for_circuits_is_given_up_when_asked_to(park: Park) -> None:
+    start = park.network.junctions[0].id
+    window = (2000.0, 4000.0)
+    all_of_them = list(circuits(park.network, start=start, length_m=window, most=1000))
+    some = list(circuits(park.network, start=start, length_m=window, most=1000, looks=40))
+    assert 0 < len(some) < len(all_of_them)
+    assert some == all_of_them[: len(some)]
+
+
 def test_the_painted_ground_lies_on_the_trails_and_leaves_some_out(park: Park) -> None:
     painted = json.loads((folder("sample_tracks") / "ground.geojson").read_text(encoding="utf-8"))
     names = {feature["properties"]["name"] for feature in painted["features"]}

@@ -20,13 +20,23 @@ CORNER_WORTH_M = 12.0
 
 
 def circuits(
-    network: Network, *, start: JunctionId, length_m: tuple[float, float], most: int
+    network: Network,
+    *,
+    start: JunctionId,
+    length_m: tuple[float, float],
+    most: int,
+    looks: float = float("inf"),
 ) -> Iterator[tuple[Arc, ...]]:
-    """Yield up to ``most`` round trips from ``start``, lengths in the window, depth first."""
+    """Yield up to ``most`` round trips from ``start``, lengths in the window, depth first.
+
+    After ``looks`` walks looked at it is given up: among many short stretches nearly all walks
+    home are closed off by what was ridden, and a round trip may not be found in an hour.
+    """
     roads = roads_of(network)
     home = _way_home(roads, start)
     stack: list[tuple[float, tuple[Arc, ...]]] = [(0.0, ())]
-    while stack and most > 0:
+    while stack and most > 0 and looks > 0:
+        looks -= 1
         total, walk = stack.pop()
         here = roads.head[walk[-1]] if walk else start
         if walk and here == start:

@@ -17,6 +17,7 @@ from loopwright.model.network import Network
 LONGEST_M = 6000.0
 SHORTEST_M = 300.0
 LOOPS_PER_START = 120
+LOOKS_PER_START = 300_000
 LOOPS = 60
 
 
@@ -27,7 +28,13 @@ def some_loops(network: Network, *, seed: int, count: int = LOOPS) -> list[tuple
     for junction in network.junctions:
         window = (SHORTEST_M, LONGEST_M)
         per_start = list(
-            circuits(network, start=junction.id, length_m=window, most=LOOPS_PER_START)
+            circuits(
+                network,
+                start=junction.id,
+                length_m=window,
+                most=LOOPS_PER_START,
+                looks=LOOKS_PER_START,
+            )
         )
         for k in rng.permutation(len(per_start))[:8]:
             found.setdefault(frozenset(name for name, _ in per_start[k]), per_start[k])
