@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from loopwright.geo import polyline
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats, Ints
 
 PART = 1000
@@ -74,8 +75,8 @@ class LineIndex:
 
     def _foot(self, points: Floats, segment: Ints) -> tuple[Floats, Floats]:
         start, step = self._start[segment], self._step[segment]
-        size2 = np.maximum((step**2).sum(axis=1), 1e-18)
-        share = np.clip(((points - start) * step).sum(axis=1) / size2, 0.0, 1.0)
+        size2 = np.maximum(dots(step, step), 1e-18)
+        share = np.clip(dots(points - start, step) / size2, 0.0, 1.0)
         rest = points - start - share[:, None] * step
         return share, np.hypot(rest[:, 0], rest[:, 1])
 

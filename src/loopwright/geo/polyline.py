@@ -7,15 +7,17 @@ from __future__ import annotations
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 
 
 def along(xy: Floats) -> Floats:
     """Distance from the first point to each point, ``(n,)`` metres; empty for an empty line."""
-    if len(xy) == 0:
-        return np.zeros(0)
-    steps = np.hypot(*np.diff(xy, axis=0).T) if len(xy) > 1 else np.zeros(0)
-    return np.concatenate(([0.0], np.cumsum(steps)))
+    run = np.zeros(len(xy))
+    if len(xy) > 1:
+        step = xy[1:] - xy[:-1]
+        np.hypot(step[:, 0], step[:, 1]).cumsum(out=run[1:])
+    return run
 
 
 def length_m(xy: Floats) -> float:
@@ -65,11 +67,11 @@ def project(line: Floats, points: Floats) -> tuple[Floats, Floats]:
     if len(line) < 2:
         return np.zeros(len(points)), np.hypot(*(points - line[0]).T)
     start, step = line[:-1], np.diff(line, axis=0)
-    size2 = np.maximum((step**2).sum(axis=1), 1e-18)
+    size2 = np.maximum(dots(step, step), 1e-18)
     gap = points[:, None, :] - start[None, :, :]
-    share = np.clip((gap * step).sum(axis=2) / size2, 0.0, 1.0)
+    share = np.clip(dots(gap, step) / size2, 0.0, 1.0)
     off = gap - share[:, :, None] * step
-    dist2 = (off**2).sum(axis=2)
+    dist2 = dots(off, off)
     best = dist2.argmin(axis=1)
     rows = np.arange(len(points))
     run = along(line)[best] + share[rows, best] * np.sqrt(size2[best])

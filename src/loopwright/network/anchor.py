@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.geo.polyline import along, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.stations import STATION_M, abreast_of, stations_of
@@ -49,7 +50,7 @@ def followed(web: Web, xyz: Floats) -> list[Part]:
     near = abreast_of(table, drawn.xyz[:, :2], drawn.tangent, drawn.xyz[:, 2], reach_m=FOLLOW_M)
     hit = near.station >= 0
     station = near.station[hit]
-    onward = (table.tangent[station] * drawn.tangent[hit]).sum(axis=1)
+    onward = dots(table.tangent[station], drawn.tangent[hit])
     parts = []
     for place in np.unique(table.line[station]):
         mine = table.line[station] == place

@@ -12,13 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import dots, left_of, unit
 from loopwright.jobs import Report
 from loopwright.model.arrays import Floats
 from loopwright.network.company import Company, company
 from loopwright.network.pairs import abreast, across_m
 from loopwright.network.plots import Block
 from loopwright.network.rows import Bools, Rows, parts
-from loopwright.network.samples import Samples, unit
+from loopwright.network.samples import Samples
 
 ROUNDS = (
     (60, 20, 1.45), (50, 18, 1.3), (45, 16, 1.0), (40, 14, 0.8), (30, 8, 0.7),
@@ -76,7 +77,7 @@ def attract(
         mean, seen = _pull(samples, Aligned(xy=xy, head=head), kept, sigma=sigma, width=width)
         # With a hole, what is found is the whole shift: added round by round it would swing.
         start = samples.xy if hole else xy
-        mean = mean + ((xy - start) * left_of(head)).sum(axis=1)
+        mean = mean + dots(xy - start, left_of(head))
         xy = start + windowed(mean, seen, head, samples.first, half=half, hole=hole)
         head = headings(xy, samples.first)
     return Aligned(xy=xy, head=head)
@@ -107,11 +108,6 @@ def _own_factor(samples: Samples, block: Block) -> Floats:
     alike = OWN_OFFSET + (1.0 - OWN_OFFSET) * np.exp(-apart / OWN_FADE_M)
     own = samples.ride[i] == samples.ride[j]
     return np.where(own, np.sqrt(1.0 - np.minimum(alike, 0.9)), 1.0)
-
-
-def left_of(head: Floats) -> Floats:
-    """Give unit vectors ``(n, 2)`` to the left of headings."""
-    return np.column_stack((-head[:, 1], head[:, 0]))
 
 
 def windowed(

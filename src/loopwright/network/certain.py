@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.network.passes import LAP_SHARE
 from loopwright.network.refit import PRIOR_PASSES, TOGETHER, tents
@@ -26,7 +27,7 @@ def std_error_m(table: Stations, near: Abreast, samples: Samples, sigma: Floats)
     """
     passes, square, prior, rides = np.zeros((4, len(table)))
     for station, tent, row in _by_rides(table, near, samples):
-        off = ((samples.xy[row] - table.xyz[station, :2]) * table.left[station]).sum(axis=1)
+        off = dots(samples.xy[row] - table.xyz[station, :2], table.left[station])
         passes += np.bincount(station, tent, len(table))
         most = np.minimum(off**2, 9 * sigma[row] ** 2)
         square += np.bincount(station, tent * most, len(table))

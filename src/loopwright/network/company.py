@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.model.arrays import Floats
+from loopwright.network.pairs import headed_alike
 from loopwright.network.plots import Block, Pairs
 from loopwright.network.rows import Rows
 from loopwright.network.samples import STEP_M, Samples
@@ -55,7 +56,7 @@ def company(samples: Samples, head: Floats, pairs: Pairs) -> Company:
 def _steps(samples: Samples, head: Floats, block: Block) -> Rows:
     """Count the samples of company of each pair of whole pieces."""
     i, j = block.i, block.j.astype(np.int64)
-    same = (head[i] * head[j]).sum(axis=1) > 0
+    same = headed_alike(head, block)
     slip = np.where(same, i - j + len(samples), i + j)
     best = np.zeros(len(i), dtype=np.int64)
     for shift in (0, BAND // 2):

@@ -12,12 +12,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from loopwright.geo.planar import dots, unit
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.passes import runs_on
 from loopwright.network.repair import dissolve
 from loopwright.network.rows import Rows
-from loopwright.network.samples import SPARSE_M, Samples, unit
+from loopwright.network.samples import SPARSE_M, Samples
 from loopwright.network.shadows import Boxes, beside
 from loopwright.network.stations import Abreast, Stations, abreast_of, stations_of
 from loopwright.network.web import Web
@@ -159,7 +160,7 @@ def _reading(look: _Look, bare: Corridor, rows: Rows) -> Reading:
     middle = np.column_stack([np.interp(place, bare.dist, bare.xy[:, k]) for k in (0, 1)])
     low = int(np.searchsorted(bare.dist, place[0] - 1.0))
     high = int(np.searchsorted(bare.dist, place[-1] + 1.0))
-    off = [((xy[rows] - middle) * bare.left[at]).sum(axis=1) for xy in look.places]
+    off = [dots(xy[rows] - middle, bare.left[at]) for xy in look.places]
     recorded, laid, sigma = (
         np.interp(bare.dist[low:high], place, values) for values in (*off, look.sigma[rows])
     )

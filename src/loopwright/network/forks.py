@@ -18,13 +18,14 @@ import numpy as np
 from shapely import LineString, line_locate_point, points
 from shapely import distance as distance_m
 
+from loopwright.geo.planar import unit
 from loopwright.geo.polyline import along, length_m, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.hooks import unhooked_m
 from loopwright.network.rows import Rows
 from loopwright.network.runs import Run, runs_of
-from loopwright.network.samples import Samples, unit
+from loopwright.network.samples import Samples
 from loopwright.network.trips import Trip, count_trips, trip
 from loopwright.network.unzip import place_out
 from loopwright.network.web import End, Web

@@ -14,13 +14,14 @@ from itertools import groupby
 
 import numpy as np
 
+from loopwright.geo.planar import unit
 from loopwright.geo.polyline import along, at, length_m, project
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, headings
 from loopwright.network.forks import branches_at
 from loopwright.network.rows import Rows
 from loopwright.network.runs import Run, runs_of
-from loopwright.network.samples import Samples, unit
+from loopwright.network.samples import Samples
 from loopwright.network.web import End, Web
 
 LONGEST_M = 250.0

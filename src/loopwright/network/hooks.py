@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from shapely import LineString, Point, get_parts
 
+from loopwright.geo.planar import unit
 from loopwright.geo.polyline import along, at
 from loopwright.model.arrays import Floats
-from loopwright.network.samples import unit
 
 STRAIGHT_M = (18.0, 42.0)
 """The part of a branch, from its fork on, that shows how it comes."""

@@ -13,7 +13,7 @@ import numpy as np
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import window_rows, window_sums
 from loopwright.network.company import Company
-from loopwright.network.pairs import across_m
+from loopwright.network.pairs import across_m, headed_alike
 from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import Samples
 
@@ -62,7 +62,7 @@ def _gaps(samples: Samples, kept: Company) -> tuple[Floats, Floats]:
     for block in kept.pairs.blocks():
         gap = across_m(samples.xy, samples.head, block)
         belief = kept.belief(block)
-        along = (samples.head[block.i] * samples.head[block.j]).sum(axis=1) > 0
+        along = headed_alike(samples.head, block)
         for row, values in enumerate((belief * along, belief * ~along)):
             sums[row, block.low : block.high] = block.sums(values)
             sums[row + 2, block.low : block.high] = block.sums(values * gap)

@@ -1,13 +1,15 @@
 """Which samples lie beside which.
 
 Gets sample positions and headings; gives pairs of samples of different passes that lie abreast:
-near in the direction of travel, within reach across it, headed the same or the opposite way.
+near in the direction of travel, within reach across it, headed the same or the opposite way. Rows
+of a table are taken by ``take``: an index in brackets needs six times as long.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.network.plots import Block, Pairs, near
 from loopwright.network.rows import Bools, Rows
@@ -46,9 +48,9 @@ def _alike(
     reach_m: float,
     lanes: Bools | None,
 ) -> Bools:
-    one, two = head[a], head[b]
-    cos = one[:, 0] * two[:, 0] + one[:, 1] * two[:, 1]
-    gap = xy[b] - xy[a]
+    one, two = head.take(a, axis=0), head.take(b, axis=0)
+    cos = dots(one, two)
+    gap = xy.take(b, axis=0) - xy.take(a, axis=0)
     sign = np.where(cos < 0, -1.0, 1.0)
     x, y = one[:, 0] + sign * two[:, 0], one[:, 1] + sign * two[:, 1]
     # The sum of two unit vectors has length sqrt(2 + 2 |cos|).
@@ -64,6 +66,11 @@ def _alike(
 
 def across_m(xy: Floats, head: Floats, block: Block) -> Floats:
     """Signed offset ``(k,)`` of each ``j`` to the left of ``i``, metres."""
-    gap = xy[block.j] - xy[block.i]
-    way = head[block.i]
+    gap = xy.take(block.j, axis=0) - xy.take(block.i, axis=0)
+    way = head.take(block.i, axis=0)
     return np.asarray(gap[:, 1] * way[:, 0] - gap[:, 0] * way[:, 1])
+
+
+def headed_alike(head: Floats, block: Block) -> Bools:
+    """Tell of each pair ``(k,)`` whether both go the same way, more or less."""
+    return np.asarray(dots(head.take(block.i, axis=0), head.take(block.j, axis=0)) > 0)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import RideId, Way, Ways
 from loopwright.model.network import Pass
@@ -111,7 +112,7 @@ def _over(
 
 
 def _onward(table: Stations, near: Abreast, head: Floats) -> Bools:
-    return np.asarray((table.tangent[near.station] * head).sum(axis=1) >= 0)
+    return np.asarray(dots(table.tangent[near.station], head) >= 0)
 
 
 def runs_on(table: Stations, near: Abreast, samples: Samples, head: Floats) -> tuple[Rows, Rows]:

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.network.core import around, cells
-from loopwright.network.pairs import across_m
+from loopwright.network.pairs import across_m, headed_alike
 from loopwright.network.plots import CHUNK, near
 from loopwright.network.rows import Bools, Rows
 from loopwright.network.samples import STEP_M, Samples
@@ -122,9 +123,10 @@ def _gaps(samples: Samples, rows: Rows) -> _Gaps:
     half = 0.6 * EVERY * STEP_M
 
     def fits(i: Rows, j: Rows) -> tuple[Bools, Bools]:
-        gap, there, back = xy[j] - xy[i], head[i], head[j]
-        use = (ride[i] != ride[j]) & (np.abs((there * back).sum(axis=1)) > SAME_COS)
-        one, two = (np.abs((gap * way).sum(axis=1)) <= half for way in (there, back))
+        gap = xy.take(j, axis=0) - xy.take(i, axis=0)
+        there, back = head.take(i, axis=0), head.take(j, axis=0)
+        use = (ride[i] != ride[j]) & (np.abs(dots(there, back)) > SAME_COS)
+        one, two = (np.abs(dots(gap, way)) <= half for way in (there, back))
         return use & one, use & two
 
     pairs = near(xy, float(np.hypot(FAR_M, half)), fits)
@@ -132,7 +134,7 @@ def _gaps(samples: Samples, rows: Rows) -> _Gaps:
     across, onward = np.zeros(len(j)), np.zeros(len(j), dtype=np.int8)
     for block in pairs.blocks():
         across[block.span] = across_m(xy, head, block)
-        onward[block.span] = np.where((head[block.i] * head[block.j]).sum(axis=1) > 0, 1, -1)
+        onward[block.span] = np.where(headed_alike(head, block), 1, -1)
     return _Gaps(i, j, onward, across)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.passes import runs_on
@@ -63,7 +64,7 @@ def runs_of(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> Iterat
     near = abreast_of(table, aligned.xy, aligned.head, ele, reach_m=REACH_M)
     first, last = runs_on(table, near, samples, aligned.head)
     station = near.station[first]
-    onward = (table.tangent[station] * aligned.head[first]).sum(axis=1) >= 0
+    onward = dots(table.tangent[station], aligned.head[first]) >= 0
     place = table.dist[near.station] + near.forth
     columns = (
         table.line[station], onward, samples.piece[first], first, last, place[first], place[last]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import unit
 from loopwright.geo.polyline import along
 from loopwright.geo.quadratics import quadratics
 from loopwright.model.arrays import Floats
@@ -216,10 +217,3 @@ def _splined(xy: Floats) -> tuple[Floats, Floats]:
 
 def _headings(xy: Floats) -> Floats:
     return unit(np.gradient(xy, axis=0))
-
-
-def unit(vectors: Floats) -> Floats:
-    """Scale vectors ``(n, 2)`` to length 1; a zero vector points east."""
-    size = np.hypot(vectors[:, 0], vectors[:, 1])
-    safe = np.where(size > 1e-9, size, 1.0)[:, None]
-    return np.where(size[:, None] > 1e-9, vectors / safe, [1.0, 0.0])

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, headings, windowed
 from loopwright.network.samples import Samples
@@ -40,7 +41,7 @@ def _shift(
 ) -> Floats:
     found = near.station >= 0
     # Offsets are to the left of the line; the ride may run the other way.
-    onward = np.where((table.tangent[near.station] * head).sum(axis=1) < 0, -1.0, 1.0)
+    onward = np.where(dots(table.tangent[near.station], head) < 0, -1.0, 1.0)
     wanted = np.where(found, -near.across * onward, 0.0)
     trust = np.where(found, np.exp(-0.5 * (wanted / kernel_m) ** 2), 0.0)
     return windowed(wanted, 3.0 * trust, head, samples.first, half=half)

@@ -11,15 +11,17 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from loopwright.geo.planar import dots, left_of, unit
 from loopwright.geo.polyline import along, stations
 from loopwright.model.arrays import Floats
 from loopwright.network.rows import Rows
-from loopwright.network.samples import unit
 
 STATION_M = 2.5
 """Spacing of a network's vertices: two a sample, finer than any error."""
 HEADING_COS = 0.6
 """A sample headed more than 53 degrees off a line does not ride it (in junctions lines bend)."""
+LEVEL_M = 4.0
+"""Metres of height from which a line is another one, above or below."""
 TOGETHER = 20_000
 """Samples looked at together, so that their choices stay in the processor's cache."""
 CHOICES = 10
@@ -47,7 +49,7 @@ class Stations:
     @property
     def left(self) -> Floats:
         """Unit vectors ``(n, 2)`` to the left of each line."""
-        return np.column_stack((-self.tangent[:, 1], self.tangent[:, 0]))
+        return left_of(self.tangent)
 
     def gap_m(self, xy: Floats) -> Floats:
         """Metres ``(k,)`` from places ``(k, 2)`` to the nearest station; infinite without any."""
@@ -113,10 +115,9 @@ def abreast_of(
             for part in (slice(low, low + TOGETHER) for low in range(0, len(xy), TOGETHER))
         ]
     )
-    off = xy - table.xyz[station, :2]
-    forth = (off * table.tangent[station]).sum(axis=1)
-    across = (off * table.left[station]).sum(axis=1)
-    return Abreast(station=station, forth=forth, across=across)
+    off = xy - table.xyz.take(station, axis=0)[:, :2]
+    tangent = table.tangent.take(station, axis=0)
+    return Abreast(station=station, forth=dots(off, tangent), across=dots(off, left_of(tangent)))
 
 
 def _best(
@@ -126,10 +127,12 @@ def _best(
     choices = min(CHOICES, len(table))
     found = tree.query(xy, k=range(1, choices + 1), distance_upper_bound=reach_m)
     gap, row = np.asarray(found[0]), np.asarray(found[1])
-    safe = np.minimum(row, len(table) - 1)
-    cos = np.abs((table.tangent[safe] * head[:, None, :]).sum(axis=2))
-    level = ~(np.abs(table.xyz[safe, 2] - ele[:, None]) > 4.0)
-    cost = np.where((row < len(table)) & (cos > HEADING_COS) & level, gap + 4.0 * (1 - cos), np.inf)
+    # Where there is no further station the row is one past the last: what is read there suits none.
+    east, north, height = (np.append(column, np.nan).take(row) for column in
+                           (*table.tangent.T, table.xyz[:, 2]))  # fmt: skip
+    cos = np.abs(east * head[:, :1] + north * head[:, 1:])
+    level = ~(np.abs(height - ele[:, None]) > LEVEL_M)
+    cost = np.where((cos > HEADING_COS) & level, gap + 4.0 * (1 - cos), np.inf)
     best = cost.argmin(axis=1)
     rows = np.arange(len(xy))
-    return np.where(np.isfinite(cost[rows, best]), safe[rows, best], -1)
+    return np.where(np.isfinite(cost[rows, best]), row[rows, best], -1)

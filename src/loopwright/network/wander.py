@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from loopwright.geo.planar import dots, left_of
 from loopwright.model.arrays import Floats
-from loopwright.network.attract import Aligned, left_of
+from loopwright.network.attract import Aligned
 from loopwright.network.rows import Rows
 from loopwright.network.samples import Samples
 from loopwright.network.stations import abreast_of, stations_of
@@ -51,7 +52,7 @@ def wander_m(
 
     around = mean(rows - FAR, rows - NEAR + 1) + mean(rows + NEAR, rows + FAR + 1)
     away = mean(rows - INSIDE, rows + INSIDE + 1) - around / 2
-    across = np.abs((away * left_of(aligned.head[rows])).sum(axis=1))
+    across = np.abs(dots(away, left_of(aligned.head[rows])))
     return float(np.median(across)) / 0.6745 if len(rows) >= FEW else unknown_m
 
 

@@ -14,6 +14,7 @@ from typing import TypeAlias
 import numpy as np
 from scipy.spatial import cKDTree
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import window_sums
 from loopwright.network.rows import Rows
@@ -79,7 +80,7 @@ class Ways:
 
     def _spots(self, place: Floats, rows: Rows) -> list[Spot]:
         off = place - self._table.xyz[rows, :2]
-        forth = (off * self._table.tangent[rows]).sum(axis=1)
+        forth = dots(off, self._table.tangent[rows])
         far = np.hypot(off[:, 0], off[:, 1])
         out: list[Spot] = []
         for k in np.argsort(far, kind="stable").tolist():
