@@ -91,6 +91,20 @@ def test_a_crossing_stays_although_no_ride_turns() -> None:
     assert degrees(web) == [1, 1, 1, 1, 4]
 
 
+@pytest.mark.parametrize("wide_m", [20.0, 40.0])
+def test_trails_that_cross_at_a_slant_stay_a_crossing(wide_m: float) -> None:
+    slant = fan(wide_m, 0.0)
+    web = touching(slant)
+    assert opened(web, by(slant, 0, 2, 5), by(slant, 1, 2, 4)) == 0
+    assert degrees(web) == [1, 1, 1, 1, 4]
+
+
+def test_trails_that_cross_by_way_of_a_piece_they_share_keep_it() -> None:
+    web = shared()
+    assert opened(web, by(SHARED, 0, 2, 3, 5), by(SHARED, 1, 2, 3, 4)) == 0
+    assert degrees(web) == [1, 1, 1, 1, 3, 3]
+
+
 def shared() -> Web:
     return web_of(SHARED, (0, 2), (1, 2), (2, 3), (3, 4), (3, 5))
 

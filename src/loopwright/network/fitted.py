@@ -28,6 +28,7 @@ from loopwright.network.hairpins import unfold
 from loopwright.network.heights import levelled, shared
 from loopwright.network.knots import drop_knots
 from loopwright.network.lanes import grown, lanes
+from loopwright.network.meet import meet
 from loopwright.network.onward import tie_onward
 from loopwright.network.pairs import abreast
 from loopwright.network.place import place_junctions
@@ -153,6 +154,8 @@ def _drawn(samples: Samples, rides: int, crowd: Crowd, told: _Share, *, last: bo
             mend(web)
         aligned = unfold(web, samples, aligned, ele)
         if move_forks(web, samples, aligned, ele):
+            mend(web)
+        if last and meet(web):
             mend(web)
         placed(web)
         if not mostly_far(samples):  # such rides cut bends, each in other places

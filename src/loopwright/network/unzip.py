@@ -3,7 +3,7 @@
 Gets a web and aligned samples; where two trails run so close that errors laid them together for a
 while, their lines meet in a false junction, or share a false piece. Every ride then goes on along
 the trail it came by. Such a joint is opened: each trail gets a line of its own. Promises: lines
-that cross at an angle stay a junction, and so does a joint where rides change over.
+that cross stay a junction, and so does a joint where rides change over.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 
 import numpy as np
+from shapely import LineString
 
 from loopwright.geo.polyline import at, length_m
 from loopwright.model.arrays import Floats
@@ -49,7 +50,8 @@ def _opened_link(web: Web, number: int, counts: Counter[Trip]) -> bool:
         return False
     sides = _beside(web, *here) + _beside(web, *there)
     for mate, other in (there, there[::-1]):
-        if _apart(counts, trip(here[0], mate), trip(here[1], other), sides=sides):
+        ways = trip(here[0], mate), trip(here[1], other)
+        if _apart(counts, *ways, sides=sides) and not _crossed(web, *ways):
             a, b = _moved(web, here[1]), _moved(web, other)
             web.add_line(a, b, line.xyz.copy(), line.passes)
             return True
@@ -64,11 +66,18 @@ def _opened(web: Web, node: int, counts: Counter[Trip]) -> bool:
     for mate in rest:
         other = [end for end in rest if end != mate]
         sides = max(_beside(web, first, x) + _beside(web, mate, y) for x, y in (other, other[::-1]))
-        if _apart(counts, trip(first, mate), trip(*other), sides=sides):
+        ways = trip(first, mate), trip(*other)
+        if _apart(counts, *ways, sides=sides) and not _crossed(web, *ways):
             new = _moved(web, other[0])
             web.rehang(other[1], new)
             return True
     return False
+
+
+def _crossed(web: Web, one: Trip, two: Trip) -> bool:
+    """Tell whether the ways of two trips cross: their ends lie by turns round the joint."""
+    ways = [LineString([place_out(web, end, OUT_M) for end in way]) for way in (one, two)]
+    return bool(ways[0].crosses(ways[1]))
 
 
 def _apart(counts: Counter[Trip], one: Trip, two: Trip, *, sides: int) -> bool:
