@@ -35,7 +35,8 @@ def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
         ((ON[::-1], ON[::-1]), 1),
         ((ON,), 0),
         ((ON, ON, BACK), 1),
-        ((ON, ON, BACK, BACK), 0),
+        ((ON, ON, BACK, BACK), 1),
+        ((ON, ON, BACK, BACK, BACK), 0),
         ((ON, ON, STOP), 1),
         ((ON, ON, STOP, STOP, STOP), 1),
         ((ON, ON, STOP[::-1], STOP[::-1], STOP[::-1]), 1),
@@ -46,7 +47,7 @@ def tied(web: Web, *rides: Floats, ele: float = 100.0) -> int:
         ((BACK, BACK), 0),
     ],
 )
-def test_an_end_is_tied_where_two_rides_go_on_and_few_turn(
+def test_an_end_is_tied_where_two_rides_go_on_and_no_more_turn(
     rides: tuple[Floats, ...], ties: int
 ) -> None:
     web = web_of(SPUR, ROAD)

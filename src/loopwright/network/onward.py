@@ -27,8 +27,6 @@ TIP_M = 20.0
 """So near a loose end a ride has come to it."""
 AHEAD_ROWS = 40
 """Samples (200 m) looked at to tell where a ride came from or went."""
-TURNED = 0.5
-"""For each pass that goes on so many may have turned."""
 TIE_M = 30.0
 """To a line farther off an end is not tied straight."""
 ROUND, ROUND_M = 1.5, 60.0
@@ -45,8 +43,8 @@ class _Told:
 
     @property
     def passed(self) -> bool:
-        """Tell whether rides only come by, though some begin or stop."""
-        return len(self.onward) >= LEAST and self.turned <= TURNED * len(self.onward)
+        """Tell whether as many rides come by as turn, and more, though some begin or stop."""
+        return len(self.onward) >= LEAST and self.turned <= len(self.onward)
 
 
 def tie_onward(web: Web, samples: Samples, aligned: Aligned, ele: Floats) -> int:
