@@ -109,9 +109,11 @@ def abreast_of(
         none = np.full(len(xy), -1, dtype=np.int64)
         return Abreast(station=none, forth=np.zeros(len(xy)), across=np.zeros(len(xy)))
     tree = cKDTree(table.xyz[:, :2])
+    # A row past the last stands for no further station: what is read there suits no sample.
+    columns = [np.append(column, np.nan) for column in (*table.tangent.T, table.xyz[:, 2])]
     station = np.concatenate(
         [
-            _best(table, tree, xy[part], head[part], ele[part], reach_m=reach_m)
+            _best(columns, tree, xy[part], head[part], ele[part], reach_m=reach_m)
             for part in (slice(low, low + TOGETHER) for low in range(0, len(xy), TOGETHER))
         ]
     )
@@ -121,15 +123,21 @@ def abreast_of(
 
 
 def _best(
-    table: Stations, tree: cKDTree, xy: Floats, head: Floats, ele: Floats, *, reach_m: float
+    columns: Sequence[Floats],
+    tree: cKDTree,
+    xy: Floats,
+    head: Floats,
+    ele: Floats,
+    *,
+    reach_m: float,
 ) -> Rows:
-    """Station that suits each sample best; -1 for none."""
-    choices = min(CHOICES, len(table))
-    found = tree.query(xy, k=range(1, choices + 1), distance_upper_bound=reach_m)
+    """Station that suits each sample best; -1 for none.
+
+    ``columns`` tell of each station east and north of its tangent, and its height.
+    """
+    found = tree.query(xy, k=range(1, min(CHOICES, tree.n) + 1), distance_upper_bound=reach_m)
     gap, row = np.asarray(found[0]), np.asarray(found[1])
-    # Where there is no further station the row is one past the last: what is read there suits none.
-    east, north, height = (np.append(column, np.nan).take(row) for column in
-                           (*table.tangent.T, table.xyz[:, 2]))  # fmt: skip
+    east, north, height = (column.take(row) for column in columns)
     cos = np.abs(east * head[:, :1] + north * head[:, 1:])
     level = ~(np.abs(height - ele[:, None]) > LEVEL_M)
     cost = np.where((cos > HEADING_COS) & level, gap + 4.0 * (1 - cos), np.inf)
