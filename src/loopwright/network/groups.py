@@ -29,10 +29,8 @@ LEAST_GAP_M = 4.5
 LEAST_SCORE = 34.0
 """Two groups must explain so much more of the scatter than one, in squared standard errors and
 beyond what cutting one group there explains by itself."""
-EACH, MANY = (1.0, 1.75), (16, 32)
-"""What such a cut in the middle explains for each pass, of few and of many. As told it is 2/pi;
-where errors are larger than told it nears 2/pi : (1 - 2/pi). That grows with the passes: of 46 and
-more any such group would be two."""
+MANY = (16, 32)
+"""From so many passes on what errors larger than told make of such a cut is counted, then in full."""
 EVERY = 2
 """Zones are looked for at every second place, then moved at every place."""
 BLOCK_M, MARGIN_M = 300.0, 100.0
@@ -202,8 +200,7 @@ def _split(offset: Floats, error: Floats) -> _Split:
     left = right[:, -1:] - right
     place = np.arange(1, value.shape[1] + 1)[None]
     fits = (place >= LEAST) & (place <= heard[:, None] - LEAST)
-    each_pass = np.interp(heard, MANY, EACH)
-    by_itself = one_group(place / np.maximum(heard, 1)[:, None]) * (heard * each_pass)[:, None]
+    by_itself = _by_itself(place / np.maximum(heard, 1)[:, None], heard[:, None])
     with np.errstate(divide="ignore", invalid="ignore"):
         gap = (pulled[:, -1:] - pulled) / left - pulled / right
         gain = np.where(fits, right * left / right[:, -1:] * gap**2, 0.0)
@@ -218,6 +215,19 @@ def _split(offset: Floats, error: Floats) -> _Split:
         gap_m=np.where(found, gap[each, best], 0.0),
         cut=np.where(found, (value[each, best] + value[each, after]) / 2, np.nan),
     )
+
+
+def _by_itself(share: Floats, passes: Rows) -> Floats:
+    """Tell what cutting one normal group of so many ``passes`` explains, parting a ``share`` off.
+
+    In squared standard errors of what is left. Few passes count as a cut in the middle would have
+    one for each. Where errors are larger than told it is up to 2/pi : (1 - 2/pi) for each, so that
+    of 46 and more any such group would be two.
+    """
+    few = one_group(share)
+    explained = few * 2.0 / np.pi
+    many = np.maximum(few, explained / (1.0 - explained))
+    return passes * (few + np.interp(passes, MANY, (0.0, 1.0)) * (many - few))
 
 
 def one_group(share: Floats) -> Floats:
