@@ -18,7 +18,7 @@ from loopwright.network.apart import laid_apart
 from loopwright.network.attract import Aligned
 from loopwright.network.corridors import Corridor, Reading
 from loopwright.network.ends import best_span
-from loopwright.network.groups import amplitudes, one_group, zones_of
+from loopwright.network.groups import amplitudes, by_itself, one_group, zones_of
 from loopwright.network.repair import untwin
 from loopwright.network.rows import Bools
 from loopwright.network.samples import Samples, gather
@@ -72,6 +72,23 @@ def test_one_trail_is_one_however_many_ride_it() -> None:
     assert not any(
         zones_of(corridor(gap_m=0.0, apart=5, passes=60, seed=seed)) for seed in range(20)
     )
+
+
+@pytest.mark.parametrize("share", [0.1, 0.2, 0.5])
+@pytest.mark.parametrize("passes", [32, 60])
+def test_no_error_larger_than_told_makes_a_cut_explain_more(share: float, passes: int) -> None:
+    """Against normal samples of five times the told error, cut there (numpy)."""
+    drawn = 5.0 * np.sort(np.random.default_rng(1).standard_normal((4000, passes)), axis=1)
+    cut = round(share * passes)
+    low, high = drawn[:, :cut].mean(axis=1), drawn[:, cut:].mean(axis=1)
+    gain = cut * (passes - cut) / passes * (high - low) ** 2
+    rest = (passes * drawn.var(axis=1) - gain) / (passes - 2)
+    alone = by_itself(np.array([cut / passes]), np.array([passes]))[0]
+    assert (gain / rest).mean() <= 1.02 * alone
+
+
+def test_few_passes_are_taken_at_their_word() -> None:
+    assert by_itself(np.array([0.5]), np.array([16]))[0] == pytest.approx(16.0)
 
 
 @pytest.mark.parametrize("share", [0.05, 0.2, 0.5, 0.9])

@@ -30,7 +30,7 @@ LEAST_SCORE = 34.0
 """Two groups must explain so much more of the scatter than one, in squared standard errors and
 beyond what cutting one group there explains by itself."""
 MANY = (16, 32)
-"""From so many passes on what errors larger than told make of such a cut is counted, then in full."""
+"""From so many passes what errors larger than told make of such a cut is counted, then in full."""
 EVERY = 2
 """Zones are looked for at every second place, then moved at every place."""
 BLOCK_M, MARGIN_M = 300.0, 100.0
@@ -200,24 +200,24 @@ def _split(offset: Floats, error: Floats) -> _Split:
     left = right[:, -1:] - right
     place = np.arange(1, value.shape[1] + 1)[None]
     fits = (place >= LEAST) & (place <= heard[:, None] - LEAST)
-    by_itself = _by_itself(place / np.maximum(heard, 1)[:, None], heard[:, None])
+    alone = by_itself(place / np.maximum(heard, 1)[:, None], heard[:, None])
     with np.errstate(divide="ignore", invalid="ignore"):
         gap = (pulled[:, -1:] - pulled) / left - pulled / right
         gain = np.where(fits, right * left / right[:, -1:] * gap**2, 0.0)
         mean = np.nan_to_num(pulled[:, -1:] / right[:, -1:])
-    best, each = (gain - by_itself).argmax(axis=1), np.arange(len(gain))
+    best, each = (gain - alone).argmax(axis=1), np.arange(len(gain))
     rest = (weight * (value - mean) ** 2).sum(axis=1) - gain[each, best]
     rest = np.maximum(rest / np.maximum(heard - 2, 1), 1.0)
     after = np.minimum(best + 1, value.shape[1] - 1)
     found = fits[each, best]
     return _Split(
-        score=np.where(found, gain[each, best] / rest - by_itself[each, best], -np.inf),
+        score=np.where(found, gain[each, best] / rest - alone[each, best], -np.inf),
         gap_m=np.where(found, gap[each, best], 0.0),
         cut=np.where(found, (value[each, best] + value[each, after]) / 2, np.nan),
     )
 
 
-def _by_itself(share: Floats, passes: Rows) -> Floats:
+def by_itself(share: Floats, passes: Rows) -> Floats:
     """Tell what cutting one normal group of so many ``passes`` explains, parting a ``share`` off.
 
     In squared standard errors of what is left. Few passes count as a cut in the middle would have
