@@ -26,6 +26,8 @@ def leading(gap_m: float, *, x: float = 10.0) -> Floats:
 def place(*lines: Floats, heights: tuple[float, ...] | None = None) -> Web:
     web = web_of(*lines, heights=heights or (100.0,) * len(lines))
     web.link_m = LINK_M
+    for line in web.lines.values():
+        line.passes = 2.0
     return web
 
 
@@ -72,6 +74,12 @@ def test_the_nearest_of_the_same_level_is_met() -> None:
     assert meet(web) == 1
     (node,) = (node for node in web.nodes if web.degree(node) == 3)
     assert web.nodes[node][1:].tolist() == [0.0, 100.0]
+
+
+def test_the_end_of_a_lone_pass_stays() -> None:
+    web = place(TRAIL, leading(9.0))
+    web.lines[1].passes = 1.4
+    assert meet(web) == 0
 
 
 def test_nothing_meets_in_an_empty_web() -> None:

@@ -2,8 +2,8 @@
 
 Gets a web; where a trail ends nearer to another line than two junctions of one network can be, they
 meet, whoever begins or stops there: a car park at a junction leaves such an end. Promises: the line
-that is met keeps its place; an end that runs beside a line, and one a bridge's height above it,
-stay loose.
+that is met keeps its place; an end that runs beside a line, one a bridge's height above it, and one
+of a line that passed once, stay loose.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import at, length_m, nearest_vertex
+from loopwright.network.carry import LEAST
 from loopwright.network.turns import AWAY_GAP_M, AWAY_M
 from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import End, Web
@@ -44,6 +45,8 @@ def _met(web: Web, node: int, numbers: set[int]) -> bool:
     """Tie a loose end to the nearest of the lines that are still there."""
     (end,) = web.ends_at(node)
     here = web.nodes[node]
+    if web.lines[end[0]].passes < LEAST:
+        return False
     gaps = [
         (*nearest_vertex(web.lines[k].xyz, here), k)
         for k in sorted(numbers - {end[0]})
