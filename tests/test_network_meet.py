@@ -8,9 +8,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from loopwright.invented.park import OPEN_OCEAN
 from loopwright.model.arrays import Floats
+from loopwright.network import build_network
 from loopwright.network.meet import meet
 from loopwright.network.web import Web
+from network_help import START_S, cleaned, recorded
 from test_network_turns import by_way_of, web_of
 
 TRAIL = by_way_of((-100.0, 0.0), (100.0, 0.0))
@@ -84,3 +87,17 @@ def test_the_end_of_a_lone_pass_stays() -> None:
 
 def test_nothing_meets_in_an_empty_web() -> None:
     assert meet(Web()) == 0
+
+
+@pytest.mark.parametrize(("gap_m", "degrees"), [(8.0, [1, 1, 1, 3]), (25.0, [1, 1, 1, 1])])
+def test_a_trail_that_begins_where_people_park_beside_another_meets_it(
+    gap_m: float, degrees: list[int]
+) -> None:
+    """No ride goes on from the one to the other: all begin or end where the trail does."""
+    up = leading(gap_m, x=0.0)
+    tracks = [
+        recorded(line, start=START_S + 91_234.0 * day)
+        for day, line in enumerate((TRAIL, up, TRAIL, up[::-1]))
+    ]
+    net = build_network(cleaned(tracks), OPEN_OCEAN)
+    assert sorted(junction.degree for junction in net.junctions) == degrees
