@@ -101,3 +101,12 @@ def test_a_trail_that_begins_where_people_park_beside_another_meets_it(
     ]
     net = build_network(cleaned(tracks), OPEN_OCEAN)
     assert sorted(junction.degree for junction in net.junctions) == degrees
+
+
+def test_lines_are_told_nearest_first_with_the_vertex_there() -> None:
+    web = place(TRAIL, leading(9.0), TRAIL + np.array([0.0, -30.0]))
+    told = web.nearest(np.array([20.0, 2.0, 0.0]), web.lines)
+    assert [number for _, number, _ in told] == [0, 1, 2]
+    assert [gap_m for gap_m, _, _ in told] == pytest.approx([2.0, np.hypot(10.0, 7.0), 32.0])
+    assert web.lines[0].xyz[told[0][2], :2].tolist() == [20.0, 0.0]
+    assert web.nearest(np.array([20.0, 2.0, 0.0]), ()) == []

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.model.arrays import Floats
 
 LEAST_RADIUS_M = 2.0
@@ -25,7 +26,7 @@ def turning(xy: Floats) -> Floats:
     moving = np.flatnonzero(np.hypot(step[:, 0], step[:, 1]) > 0)
     here = step[moving]
     cross = here[:-1, 0] * here[1:, 1] - here[:-1, 1] * here[1:, 0]
-    turn[moving[1:]] = np.arctan2(cross, (here[:-1] * here[1:]).sum(axis=1))
+    turn[moving[1:]] = np.arctan2(cross, dots(here[:-1], here[1:]))
     return turn
 
 

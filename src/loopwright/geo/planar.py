@@ -23,6 +23,6 @@ def unit(vectors: Floats) -> Floats:
     return np.where(size[:, None] > 1e-9, vectors / safe, [1.0, 0.0])
 
 
-def left_of(head: Floats) -> Floats:
-    """Give unit vectors ``(n, 2)`` to the left of headings."""
-    return np.column_stack((-head[:, 1], head[:, 0]))
+def left_of(vectors: Floats) -> Floats:
+    """Give vectors ``(n, 2)`` turned to the left, as long as they were."""
+    return np.column_stack((-vectors[:, 1], vectors[:, 0]))

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from loopwright.geo.planar import left_of
 from loopwright.geo.polyline import along, at, resample
 from loopwright.model.arrays import Floats
 
@@ -121,7 +122,7 @@ def beside(line: Floats, *, from_m: float, to_m: float, gap_m: float, lead_m: fl
     run[-1] = to_m
     base = at(line, run)
     step = np.gradient(base, axis=0)
-    left = np.column_stack((-step[:, 1], step[:, 0])) / np.hypot(*step.T)[:, None]
+    left = left_of(step) / np.hypot(*step.T)[:, None]
     room = np.clip(np.minimum(run - from_m, to_m - run) / lead_m, 0.0, 1.0)
     off = gap_m * np.sin(np.pi / 2 * room)
     return pinned(resample(base + off[:, None] * left, STEP_M), base[0], base[-1])

@@ -14,6 +14,7 @@ from scipy.ndimage import binary_closing, gaussian_filter1d
 from scipy.spatial import cKDTree
 
 from loopwright.errors import NoAnswerError
+from loopwright.geo.planar import left_of
 from loopwright.geo.polyline import along, headings
 from loopwright.laps.follow import chains_of
 from loopwright.laps.loopline import STEP_M, LoopLine, closed_line
@@ -170,7 +171,7 @@ def _refitted(trace: Trace, line: LoopLine) -> LoopLine | None:
     wide = _kernel_m(laps, drift)
     shift = _running_mean(line, at, np.concatenate([lap.offset_m for lap in laps]), wide)
     common = [_running_mean(line, at, drift[:, k], DRIFT_KERNEL_M) for k in (0, 1)]
-    normal = np.column_stack((-line.tangent[:, 1], line.tangent[:, 0]))
+    normal = left_of(line.tangent)
     moved = line.xy + shift[:, None] * normal + np.column_stack(common)
     smooth_m = (wide - 1.0) / 2
     return closed_line(gaussian_filter1d(moved, smooth_m / STEP_M, axis=0, mode="wrap"))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.laps.loopline import LoopLine, frame_at, places
 from loopwright.laps.trace import Trace, thin
 from loopwright.model.arrays import Floats, Ints
@@ -90,7 +91,7 @@ def _costs(trace: Trace, pick: Ints, line: LoopLine, at: Floats, gap: Floats) ->
     """Cost ``(n, 2, k)`` of being at each place forward and backward: distance and heading."""
     heading = _headings(trace, pick)
     _, tangent = frame_at(line, np.nan_to_num(at).ravel())
-    cos = (tangent.reshape(*at.shape, 2) * heading[:, None, :]).sum(axis=2)
+    cos = dots(tangent.reshape(*at.shape, 2), heading[:, None, :])
     base = 0.5 * (np.where(np.isfinite(gap), gap, 99.0) / ERROR_M) ** 2
     return np.stack((base + TURN_COST * (1 - cos), base + TURN_COST * (1 + cos)), axis=1)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import dots
 from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.model.course import Course
@@ -79,5 +80,5 @@ def places(line: LoopLine, points: Floats) -> tuple[Floats, Floats]:
 
     pick, gap = near_places(points, line.xy, NEAR_M, MOST_PLACES)
     off = points[:, None, :] - line.xy[pick]
-    along = (off * line.tangent[pick]).sum(axis=2)
+    along = dots(off, line.tangent[pick])
     return np.where(pick >= 0, (line.at_m[pick] + along) % line.length_m, np.nan), gap

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.geo.planar import dots, left_of
 from loopwright.laps.follow import Break, Chain
 from loopwright.laps.loopline import LoopLine, frame_at
 from loopwright.laps.trace import Trace
@@ -103,11 +104,11 @@ def _along(
     for _ in range(2):
         point, tangent = frame_at(line, sign * progress)
         off = xy - point
-        pull = sign * (off * tangent).sum(axis=1)
+        pull = sign * dots(off, tangent)
         progress = progress + np.clip(pull, -PULL_M, PULL_M)
     point, tangent = frame_at(line, sign * progress)
-    normal = np.column_stack((-tangent[:, 1], tangent[:, 0]))
-    return progress, ((xy - point) * normal).sum(axis=1), normal
+    normal = left_of(tangent)
+    return progress, dots(xy - point, normal), normal
 
 
 def _without_drift(
@@ -127,7 +128,7 @@ def _without_drift(
     for _ in range(2):
         progress, _, normal = _along(line, xy - error, progress, sign)
         point, _ = frame_at(line, sign * progress)
-        offset = ((xy - point) * normal).sum(axis=1)
+        offset = dots(xy - point, normal)
         noise = LINE_NOISE_M2 * np.maximum(LINE_SECONDS / beat, 1.0)
         noise = np.where(np.abs(offset) > WILD_M, np.inf, noise)
         sigma = max(1.2 * float(np.median(np.abs(offset))) * 1.4826, 0.5)

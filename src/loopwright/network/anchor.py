@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.geo.planar import dots
-from loopwright.geo.polyline import along, nearest_vertex
+from loopwright.geo.polyline import along
 from loopwright.model.arrays import Floats
 from loopwright.network.stations import STATION_M, abreast_of, stations_of
 from loopwright.network.web import Web
@@ -91,14 +91,9 @@ def _split(web: Web, number: int, at_m: float) -> tuple[int, int]:
 
 def touched(web: Web, place: Floats, reach_m: float = TOUCH_M) -> int | None:
     """Find the node at ``place``, making one on the nearest line; None when nothing is near."""
-    best: tuple[float, int, int] | None = None
-    for number in sorted(web.lines):
-        gap_m, vertex = nearest_vertex(web.lines[number].xyz, place)
-        if gap_m <= reach_m and (best is None or gap_m < best[0]):
-            best = (gap_m, number, vertex)
-    if best is None:
+    gap_m, number, vertex = min(web.nearest(place, web.lines), default=(np.inf, 0, 0))
+    if gap_m > reach_m:
         return None
-    _, number, vertex = best
     line = web.lines[number]
     run = along(line.xyz[:, :2])
     reach = {node: END_M if web.degree(node) == 1 else NODE_M for node in (line.a, line.b)}

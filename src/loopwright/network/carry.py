@@ -15,8 +15,7 @@ from scipy.spatial.distance import cdist
 
 from loopwright.geo.polyline import at, length_m, nearest_vertex
 from loopwright.model.arrays import Floats
-from loopwright.network.stations import stations_of
-from loopwright.network.weave import BRIDGE_M
+from loopwright.network.stations import BRIDGE_M, stations_of
 from loopwright.network.web import Web
 
 LEAST = 2

@@ -26,8 +26,9 @@ def std_error_m(table: Stations, near: Abreast, samples: Samples, sigma: Floats)
     to the spread of all rides where passes are few. ``n`` counts rides, further laps for less.
     """
     passes, square, prior, rides = np.zeros((4, len(table)))
+    left = table.left
     for station, tent, row in _by_rides(table, near, samples):
-        off = dots(samples.xy[row] - table.xyz[station, :2], table.left[station])
+        off = dots(samples.xy[row] - table.xyz[station, :2], left[station])
         passes += np.bincount(station, tent, len(table))
         most = np.minimum(off**2, 9 * sigma[row] ** 2)
         square += np.bincount(station, tent * most, len(table))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopwright.geo.planar import dots, unit
+from loopwright.geo.planar import dots, left_of, unit
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.passes import runs_on
@@ -187,4 +187,4 @@ def _left(xy: Floats) -> Floats:
     padded = np.pad(step, ((SIDE_ROWS, SIDE_ROWS), (0, 0)), mode="edge")
     mean = np.column_stack([np.convolve(padded[:, k], np.ones(size), "valid") for k in (0, 1)])
     mean = unit(mean)
-    return np.column_stack((-mean[:, 1], mean[:, 0]))
+    return left_of(mean)

@@ -14,7 +14,7 @@ from itertools import groupby
 
 import numpy as np
 
-from loopwright.geo.planar import unit
+from loopwright.geo.planar import left_of, unit
 from loopwright.geo.polyline import along, at, length_m, project
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned, headings
@@ -146,7 +146,7 @@ def _leg(spine: Floats, run_m: Floats, left_m: Floats | float) -> Floats:
     ahead = unit(at(spine, run_m + radius) - at(spine, run_m - radius))
     near_tip = np.clip((run_m - total) / radius + 1.0, 0.0, 1.0)
     away = left_m * np.sqrt(1.0 - near_tip**2)
-    return at(spine, run_m) + away[:, None] * np.column_stack((-ahead[:, 1], ahead[:, 0]))
+    return at(spine, run_m) + away[:, None] * left_of(ahead)
 
 
 def _laid(web: Web, spur: _Spur, gap_m: float, xy: Floats) -> Floats:

@@ -11,10 +11,11 @@ from __future__ import annotations
 import numpy as np
 from scipy.spatial import cKDTree
 
-from loopwright.geo.polyline import at, length_m, nearest_vertex
+from loopwright.geo.polyline import nearest_vertex
 from loopwright.network.carry import LEAST
+from loopwright.network.stations import BRIDGE_M
 from loopwright.network.turns import AWAY_GAP_M, AWAY_M
-from loopwright.network.weave import BRIDGE_M
+from loopwright.network.unzip import place_out
 from loopwright.network.web import End, Web
 
 
@@ -34,7 +35,7 @@ def _met_at_once(web: Web) -> int:
     owner = np.repeat(numbers, [len(xy) for xy in places])
     tree = cKDTree(np.concatenate(places))
     tied = 0
-    for node in [node for node in sorted(web.nodes) if web.degree(node) == 1]:
+    for node in sorted(web.nodes):
         if node in web.nodes and web.degree(node) == 1:
             near = tree.query_ball_point(web.nodes[node][:2], web.link_m)
             tied += _met(web, node, set(owner[near].tolist()))
@@ -44,15 +45,10 @@ def _met_at_once(web: Web) -> int:
 def _met(web: Web, node: int, numbers: set[int]) -> bool:
     """Tie a loose end to the nearest of the lines that are still there."""
     (end,) = web.ends_at(node)
-    here = web.nodes[node]
     if web.lines[end[0]].passes < LEAST:
         return False
-    gaps = [
-        (*nearest_vertex(web.lines[k].xyz, here), k)
-        for k in sorted(numbers - {end[0]})
-        if k in web.lines
-    ]
-    for _, vertex, number in sorted(gaps):
+    here = web.nodes[node]
+    for _, number, vertex in web.nearest(here, (numbers & web.lines.keys()) - {end[0]}):
         height_m = abs(web.lines[number].xyz[vertex, 2] - here[2])
         if not height_m > BRIDGE_M and _leads_there(web, end, number):
             web.merge_nodes(web.node_at(number, vertex), node)
@@ -62,6 +58,4 @@ def _met(web: Web, node: int, numbers: set[int]) -> bool:
 
 def _leads_there(web: Web, end: End, number: int) -> bool:
     """Tell whether a line comes from somewhere else than from beside another."""
-    xy = web.from_end(end)[:, :2]
-    back = at(xy, np.array([min(AWAY_M, length_m(xy) / 2)]))[0]
-    return nearest_vertex(web.lines[number].xyz, back)[0] >= AWAY_GAP_M
+    return nearest_vertex(web.lines[number].xyz, place_out(web, end, AWAY_M))[0] >= AWAY_GAP_M

@@ -2,8 +2,8 @@
 
 Gets a web and aligned samples. At the end of a trail rides turn round, begin or stop; where they
 come by and go on along another line, errors hid the last metres of the way there. Such an end is
-tied to where its rides go on, or carried on along them. Promises: an end at which rides turn stays
-an end.
+tied to where its rides go on, or carried on along them. Promises: an end at which more rides
+turn than go on stays an end.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from loopwright.geo.polyline import nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.network.attract import Aligned
 from loopwright.network.carry import LEAST, carry_on
@@ -102,11 +101,8 @@ def _tied(web: Web, node: int, ways: Rows, aligned: Aligned, ele: Floats) -> boo
     near = abreast_of(table, aligned.xy[rows], aligned.head[rows], ele[rows], reach_m=REACH_M)
     found = near.station >= 0
     met = [numbers[k] for k in table.line[near.station[found]].tolist()]
-    reached = [
-        (*nearest_vertex(web.lines[k].xyz, web.nodes[node]), k)
-        for k in sorted(set(met) - web.at[node])
-    ]
-    gap_m, vertex, number = min(reached, default=(np.inf, 0, 0))
+    reached = web.nearest(web.nodes[node], set(met) - web.at[node])
+    gap_m, number, vertex = reached[0] if reached else (np.inf, 0, 0)
     if gap_m > TIE_M:
         return carry_on(web, node, [_way(aligned, ele, *way) for way in ways[found].tolist()], met)
     web.merge_nodes(web.node_at(number, vertex), node)

@@ -10,9 +10,9 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from loopwright.geo.polyline import resample
+from loopwright.network.stations import BRIDGE_M
 from loopwright.network.tips import close_tips
 from loopwright.network.wander import WANDERS_M
-from loopwright.network.weave import BRIDGE_M
 from loopwright.network.web import Line, Web
 
 STUB_M = 30.0

@@ -20,8 +20,8 @@ STATION_M = 2.5
 """Spacing of a network's vertices: two a sample, finer than any error."""
 HEADING_COS = 0.6
 """A sample headed more than 53 degrees off a line does not ride it (in junctions lines bend)."""
-LEVEL_M = 4.0
-"""Metres of height from which a line is another one, above or below."""
+BRIDGE_M = 4.0
+"""Clear height of a bridge over a trail; two grounds closer than this are one (common practice)."""
 TOGETHER = 20_000
 """Samples looked at together, so that their choices stay in the processor's cache."""
 CHOICES = 10
@@ -139,7 +139,7 @@ def _best(
     gap, row = np.asarray(found[0]), np.asarray(found[1])
     east, north, height = (column.take(row) for column in columns)
     cos = np.abs(east * head[:, :1] + north * head[:, 1:])
-    level = ~(np.abs(height - ele[:, None]) > LEVEL_M)
+    level = ~(np.abs(height - ele[:, None]) > BRIDGE_M)
     cost = np.where((cos > HEADING_COS) & level, gap + 4.0 * (1 - cos), np.inf)
     best = cost.argmin(axis=1)
     rows = np.arange(len(xy))

@@ -17,10 +17,9 @@ from loopwright.model.arrays import Floats
 from loopwright.network.cover import Run
 from loopwright.network.kiss import grown, kissed
 from loopwright.network.rows import Rows
+from loopwright.network.stations import BRIDGE_M
 from loopwright.network.web import Web
 
-BRIDGE_M = 4.0
-"""Clear height of a bridge over a trail; two grounds closer than this are one (common practice)."""
 OWN_ROWS = 6
 """Nearer along its own line than this a loose end does not close a ring."""
 TOUCH_M = 4.5

@@ -6,12 +6,13 @@ join. Promises: a line's first and last vertex are always its nodes' positions.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
 
-from loopwright.geo.polyline import along, length_m
+from loopwright.geo.polyline import along, length_m, nearest_vertex
 from loopwright.model.arrays import Floats
 from loopwright.model.ids import Ways
 from loopwright.network.passes import Over
@@ -179,6 +180,11 @@ class Web:
         line.b = other if line.b == node else line.b
         self.at[other].add(number)
         self.at[node].discard(number)
+
+    def nearest(self, place: Floats, numbers: Iterable[int]) -> list[tuple[float, int, int]]:
+        """Metres from ``place`` to each of some lines, its number and its vertex there, sorted."""
+        gaps = ((number, nearest_vertex(self.lines[number].xyz, place)) for number in numbers)
+        return sorted((gap_m, number, vertex) for number, (gap_m, vertex) in gaps)
 
     def node_at(self, number: int, vertex: int) -> int:
         """Give the node at a vertex of a line, splitting the line inside."""
